@@ -1,0 +1,193 @@
+"""Cutting a round into pieces: bars, phrases, halves, parts, the joins between them, and the round.
+
+Conventions: a piece is a run of indices into the round's notes. A note that is held over a bar line belongs to the bar
+in which it begins; a pick-up belongs to the bar that it leads into. The pieces are those of the first time through each
+part; of a later time only the bars that differ (a second ending) are pieces of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from companion.box.model import Fingered
+from companion.lesson.model import Kind, Piece
+from companion.lesson.rules import Rules, lesson_rules
+from companion.tune.model import BarSpan, Round
+
+
+@dataclass(frozen=True, slots=True)
+class _Cell:
+    """One bar as it is practised, a pick-up joined to the bar it leads into: note indices first..last, and its start."""
+
+    first: int
+    last: int
+    at: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class _Pass:
+    """One time through a part."""
+
+    part: str
+    turn: int
+    cells: tuple[_Cell, ...]
+
+
+def cut(round_: Round, fingered: Sequence[Fingered] = (), rules: Rules | None = None) -> tuple[Piece, ...]:
+    """All the pieces of a round, in the order in which their ends are reached in the tune, joins after parts.
+
+    Parameters
+    ----------
+    round_ : the unfolded tune.
+    fingered : its fingering, one entry a note; empty where the box has not all the notes (then only the number of notes
+        counts towards the difficulty).
+    rules : the lesson's numbers, from `config/lesson.toml` by default.
+    """
+    rules = rules or lesson_rules()
+    passes = _passes(round_)
+    weigher = _Weigher(round_, fingered, rules)
+    seen: dict[tuple[object, ...], str] = {}
+    pieces: list[Piece] = []
+    names: set[str] = set()
+    for name, kind, first, last in _spans(round_, passes, fingered, rules):
+        shape = (kind, *_shape(round_, first, last))
+        if name in names:
+            if shape in seen:
+                continue
+            name = next(f"{name}, time {n}" for n in range(2, len(passes) + 2) if f"{name}, time {n}" not in names)
+        names.add(name)
+        same_as = seen.setdefault(shape, name)
+        pieces.append(Piece(name, kind, first, last, None if same_as == name else same_as, weigher.points(first, last)))
+    return tuple(pieces)
+
+
+def indices(piece: Piece, count: int) -> tuple[int, ...]:
+    """The note indices of a piece in playing order, `count` being the number of notes in the round."""
+    if piece.first <= piece.last:
+        return tuple(range(piece.first, piece.last + 1))
+    return tuple(range(piece.first, count)) + tuple(range(piece.last + 1))
+
+
+def _passes(round_: Round) -> list[_Pass]:
+    """The times through each part, with their bars; bars in which no note begins are left out."""
+    groups: list[tuple[str, int, list[_Cell]]] = []
+    waiting: int | None = None  # first note of a pick-up that has not met its bar yet
+    index = 0
+    spans = round_.bars
+    for number, span in enumerate(spans):
+        first = index
+        end = span.at + span.length
+        while index < len(round_.notes) and round_.notes[index].at < end:
+            index += 1
+        fresh = not groups or groups[-1][:2] != (span.part, span.turn)
+        if fresh:
+            groups.append((span.part, span.turn, []))
+        if waiting is not None:
+            first = waiting
+        if index == first:
+            continue
+        if fresh and waiting is None and _is_pickup(spans, number):
+            waiting = first
+            continue
+        at = round_.notes[first].at if waiting is not None else span.at
+        groups[-1][2].append(_Cell(first, index - 1, at))
+        waiting = None
+    if waiting is not None:  # nothing but a pick-up
+        groups[-1][2].append(_Cell(waiting, len(round_.notes) - 1, round_.notes[waiting].at))
+    return [_Pass(part, turn, tuple(cells)) for part, turn, cells in groups if cells]
+
+
+def _is_pickup(spans: Sequence[BarSpan], number: int) -> bool:
+    """Whether the bar that opens a part is shorter than the one after it."""
+    if number + 1 >= len(spans):
+        return False
+    this, after = spans[number], spans[number + 1]
+    return (after.part, after.turn) == (this.part, this.turn) and this.length < after.length
+
+
+def _spans(
+    round_: Round, passes: Sequence[_Pass], fingered: Sequence[Fingered], rules: Rules
+) -> Iterator[tuple[str, Kind, int, int]]:
+    """Name, kind, first and last note of every piece."""
+    firsts: dict[str, _Pass] = {}
+    for one in passes:
+        known = firsts.setdefault(one.part, one)
+        if known is one:
+            yield from _of_part(one, fingered, rules)
+        else:
+            yield from _of_later_time(round_, known, one)
+    for before, after in zip(passes, passes[1:], strict=False):
+        yield f"{before.part} into {after.part}", Kind.JOIN, before.cells[-1].first, after.cells[0].last
+    if passes:
+        opening, ending = passes[0].cells[0], passes[-1].cells[-1]
+        if opening != ending:
+            yield f"{passes[-1].part} back into {passes[0].part}", Kind.JOIN, ending.first, opening.last
+        yield "round", Kind.ROUND, opening.first, ending.last
+
+
+def _of_part(one: _Pass, fingered: Sequence[Fingered], rules: Rules) -> Iterator[tuple[str, Kind, int, int]]:
+    cells, part = one.cells, one.part
+    phrases = [cells[i : i + rules.phrase_bars] for i in range(0, len(cells), rules.phrase_bars)]
+    bar = 0
+    for number, phrase in enumerate(phrases, 1):
+        for place, cell in enumerate(phrase):
+            bar += 1
+            yield f"{part} bar {bar}", Kind.BAR, cell.first, cell.last
+            if place and fingered and fingered[cell.first].reach:
+                yield f"{part} bar {bar - 1} into {bar}", Kind.JOIN, phrase[place - 1].first, cell.last
+        if len(phrase) > 1:
+            yield f"{part} phrase {number}", Kind.PHRASE, phrase[0].first, phrase[-1].last
+        if number > 1:
+            yield f"{part} phrase {number - 1} into {number}", Kind.JOIN, phrases[number - 2][-1].first, phrase[0].last
+        half = (len(phrases) + 1) // 2
+        if len(phrases) > 2 and number in (half, len(phrases)):
+            which, start = (1, 0) if number == half else (2, half)
+            yield f"{part} half {which}", Kind.HALF, phrases[start][0].first, phrase[-1].last
+    yield f"{part} part", Kind.PART, cells[0].first, cells[-1].last
+
+
+def _of_later_time(round_: Round, known: _Pass, one: _Pass) -> Iterator[tuple[str, Kind, int, int]]:
+    """The bars in which a later time through a part has other notes than the first time."""
+    for number, cell in enumerate(one.cells, 1):
+        before = known.cells[number - 1] if number <= len(known.cells) else None
+        if before is None or _shape(round_, before.first, before.last) != _shape(round_, cell.first, cell.last):
+            yield f"{one.part} bar {number}, time {one.turn}", Kind.BAR, cell.first, cell.last
+
+
+def _shape(round_: Round, first: int, last: int) -> tuple[object, ...]:
+    """What makes two pieces the same: pitches, lengths and places, counted from the first note."""
+    notes = round_.notes
+    run = notes[first : last + 1] if first <= last else notes[first:] + notes[: last + 1]
+    start = run[0].at
+    return tuple((note.pitch, note.length, (note.at - start) % round_.length) for note in run)
+
+
+class _Weigher:
+    """Difficulty of a run of notes, from running sums."""
+
+    def __init__(self, round_: Round, fingered: Sequence[Fingered], rules: Rules) -> None:
+        self.weights = rules.weights
+        self.count = len(round_.notes)
+        self.moves = [0.0] * self.count
+        self.notes = [self.weights.note] * self.count
+        for index, (before, now) in enumerate(zip(fingered, fingered[1:], strict=False), 1):
+            self.moves[index] = (
+                self.weights.reach * abs(now.reach)
+                + self.weights.turn * (before.press.bellows is not now.press.bellows)
+                + self.weights.row * (before.press.row != now.press.row)
+            )
+        if fingered:
+            back, first = fingered[-1], fingered[0]
+            self.moves[0] = (
+                self.weights.reach * abs(first.place - back.place)
+                + self.weights.turn * (back.press.bellows is not first.press.bellows)
+                + self.weights.row * (back.press.row != first.press.row)
+            )
+            self.notes = [self.weights.note + self.weights.little_finger * (one.finger == 4) for one in fingered]
+
+    def points(self, first: int, last: int) -> float:
+        run = range(first, last + 1) if first <= last else [*range(first, self.count), *range(last + 1)]
+        total = sum(self.notes[i] for i in run) + sum(self.moves[i] for i in list(run)[1:])
+        return round(total, 3)
