@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 from companion.box.model import Fingered
 from companion.lesson.model import Kind, Piece
@@ -19,7 +20,7 @@ from companion.tune.model import BarSpan, Round
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
-    """One bar as it is practised, a pick-up joined to the bar it leads into: note indices first..last, and its start."""
+    """One bar as it is practised, its pick-up included: note indices first..last, and where it starts."""
 
     first: int
     last: int
@@ -118,7 +119,7 @@ def _spans(
             yield from _of_part(one, fingered, rules)
         else:
             yield from _of_later_time(round_, known, one)
-    for before, after in zip(passes, passes[1:], strict=False):
+    for before, after in pairwise(passes):
         yield f"{before.part} into {after.part}", Kind.JOIN, before.cells[-1].first, after.cells[0].last
     if passes:
         opening, ending = passes[0].cells[0], passes[-1].cells[-1]
@@ -172,7 +173,7 @@ class _Weigher:
         self.count = len(round_.notes)
         self.moves = [0.0] * self.count
         self.notes = [self.weights.note] * self.count
-        for index, (before, now) in enumerate(zip(fingered, fingered[1:], strict=False), 1):
+        for index, (before, now) in enumerate(pairwise(fingered), 1):
             self.moves[index] = (
                 self.weights.reach * abs(now.reach)
                 + self.weights.turn * (before.press.bellows is not now.press.bellows)
@@ -190,4 +191,4 @@ class _Weigher:
     def points(self, first: int, last: int) -> float:
         run = range(first, last + 1) if first <= last else [*range(first, self.count), *range(last + 1)]
         total = sum(self.notes[i] for i in run) + sum(self.moves[i] for i in list(run)[1:])
-        return round(total, 3)
+        return float(round(total, 3))

@@ -65,7 +65,8 @@ def lesson_rules(path: Path | None = None) -> Rules:
     except tomllib.TOMLDecodeError as error:
         raise UserError(f"this is not valid TOML: {error}; mend that line", Place(file)) from None
     except KeyError as error:
-        raise UserError(f"the entry {error} is missing; add it, or remove the file to go back to ours", Place(file)) from None
+        message = f"the entry {error} is missing; add it, or remove the file to go back to ours"
+        raise UserError(message, Place(file)) from None
     except (TypeError, ValueError) as error:
         raise UserError(f"a value is of the wrong kind ({error}); mend it", Place(file)) from None
     return _validated(rules, file)
@@ -73,15 +74,13 @@ def lesson_rules(path: Path | None = None) -> Rules:
 
 def _validated(rules: Rules, file: Path) -> Rules:
     known = {"listen", "in order", "in time"}
+    counts = (rules.clean_needed, rules.failed_lower, rules.in_order_needed, rules.listen_rounds, rules.phrase_bars)
     complaints = [
         (not rules.steps or not set(rules.steps) <= known, f"steps.order takes the steps {sorted(known)}"),
         (rules.steps[-1:] != ("in time",), 'steps.order must end with "in time"'),
         (not rules.rungs or list(rules.rungs) != sorted(set(rules.rungs)), "ladder.rungs must rise"),
         (any(not 0.2 <= rung <= 1.5 for rung in rules.rungs), "ladder.rungs must lie between 0.2 and 1.5"),
-        (
-            min(rules.clean_needed, rules.failed_lower, rules.in_order_needed, rules.listen_rounds, rules.phrase_bars) < 1,
-            "a count must be 1 or more",
-        ),
+        (min(counts) < 1, "a count must be 1 or more"),
     ]
     for wrong, message in complaints:
         if wrong:

@@ -22,8 +22,8 @@ LISTEN, IN_ORDER, IN_TIME = "listen", "in order", "in time"
 class Standing:
     """How far one piece has come.
 
-    `step` and `rung` are indices into the rules' steps and rungs; `clean` and `failed` count rounds in a row since either
-    last changed; `done` says that the piece was good enough once.
+    `step` and `rung` are indices into the rules' steps and rungs; `clean` and `failed` count rounds in a row since
+    either last changed; `done` says that the piece was good enough once.
     """
 
     step: int = 0
@@ -144,7 +144,7 @@ def _next_open(state: State) -> int:
 
 
 def _with(state: State, standing: Standing) -> State:
-    standings = state.standings[: state.current] + (standing,) + state.standings[state.current + 1 :]
+    standings = (*state.standings[: state.current], standing, *state.standings[state.current + 1 :])
     return replace(state, standings=standings)
 
 

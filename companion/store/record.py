@@ -175,7 +175,8 @@ def _sound(path: Path) -> sqlite3.Connection:
         connection.execute("PRAGMA foreign_keys = ON")
         (version,) = connection.execute("PRAGMA user_version").fetchone()
         if version > len(STEPS):
-            raise UserError("this record was written by a newer version of Box Companion; update the program", Place(path))
+            message = "this record was written by a newer version of Box Companion; update the program"
+            raise UserError(message, Place(path))
         if 0 < version < len(STEPS):
             _back_up(connection, path, version)
         for number in range(version, len(STEPS)):
