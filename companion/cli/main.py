@@ -1,0 +1,160 @@
+"""The `companion` command: reads the arguments, calls the command's own file, turns mistakes into one sentence.
+
+Only the standard library is imported here, so that `--help` comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from typing import NoReturn
+
+from companion import __version__
+from companion.errors import UserError
+
+Adder = Callable[[argparse.ArgumentParser], None]
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says a mistake in one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        raise UserError(f"{message}; `{self.prog} --help` lists what it takes")
+
+
+def _book(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("book", metavar="BOOK", help="a file of tunes (ABC)")
+
+
+def _tune(parser: argparse.ArgumentParser) -> None:
+    _book(parser)
+    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+
+
+def _box(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--box", default="bc-21", metavar="BOX", help="a layout by name, or a file (default: bc-21)")
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON for other programs")
+
+
+def _piece(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--piece", metavar="NAME", help="a piece as `companion pieces` names it (default: the round)")
+
+
+def _tempo(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--tempo", metavar="60%|BPM", help="a share of the target, or beats a minute")
+
+
+def _sounding(parser: argparse.ArgumentParser) -> None:
+    _tune(parser)
+    _piece(parser)
+    _tempo(parser)
+    parser.add_argument("--rounds", type=int, default=1, metavar="K", help="how many rounds (default: 1)")
+    parser.add_argument("--count-in", type=int, default=0, metavar="BARS", help="bars of count-in (default: 0)")
+    parser.add_argument("--no-click", action="store_true", help="leave the click out")
+
+
+def _tunes(parser: argparse.ArgumentParser) -> None:
+    _book(parser)
+    _json(parser)
+    parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
+
+
+def _buttons(parser: argparse.ArgumentParser) -> None:
+    _tune(parser)
+    _box(parser)
+    _json(parser)
+
+
+def _pieces(parser: argparse.ArgumentParser) -> None:
+    _tune(parser)
+    _box(parser)
+    _json(parser)
+
+
+def _render(parser: argparse.ArgumentParser) -> None:
+    _sounding(parser)
+    parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .wav, .flac, .ogg or .mid file")
+
+
+def _mark(parser: argparse.ArgumentParser) -> None:
+    _book(parser)
+    parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file")
+    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    _box(parser)
+    _piece(parser)
+    parser.add_argument("--tempo", metavar="BPM", help="the tempo that was asked; found in the take by default")
+    parser.add_argument("--no-clock", action="store_true", help="mark the order of the notes only")
+    _json(parser)
+
+
+def _practise(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
+    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    _box(parser)
+    parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
+    parser.add_argument("--no-standin", action="store_true", help="without the stand-in player")
+    parser.add_argument("--seconds", type=float, metavar="S", help="end by itself after so many seconds")
+    parser.add_argument("--keep", metavar="FOLDER", help="leave a picture, the sound, the take and the marks here")
+    parser.add_argument("--size", metavar="WxH", help="the size of the window (default: 1280x720)")
+    parser.add_argument("--theme", metavar="NAME", help="the colours of the window")
+
+
+COMMANDS: tuple[tuple[str, str, Adder], ...] = (
+    ("practise", "practise a tune: the window, the sound, the marks, the record", _practise),
+    ("play", "hear a tune, or a piece of it", _sounding),
+    ("tunes", "list the tunes of a book, and what is wrong in it", _tunes),
+    ("buttons", "say for every note which button, push or pull, which finger", _buttons),
+    ("pieces", "cut a tune into bars, phrases, halves, parts and joins", _pieces),
+    ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
+    ("mark", "mark a take against a tune", _mark),
+    ("ports", "list the MIDI ports", _json),
+    ("check", "say what this machine has: MIDI, sound, screen, fonts, record", _json),
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    top = _Parser(prog="companion", description="A practice companion for the two-row button accordion.")
+    top.add_argument("--version", action="version", version=f"companion {__version__}")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
+    for name, help_, add in COMMANDS:
+        add(commands.add_parser(name, help=help_, description=help_[0].upper() + help_[1:] + "."))
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command. Gives 0 when done, 2 for a mistake of the user's, 1 for a fault of ours."""
+    try:
+        given = parser().parse_args(arguments)
+        command = importlib.import_module(f"companion.cli.{given.command}")
+        command.run(given)
+        sys.stdout.flush()
+    except UserError as mistake:
+        print(f"companion: {mistake}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+    except Exception as fault:
+        if os.environ.get("COMPANION_DEBUG"):
+            raise
+        print(
+            f"companion: a fault of ours, not yours ({type(fault).__name__}: {fault}); "
+            "set COMPANION_DEBUG=1 to see where, and please report it",
+            file=sys.stderr,
+        )
+        return 1
+    return 0
+
+
+def entry() -> NoReturn:
+    """The console script."""
+    sys.exit(main())

@@ -1,0 +1,57 @@
+"""What most commands begin with: the book, the tune, its round, its fingering, its pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from companion.box.fingering import finger_round
+from companion.box.layout import load_box
+from companion.box.model import Box, Fingering
+from companion.errors import UserError
+from companion.lesson.model import Piece
+from companion.lesson.pieces import cut
+from companion.notation import read_book
+from companion.tune.model import Round, Tune
+from companion.tune.unfold import unfold
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A tune ready for use on a box."""
+
+    tune: Tune
+    round: Round
+    box: Box
+    fingering: Fingering
+    pieces: tuple[Piece, ...]
+
+    def piece(self, name: str | None) -> Piece:
+        """A piece by name, case aside; the round where none is named."""
+        wanted = "round" if name is None else name
+        folded = " ".join(wanted.lower().split())
+        for piece in self.pieces:
+            if piece.name.lower() == folded:
+                return piece
+        listed = ", ".join(piece.name for piece in self.pieces[:6])
+        raise UserError(f"there is no piece “{wanted}” in this tune; name one of {listed}, … (`companion pieces`)")
+
+
+def open_round(book: str, number: int | None) -> tuple[Tune, Round]:
+    """A tune of a book and its round."""
+    tune = read_book(Path(book)).tune(number)
+    return tune, unfold(tune)
+
+
+def open_tune(book: str, number: int | None, box_name: str) -> Opened:
+    """A tune of a book on a box: unfolded, fingered and cut."""
+    box = load_box(box_name)
+    tune, round_ = open_round(book, number)
+    fingering = finger_round(round_, box)
+    return Opened(tune, round_, box, fingering, cut(round_, fingering.notes))
+
+
+def exact(value: Fraction) -> str:
+    """A fraction as the JSON gives it: "3/8", "2", "0"."""
+    return str(value)
