@@ -1,0 +1,40 @@
+# Two commands do all the set-up: `make play` runs the program, `make test` passes the tests.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+
+.PHONY: play test check bench soundfont clean
+.DEFAULT_GOAL := play
+
+play: $(VENV)/ready-play
+	$(BIN)/companion practise
+
+test: $(VENV)/ready-test
+	$(BIN)/python -m pytest
+
+check: $(VENV)/ready-test
+	$(BIN)/ruff check companion tests benchmarks
+	$(BIN)/ruff format --check companion tests benchmarks
+	$(BIN)/mypy
+
+bench: $(VENV)/ready-test
+	$(BIN)/python -m benchmarks
+
+soundfont: $(VENV)/ready-play
+	$(BIN)/python -m companion.sound.build
+
+$(VENV)/bin/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Box Companion needs Python 3.11 or newer; name one with: make PYTHON=python3.12 $(MAKECMDGOALS)"; exit 2; }
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/ready-play: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	@touch $@
+
+$(VENV)/ready-test: pyproject.toml | $(VENV)/bin/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
+	@touch $@ $(VENV)/ready-play
+
+clean:
+	rm -rf $(VENV) build dist
