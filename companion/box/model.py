@@ -94,7 +94,7 @@ class Fingering:
     """A round fingered. Where `missing` is not empty the box has no reed for those pitches and `notes` is empty.
 
     `reaches` and `reversals` count within the round; `back_reach` and `back_turn` say what the hand and the bellows
-    do between its last note and the first of the next round.
+    do between its last note and the first of the next round; `refused` has a sentence for each pin that cannot be.
     """
 
     box: Box
@@ -105,6 +105,7 @@ class Fingering:
     reversals: int
     back_reach: int
     back_turn: bool
+    refused: tuple[str, ...] = ()
 
     @property
     def playable(self) -> bool:

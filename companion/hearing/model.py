@@ -53,7 +53,8 @@ class NoteMark:
 
     `written` is an index into the round (None for an extra or an ornament), `heard` into the heard notes in order of
     onset (None for a missed one). `late_ms` is None where there is no clock or nothing to compare. `cause` is a code
-    listed in `companion.hearing.causes`, None where nothing explains it.
+    listed in `companion.hearing.causes`, None where nothing explains it. `late_share` is the lateness as a share of a
+    beat, `held` says "short" or "long" of a right note whose end came in and lies well off the written one.
     """
 
     written: int | None
@@ -63,6 +64,8 @@ class NoteMark:
     heard_pitch: int | None
     late_ms: float | None
     cause: str | None = None
+    late_share: float | None = None
+    held: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

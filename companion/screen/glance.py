@@ -41,6 +41,8 @@ class Glance:
     notices : short lines that must be seen (instrument gone, no sound device).
     caution : a sentence on health where one is due, else "".
     clocked : whether the piece is played in time (False: right notes in order, no clock).
+    phrases : where phrases begin (whole notes from the beginning of the piece).
+    air : where the air button is used (whole notes from the beginning of the piece).
     """
 
     title: str
@@ -66,3 +68,5 @@ class Glance:
     notices: tuple[str, ...] = ()
     caution: str = ""
     clocked: bool = True
+    phrases: tuple[float, ...] = ()
+    air: tuple[float, ...] = ()

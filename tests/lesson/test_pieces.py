@@ -1,4 +1,4 @@
-"""Cutting into pieces. That a part has two-bar phrases and two halves is common practice (and in the facts' sources)."""
+"""Cutting into pieces. That a part has two-bar phrases and two halves is common practice."""
 
 from __future__ import annotations
 
