@@ -1,0 +1,56 @@
+"""What all tests share: folders of their own, and the servers that some of them need.
+
+A test marked `midi_server`, `sound_server` or `display_server` is skipped where that server does not run. With
+`COMPANION_NO_SKIPS=1` (as `.ci/run` sets it) any skipped test is a failure.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+PROBES = {
+    "midi_server": (["jack_lsp"], "no JACK server runs"),
+    "sound_server": (["pactl", "info"], "no PulseAudio server runs"),
+    "display_server": (["xdotool", "getdisplaygeometry"], "no X display is there"),
+}
+
+
+@cache
+def _runs(server: str) -> bool:
+    command, _ = PROBES[server]
+    if shutil.which(command[0]) is None:
+        return False
+    return subprocess.run(command, capture_output=True, timeout=20, check=False).returncode == 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        for server, (_, why) in PROBES.items():
+            if item.get_closest_marker(server) is not None and not _runs(server):
+                item.add_marker(pytest.mark.skip(reason=f"{why} (see DEVELOPERS.md)"))
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    if not os.environ.get("COMPANION_NO_SKIPS"):
+        return
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter is not None else []
+    if skipped:
+        reporter.write_line(f"{len(skipped)} tests were skipped, and here none may be", red=True)
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Keep the tests away from the player's own record, cache and tables."""
+    folder = tmp_path_factory.mktemp("own")
+    for name in ("DATA", "CACHE", "CONFIG"):
+        monkeypatch.setenv(f"BOX_COMPANION_{name}", str(folder / name.lower()))
+    return folder
