@@ -1,0 +1,94 @@
+"""`companion mark`: a take on file, marked against a tune."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from companion.cli.opening import open_tune
+from companion.cli.show import as_json, as_table, line, note_name
+from companion.hearing.asking import asked_of
+from companion.hearing.marks import mark
+from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
+from companion.hearing.place import find_start
+from companion.hearing.take import read_take
+from companion.lesson.stretch import stretch
+from companion.sound.tempi import parse_tempo, target_of
+from companion.timeline import Timeline
+
+SCHEMA = "companion.marks/1"
+
+
+def run(given: argparse.Namespace) -> None:
+    """Print the marks of a take."""
+    opened = open_tune(given.book, given.tune, given.box)
+    tune = opened.tune
+    asked = asked_of(stretch(opened.piece(given.piece), opened.round, tune.meter.bar))
+    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
+    heard = read_take(Path(given.take))
+    timeline = None if given.no_clock else find_start(asked, heard, bpm, beat)
+    marks = mark(
+        asked,
+        heard,
+        timeline=timeline,
+        fingering=opened.fingering if opened.fingering.playable else None,
+        beat=beat,
+    )
+    if given.json:
+        as_json(report(marks, beat, bpm))
+    else:
+        _show(tune.title, asked, heard, marks, timeline)
+
+
+def report(marks: Marks, beat: Fraction, asked_bpm: float | None) -> dict[str, Any]:
+    """The JSON of the marks. `asked_bpm` is None where no tempo was asked."""
+    played = marks.played_bpm
+    return {
+        "schema": SCHEMA,
+        "clean": marks.clean,
+        "tempo": {
+            "asked": asked_bpm,
+            "played": round(played, 3) if played is not None else None,
+            "beat": str(beat),
+        },
+        "notes": [note_report(note) for note in marks.notes],
+    }
+
+
+def note_report(note: NoteMark) -> dict[str, Any]:
+    """The JSON of one mark."""
+    return {
+        "written": note.written,
+        "heard": note.heard,
+        "verdict": note.verdict.value,
+        "pitch": note.pitch,
+        "heard_pitch": note.heard_pitch,
+        "late_ms": note.late_ms,
+        "cause": note.cause,
+    }
+
+
+def _show(
+    title: str, asked: Sequence[Asked], heard: Sequence[Heard], marks: Marks, timeline: Timeline | None
+) -> None:
+    rows = [
+        (
+            note.written,
+            note_name(note.pitch) if note.pitch is not None else "",
+            note_name(note.heard_pitch) if note.heard_pitch is not None else "",
+            note.verdict.value,
+            f"{note.late_ms:+.0f}" if note.late_ms is not None else "",
+            note.cause,
+        )
+        for note in marks.notes
+    ]
+    as_table(title, ("note", "asked", "heard", "verdict", "late ms", "cause"), rows, right=(0, 4))
+    counts = {verdict: sum(note.verdict is verdict for note in marks.notes) for verdict in Verdict}
+    said = ", ".join(f"{count} {verdict.value}" for verdict, count in counts.items() if count)
+    tempo = f"; played at {marks.played_bpm:.1f} beats a minute" if marks.played_bpm is not None else ""
+    clock = "in time" if timeline is not None else "with no clock"
+    line(f"{'Clean' if marks.clean else 'Not clean'}, {clock}: {len(asked)} asked, {len(heard)} heard: {said}{tempo}.")
