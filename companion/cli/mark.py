@@ -15,7 +15,7 @@ from companion.hearing.marks import mark
 from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
 from companion.hearing.place import find_start
 from companion.hearing.take import read_take
-from companion.lesson.stretch import stretch
+from companion.sound.stretch import stretch_of
 from companion.sound.tempi import parse_tempo, target_of
 from companion.timeline import Timeline
 
@@ -26,8 +26,9 @@ def run(given: argparse.Namespace) -> None:
     """Print the marks of a take."""
     opened = open_tune(given.book, given.tune, given.box)
     tune = opened.tune
-    asked = asked_of(stretch(opened.piece(given.piece), opened.round, tune.meter.bar))
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    piece = opened.piece(given.piece)
+    asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
     heard = read_take(Path(given.take))
     timeline = None if given.no_clock else find_start(asked, heard, bpm, beat)

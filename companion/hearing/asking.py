@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from companion.hearing.model import Asked
-from companion.lesson.stretch import Stretch
+from companion.sound.stretch import Stretch
 
 
 def asked_of(laid: Stretch) -> tuple[Asked, ...]:
     """The notes of a piece, as they are asked for."""
     return tuple(
         Asked(
-            placed.index, placed.at, placed.note.length, placed.note.pitch, placed.note.ornaments, placed.note.grace
+            sounded.index,
+            sounded.at,
+            sounded.note.length,
+            sounded.note.pitch,
+            sounded.note.ornaments,
+            sounded.note.grace,
         )
-        for placed in laid.notes
+        for sounded in laid.notes
     )

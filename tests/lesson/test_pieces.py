@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 import pytest
 
 from companion.lesson.course import course
 from companion.lesson.model import Kind, Piece
 from companion.lesson.pieces import cut, indices
-from companion.lesson.stretch import stretch
 from companion.tune.model import Round
 from tests.melody import make_round
 
@@ -91,27 +88,6 @@ def test_a_pickup_belongs_to_the_bar_it_leads_into() -> None:
     names = by_name(cut(round_))
     assert (names["A bar 1"].first, names["A bar 1"].last) == (0, 4)
     assert (names["A into A"].first, names["A into A"].last) == (5, 12)
-
-
-def test_a_piece_loops_over_whole_bars() -> None:
-    part = [bar(69), bar(62, 64, 66, 69), bar(71, 69, 66)]
-    round_ = make_round([("A", 1, part), ("A", 2, part)], pickup=Q)
-    names = by_name(cut(round_))
-    laid = stretch(names["A bar 1"], round_, Fraction(1, 2))
-    assert laid.pickup == Fraction(1, 8)
-    assert laid.length == Fraction(5, 8)
-    assert laid.loop == Fraction(1)
-    assert [placed.at for placed in laid.notes] == [Fraction(i, 8) for i in range(5)]
-    whole = stretch(names["round"], round_, Fraction(1, 2))
-    assert whole.loop == whole.length == round_.length
-
-
-def test_a_join_round_the_end_is_laid_out_without_a_gap() -> None:
-    round_ = two_parts()
-    back = by_name(cut(round_))["B back into A"]
-    laid = stretch(back, round_, Fraction(1, 2))
-    assert [placed.at for placed in laid.notes] == [0, *(Fraction(i, 8) for i in range(4, 8))]
-    assert laid.length == 1
 
 
 @pytest.mark.parametrize("bars", [1, 2, 3, 5, 7])

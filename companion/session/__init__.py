@@ -1,0 +1,1 @@
+"""A practice session with its devices: what puts tune, box, lesson, sound, hearing, screen and record together."""

@@ -1,0 +1,115 @@
+"""What the window shows at a moment of a round: a pure function of the round, the standing, and the time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import floor
+
+from companion.box.model import Box
+from companion.hearing.model import Verdict
+from companion.lesson.model import Kind, Piece
+from companion.practice.machine import State
+from companion.screen.glance import Glance, Step
+from companion.session.going import Course, Going
+from companion.session.saying import Words, beat_name
+from companion.tune.model import Round
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What is shown besides the round itself."""
+
+    box: Box
+    state: State
+    needed: int
+    sentence: str = ""
+    standin: bool = False
+    paused: bool = False
+    notices: tuple[str, ...] = ()
+    caution: str = ""
+
+
+def glance(
+    course: Course,
+    going: Going,
+    now: float,
+    verdicts: Mapping[int, Verdict],
+    cursor: int | None,
+    around: Around,
+    words: Words,
+) -> Glance:
+    """One moment.
+
+    Parameters
+    ----------
+    now : seconds on the session's clock.
+    verdicts : what became of the notes so far, by index in the round.
+    cursor : with no clock, the index in `going.asked` of the note that is waited for; None with a clock.
+    """
+    at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
+    following = around.state.following
+    return Glance(
+        title=course.title,
+        piece=piece_words(going.task.piece, course.round, words),
+        step=going.task.step,
+        box=around.box,
+        notes=tuple(
+            Step(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index))
+            for fingered, asked in zip(going.fingered, going.asked, strict=True)
+        ),
+        now=at,
+        current=_current(going, at) if going.clocked else cursor,
+        bars=tuple(float(bar) for bar in going.laid.bars),
+        length=float(going.laid.length),
+        bpm=going.timeline.bpm,
+        target_bpm=course.target,
+        beat_name=beat_name(course.beat),
+        clean=around.state.standing.clean,
+        clean_needed=around.needed,
+        round_number=going.number,
+        count=_count(course, going, at),
+        sentence=around.sentence,
+        following=piece_words(following, course.round, words) if following is not None else "",
+        standin=around.standin,
+        paused=around.paused,
+        notices=around.notices,
+        caution=around.caution,
+        clocked=going.clocked,
+    )
+
+
+def piece_words(piece: Piece, round_: Round, words: Words) -> str:
+    """A piece's name with the bars that it covers."""
+    if piece.kind in (Kind.BAR, Kind.JOIN, Kind.ROUND):
+        return piece.name
+    first, last = round_.notes[piece.first].bar or 1, round_.notes[piece.last].bar
+    return words("piece_bars", n=last - first + 1, piece=piece.name, first=first, last=last)
+
+
+def _waiting_at(going: Going, cursor: int | None) -> float:
+    return float(going.laid.length) if cursor is None else float(going.asked[cursor].at)
+
+
+def _current(going: Going, at: float) -> int | None:
+    """The note to be played next: from half-way through a note on, the one after it is what the hand must know."""
+    beat = float(going.timeline.beat)
+    for index, asked in enumerate(going.asked):
+        if float(asked.at) + min(float(asked.length), beat) / 2 > at:
+            return index
+    return 0 if at < float(going.laid.length) else None
+
+
+def _count(course: Course, going: Going, at: float) -> str:
+    """What the count-in says: the beats of the bar, so that its last one leads into the first full bar."""
+    if not going.clocked or at >= 0:
+        return ""
+    beat = float(course.beat)
+    bar = float(going.laid.bar)
+    from_downbeat = at - float(going.laid.pickup)
+    return str(floor((from_downbeat % bar) / beat + 1e-9) + 1)
+
+
+def verdicts_of(pairs: Sequence[tuple[int | None, Verdict]]) -> dict[int, Verdict]:
+    """Verdicts by index in the round, from marks or live verdicts."""
+    return {written: verdict for written, verdict in pairs if written is not None}

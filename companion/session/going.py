@@ -1,0 +1,93 @@
+"""One round under way: what is asked, and where it lies on the session's clock.
+
+The session's clock is the sound device's own position, in seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from companion.box.model import Fingered
+from companion.hearing.asking import asked_of
+from companion.hearing.model import Asked, Heard
+from companion.lesson.model import Piece
+from companion.practice.machine import IN_ORDER, Task
+from companion.sound.stretch import Stretch, count_in, stretch_of
+from companion.timeline import Timeline
+from companion.tune.model import Key, Meter, Round
+
+# A note that comes this long before the seam, or half the last note's length if that is shorter, opens the next round.
+EARLY = 0.15
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The tune in hand, as every round of it needs it."""
+
+    title: str
+    round: Round
+    fingered: tuple[Fingered, ...]
+    meter: Meter
+    key: Key
+    beat: Fraction
+    target: float
+
+    def laid(self, piece: Piece) -> Stretch:
+        """A piece laid out in time, as it loops."""
+        return stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """A round: its task, its notes, and where it lies in time.
+
+    `begins` is where its count-in sounds (or its music, without one), `ends` where the next round may begin; both
+    in seconds. With no clock (`clocked` False) the timeline only says at what pace it is shown, and `ends` is open.
+    """
+
+    task: Task
+    number: int
+    laid: Stretch
+    fingered: tuple[Fingered, ...]
+    asked: tuple[Asked, ...]
+    timeline: Timeline
+    count_in: Fraction
+    clocked: bool
+
+    @property
+    def begins(self) -> float:
+        """Where the count-in begins."""
+        return self.timeline.seconds(-self.count_in)
+
+    @property
+    def ends(self) -> float:
+        """Where the next round may begin."""
+        return self.timeline.seconds(self.laid.length)
+
+    @property
+    def closes(self) -> float:
+        """From when on what is heard belongs to the next round."""
+        last = self.asked[-1]
+        return self.ends - min(EARLY, float(last.length) / 2 * self.timeline.whole)
+
+    def within(self, heard: Heard) -> bool:
+        """Whether a heard note belongs to this round and not to the next."""
+        return not self.clocked or heard.seconds < self.closes
+
+
+def begin(course: Course, task: Task, number: int, origin: float, count_in_bars: int) -> Going:
+    """A round whose count-in, or music without one, begins at `origin` seconds."""
+    laid = course.laid(task.piece)
+    lead, _ = count_in(laid, count_in_bars, course.meter)
+    timeline = Timeline(course.target * task.share, course.beat)
+    return Going(
+        task,
+        number,
+        laid,
+        tuple(course.fingered[sounded.index] for sounded in laid.notes),
+        asked_of(laid),
+        timeline.moved(origin + float(lead) * timeline.whole),
+        lead,
+        task.step != IN_ORDER,
+    )
