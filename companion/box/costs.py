@@ -25,6 +25,7 @@ class State(NamedTuple):
     x: float
     column: int
     row: int
+    home: bool
 
     @property
     def place(self) -> int:
@@ -50,13 +51,14 @@ def states_of(box: Box) -> dict[int, tuple[State, ...]]:
                 if pitch is not None:
                     press, column = Press(row.name, number, bellows), number + floor(row.offset)
                     ways.setdefault(pitch, []).extend(
-                        State(press, finger, number + row.offset, column, index) for finger in FINGERS
+                        State(press, finger, number + row.offset, column, index, box.home in ("", row.name))
+                        for finger in FINGERS
                     )
     return {pitch: tuple(states) for pitch, states in ways.items()}
 
 
-def note_parts(state: State, ornamented: bool, hand: Hand, innermost: int) -> dict[str, float]:
-    """What the note itself costs, by name. `innermost` is the index of the row next to the bellows."""
+def note_parts(state: State, ornamented: bool, hand: Hand) -> dict[str, float]:
+    """What the note itself costs, by name."""
     parts: dict[str, float] = {}
     if state.finger == LITTLE:
         parts["little"] = hand.little
@@ -64,7 +66,7 @@ def note_parts(state: State, ornamented: bool, hand: Hand, innermost: int) -> di
             parts["little_ornament"] = hand.little_ornament
     elif state.finger == LITTLE - 1:
         parts["ring"] = hand.ring
-    if state.row != innermost:
+    if not state.home:
         parts["side"] = hand.side
     if state.place < 1:
         parts["off"] = hand.off * (1 - state.place)
@@ -95,6 +97,12 @@ def step_parts(before: State, after: State, gap: Gap, hand: Hand) -> dict[str, f
     if before.press.bellows is not after.press.bellows:
         parts["turn"] = hand.turn * ease
     return parts
+
+
+def air_part(state: State, drift: float, seconds: float, hand: Hand) -> dict[str, float]:
+    """What the direction costs in air on a note of `seconds`; `drift` as from :func:`companion.box.air.imbalances`."""
+    same_way = drift > 0 if state.press.bellows is Bellows.PULL else drift < 0
+    return {"air": hand.air * abs(drift) * seconds} if same_way else {}
 
 
 def move_parts(distance: float, hand: Hand) -> dict[str, float]:

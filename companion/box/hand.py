@@ -17,8 +17,8 @@ from companion.errors import Place, UserError
 class Hand:
     """The costs of `config/hand.toml`, under the same names; what each means is said there.
 
-    Costs are numbers of at least 0, kept to a thousandth. `whole_note`, `quick` and `slow` are seconds; `eased` and
-    `phrase` are parts from 0 to 1.
+    Costs are numbers of at least 0, kept to a thousandth. `whole_note`, `quick`, `slow`, `reach_of_air` and `spare_air`
+    are seconds; `eased` and `phrase` are parts from 0 to 1.
     """
 
     place: float
@@ -35,14 +35,18 @@ class Hand:
     row: float
     side: float
     off: float
+    air: float
+    same: float
     whole_note: float
     quick: float
     slow: float
     eased: float
     phrase: float
+    reach_of_air: float
+    spare_air: float
 
 
-_TIME = ("whole_note", "quick", "slow", "eased", "phrase")
+_TIME = ("whole_note", "quick", "slow", "eased", "phrase", "reach_of_air", "spare_air")
 
 
 def load_hand(path: Path | None = None) -> Hand:

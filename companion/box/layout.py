@@ -19,7 +19,7 @@ from companion.box.pitch_names import pitch_of
 from companion.box.toml_places import line_of
 from companion.errors import Place, UserError
 
-_TOP = {"name", "source", "parent", "rows", "basses", "reeds"}
+_TOP = {"name", "source", "parent", "home", "rows", "basses", "reeds"}
 _ROW = {"name", "offset", "push", "pull"}
 _BASS = {"kind", "push", "pull", "push_notes", "pull_notes"}
 _REED = {"row", "button", "push", "pull"}
@@ -104,7 +104,9 @@ class _Reader:
             self.fail(
                 '[[reeds]] changes the reeds of a `parent`, and none is named; add `parent = "bc-21"`', "reeds", 0
             )
-        return Box(self.path.stem, self._words("name"), self._rows(), self._basses(), self._words("source"))
+        rows = self._rows()
+        name, source = self._words("name"), self._words("source")
+        return Box(self.path.stem, name, rows, self._basses(), source, self._home(rows, ""))
 
     def _child(self) -> Box:
         parent = self._words("parent")
@@ -125,6 +127,7 @@ class _Reader:
             rows=self._retuned(rows),
             basses=self._basses() if "basses" in self.data else box.basses,
             source=self._words("source") if "source" in self.data else f"changed from {box.id}: {box.source}",
+            home=self._home(rows, box.home if "rows" not in self.data else ""),
         )
 
     def _known(self, table: Mapping[str, Any], allowed: set[str], *where: str | int) -> None:
@@ -186,6 +189,15 @@ class _Reader:
                 )
             rows.append(Row(name, float(offset), push, pull))
         return tuple(rows)
+
+    def _home(self, rows: tuple[Row, ...], inherited: str) -> str:
+        """The home row, checked."""
+        if "home" not in self.data:
+            return inherited
+        home = self._words("home")
+        if home not in [row.name for row in rows]:
+            self.fail(f"there is no row “{home}”; choose one of {', '.join(row.name for row in rows)}", "home")
+        return home
 
     def _basses(self) -> tuple[BassButton, ...]:
         basses: list[BassButton] = []

@@ -56,13 +56,17 @@ class BassButton:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A layout. `id` is the name of its file, `source` says where the layout comes from."""
+    """A layout. `id` is the name of its file, `source` says where the layout comes from.
+
+    `home` is the row on which the hand mostly plays, "" where it has none (on a B/C it is the C row).
+    """
 
     id: str
     name: str
     rows: tuple[Row, ...]
     basses: tuple[BassButton, ...]
     source: str
+    home: str = ""
 
     def pitch(self, press: Press) -> int | None:
         """What a press sounds, None where there is no such button or reed."""

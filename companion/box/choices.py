@@ -1,0 +1,190 @@
+"""What is open to the hand on each note of a round, and what each step costs: the ring that is searched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from companion.box.air import imbalances
+from companion.box.costs import Gap, State, air_part, note_parts, states_of, step_parts, thousandths
+from companion.box.hand import Hand
+from companion.box.model import Bellows, Box
+from companion.box.pins import Pin
+from companion.box.pitch_names import name_of
+from companion.box.search import Matrix
+from companion.box.times import Times, times_of
+from companion.tune.model import Played, Round
+
+Column = tuple[State, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """A round on a box, laid out for the search.
+
+    `columns` holds the ways to play each note, `gaps` what lies before each note, `drift` the seconds by which the
+    notes around each one pull more than they push, `matrices` the cost of each step to the next note (the last one:
+    back to the first), `times` when the notes are, `refused` a sentence for each pin that cannot be.
+    """
+
+    columns: tuple[Column, ...]
+    gaps: tuple[Gap, ...]
+    drift: tuple[float, ...]
+    matrices: tuple[Matrix, ...]
+    times: Times
+    refused: tuple[str, ...]
+
+
+class Table:
+    """The states of a box, and the cost matrices of single steps, each worked out once."""
+
+    def __init__(self, box: Box, hand: Hand) -> None:
+        self.states = states_of(box)
+        self.hand = hand
+        # The one direction in which a pitch can be had; None where there are two. Pins change nothing in this, so that
+        # what a fingering costs does not depend on them.
+        self.only_way: dict[int, Bellows | None] = {}
+        for pitch, column in self.states.items():
+            ways = {state.press.bellows for state in column}
+            self.only_way[pitch] = ways.pop() if len(ways) == 1 else None
+        self._steps: dict[tuple[int, int, float, bool, bool], Matrix] = {}
+
+    def step(self, before: int, after: int, gap: Gap, ornamented: bool) -> Matrix:
+        """The costs from every state of the pitch `before` to every state of the pitch `after`, which they include."""
+        key = (before, after, gap.seconds, gap.phrase, ornamented)
+        matrix = self._steps.get(key)
+        if matrix is None:
+            own = [thousandths(note_parts(go, ornamented, self.hand)) for go in self.states[after]]
+            matrix = self._steps[key] = [
+                [thousandths(step_parts(come, go, gap, self.hand)) + itself for come in self.states[before]]
+                for go, itself in zip(self.states[after], own, strict=True)
+            ]
+        return matrix
+
+
+@lru_cache(maxsize=16)
+def table_of(box: Box, hand: Hand) -> Table:
+    """The table of a box and a hand, kept from one tune to the next."""
+    return Table(box, hand)
+
+
+def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
+    """The ring of a round whose pitches the box all has."""
+    notes, hand = round_.notes, table.hand
+    columns, refused = _columns(notes, table, pins)
+    times = times_of(round_, hand.whole_note)
+    gaps = gaps_of(notes, times)
+    ways = [table.only_way[note.pitch] for note in notes]
+    drift = imbalances(times, ways, hand)
+    matrices = _matrices(notes, gaps, drift, columns, times, table)
+    return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, refused)
+
+
+def gaps_of(notes: Sequence[Played], times: Times) -> list[Gap]:
+    """What lies before each note of the round, and before its first from the last of the round before."""
+    found = []
+    known: dict[tuple[int, bool], Gap] = {}
+    before, length = times.starts[-1] - times.lap, times.lengths[-1]
+    for start, lasts, phrase in zip(times.starts, times.lengths, phrase_starts(notes), strict=True):
+        apart = start - before
+        rest = max(0, apart - length)
+        key = (apart + rest, phrase)  # a rest counts twice: the hand is free in it
+        if key not in known:
+            known[key] = Gap(times.seconds(apart + rest), phrase)
+        found.append(known[key])
+        before, length = start, lasts
+    return found
+
+
+def phrase_starts(notes: Sequence[Played]) -> list[bool]:
+    """For each note whether a phrase starts on it: the first note of a part, and of every second bar from there.
+
+    Two bars to a phrase is common practice (four phrases to a part of eight bars). A pick-up belongs to the bar after
+    it.
+    """
+    starts = []
+    part, bar, bars = None, None, 0
+    for note in notes:
+        if (note.part, note.turn) != part:
+            part, bar, bars = (note.part, note.turn), note.bar, 0 if note.bar == 0 else 1
+            starts.append(True)
+        elif note.bar != bar:
+            bar, bars = note.bar, bars + 1
+            starts.append(bars % 2 == 1)
+        else:
+            starts.append(False)
+    return starts
+
+
+def _columns(notes: Sequence[Played], table: Table, pins: Iterable[Pin]) -> tuple[list[Column], tuple[str, ...]]:
+    """The states open to each note, and a sentence for each pin that cannot be."""
+    pinned = {pin.written: pin for pin in pins}
+    refused: dict[str, None] = {}
+    columns: list[Column] = []
+    kept_columns: dict[tuple[Column, Pin], Column] = {}
+    for note in notes:
+        states = table.states[note.pitch]
+        if note.finger is None and not pinned:
+            columns.append(states)
+            continue
+        own = Pin(note.written, finger=note.finger) if note.finger is not None else None
+        for pin in (pinned.get(note.written), own):
+            if pin is None:
+                continue
+            kept = kept_columns.setdefault((states, pin), tuple(state for state in states if pin.allows(state)))
+            if kept:
+                states = kept
+            else:
+                refused[_refusal(note, pin, table.states[note.pitch])] = None
+        columns.append(states)
+    return columns, tuple(refused)
+
+
+def _refusal(note: Played, pin: Pin, states: Column) -> str:
+    ways = dict.fromkeys(f"row {s.press.row}, button {s.press.button}, {s.press.bellows.value}" for s in states)
+    return (
+        f"note {note.written + 1} ({name_of(note.pitch)}, bar {note.bar}) cannot be played as pinned ({pin.words()}): "
+        f"this box has it on {' or '.join(ways)}, for fingers 1 to 4; the pin is left out, so change or remove it"
+    )
+
+
+def _matrices(
+    notes: Sequence[Played],
+    gaps: Sequence[Gap],
+    drift: Sequence[float],
+    columns: Sequence[Column],
+    times: Times,
+    table: Table,
+) -> list[Matrix]:
+    """The cost matrix from each note to the next, the last one back to the first."""
+    found: list[Matrix] = []
+    changed: dict[tuple[int, int, int, float, int], Matrix] = {}
+    for index, note in enumerate(notes):
+        following = (index + 1) % len(notes)
+        after = notes[following]
+        matrix = table.step(note.pitch, after.pitch, gaps[following], bool(after.ornaments))
+        come, go = columns[index], columns[following]
+        every_come, every_go = table.states[note.pitch], table.states[after.pitch]
+        if drift[following] or come is not every_come or go is not every_go:
+            length = times.lengths[following]
+            key = (id(matrix), id(come), id(go), drift[following], length)
+            if key not in changed:
+                air = drift[following], times.seconds(length)
+                changed[key] = _changed(matrix, (every_come, come), (every_go, go), air, table.hand)
+            matrix = changed[key]
+        found.append(matrix)
+    return found
+
+
+def _changed(
+    matrix: Matrix, come: tuple[Column, Column], go: tuple[Column, Column], air: tuple[float, float], hand: Hand
+) -> Matrix:
+    """The part of a matrix for the states that pins leave (of all there are), with the price of air on it."""
+    kept_come = [come[0].index(state) for state in come[1]]
+    rows = []
+    for state in go[1]:
+        price = thousandths(air_part(state, *air, hand))
+        row = matrix[go[0].index(state)]
+        rows.append([row[i] + price for i in kept_come])
+    return rows
