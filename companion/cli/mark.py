@@ -12,9 +12,11 @@ from companion.cli.opening import open_tune
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.hearing.asking import asked_of
 from companion.hearing.marks import mark
-from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
+from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.place import find_start
+from companion.hearing.reports import note_report
 from companion.hearing.take import read_take
+from companion.lesson.pieces import piece_named
 from companion.sound.stretch import stretch_of
 from companion.sound.tempi import parse_tempo, target_of
 from companion.timeline import Timeline
@@ -27,7 +29,7 @@ def run(given: argparse.Namespace) -> None:
     opened = open_tune(given.book, given.tune, given.box)
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    piece = opened.piece(given.piece)
+    piece = piece_named(opened.pieces, given.piece)
     asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
     heard = read_take(Path(given.take))
@@ -57,19 +59,6 @@ def report(marks: Marks, beat: Fraction, asked_bpm: float | None) -> dict[str, A
             "beat": str(beat),
         },
         "notes": [note_report(note) for note in marks.notes],
-    }
-
-
-def note_report(note: NoteMark) -> dict[str, Any]:
-    """The JSON of one mark."""
-    return {
-        "written": note.written,
-        "heard": note.heard,
-        "verdict": note.verdict.value,
-        "pitch": note.pitch,
-        "heard_pitch": note.heard_pitch,
-        "late_ms": note.late_ms,
-        "cause": note.cause,
     }
 
 

@@ -9,7 +9,6 @@ from pathlib import Path
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Box, Fingering
-from companion.errors import UserError
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut
 from companion.notation import read_book
@@ -26,16 +25,6 @@ class Opened:
     box: Box
     fingering: Fingering
     pieces: tuple[Piece, ...]
-
-    def piece(self, name: str | None) -> Piece:
-        """A piece by name, case aside; the round where none is named."""
-        wanted = "round" if name is None else name
-        folded = " ".join(wanted.lower().split())
-        for piece in self.pieces:
-            if piece.name.lower() == folded:
-                return piece
-        listed = ", ".join(piece.name for piece in self.pieces[:6])
-        raise UserError(f"there is no piece “{wanted}” in this tune; name one of {listed}, … (`companion pieces`)")
 
 
 def open_round(book: str, number: int | None) -> tuple[Tune, Round]:

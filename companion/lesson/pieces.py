@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from companion.box.model import Fingered
+from companion.errors import UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules, lesson_rules
 from companion.tune.model import BarSpan, Round
@@ -69,6 +70,17 @@ def indices(piece: Piece, count: int) -> tuple[int, ...]:
     if piece.first <= piece.last:
         return tuple(range(piece.first, piece.last + 1))
     return tuple(range(piece.first, count)) + tuple(range(piece.last + 1))
+
+
+def piece_named(pieces: Sequence[Piece], name: str | None) -> Piece:
+    """A piece by its name, case aside; the round where none is named. Raises `UserError` where there is none such."""
+    wanted = "round" if name is None else name
+    folded = " ".join(wanted.lower().split())
+    for piece in pieces:
+        if piece.name.lower() == folded:
+            return piece
+    listed = ", ".join(piece.name for piece in pieces[:5])
+    raise UserError(f"this tune has no piece “{wanted}”; name one such as {listed} (`companion pieces` lists them)")
 
 
 def _passes(round_: Round) -> list[_Pass]:

@@ -35,6 +35,7 @@ class Rules:
     failed_lower: int
     enough: tuple[tuple[Kind, float], ...]
     phrase_bars: int
+    break_minutes: float
     weights: Weights
 
     def top_rung(self, kind: Kind) -> int:
@@ -58,6 +59,7 @@ def lesson_rules(path: Path | None = None) -> Rules:
             failed_lower=int(raw["ladder"]["failed_lower"]),
             enough=tuple((kind, float(raw["enough"][kind.value])) for kind in Kind),
             phrase_bars=int(raw["cut"]["phrase_bars"]),
+            break_minutes=float(raw["care"]["break_minutes"]),
             weights=Weights(**{name: float(value) for name, value in raw["difficulty"].items()}),
         )
     except (OSError, UnicodeDecodeError) as error:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from companion.box.model import Fingered
+from companion.box.model import Fingered, Fingering
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard
 from companion.lesson.model import Piece
@@ -27,7 +27,7 @@ class Course:
 
     title: str
     round: Round
-    fingered: tuple[Fingered, ...]
+    fingering: Fingering
     meter: Meter
     key: Key
     beat: Fraction
@@ -42,8 +42,8 @@ class Course:
 class Going:
     """A round: its task, its notes, and where it lies in time.
 
-    `begins` is where its count-in sounds (or its music, without one), `ends` where the next round may begin; both
-    in seconds. With no clock (`clocked` False) the timeline only says at what pace it is shown, and `ends` is open.
+    `bars_in` bars are counted in, from `count_in` whole notes before it. `begins` is where that sounds (or the music,
+    without it), `ends` where the next round may begin; both in seconds. With no clock (`clocked` False) the timeline only says at what pace it is shown, and `ends` is open.
     """
 
     task: Task
@@ -52,6 +52,7 @@ class Going:
     fingered: tuple[Fingered, ...]
     asked: tuple[Asked, ...]
     timeline: Timeline
+    bars_in: int
     count_in: Fraction
     clocked: bool
 
@@ -64,6 +65,11 @@ class Going:
     def ends(self) -> float:
         """Where the next round may begin."""
         return self.timeline.seconds(self.laid.length)
+
+    @property
+    def opens(self) -> float:
+        """What is heard before this was not meant for the round."""
+        return self.timeline.seconds(-self.timeline.beat / 2)
 
     @property
     def closes(self) -> float:
@@ -85,9 +91,10 @@ def begin(course: Course, task: Task, number: int, origin: float, count_in_bars:
         task,
         number,
         laid,
-        tuple(course.fingered[sounded.index] for sounded in laid.notes),
+        tuple(course.fingering.notes[sounded.index] for sounded in laid.notes),
         asked_of(laid),
         timeline.moved(origin + float(lead) * timeline.whole),
+        count_in_bars,
         lead,
         task.step != IN_ORDER,
     )

@@ -10,7 +10,14 @@ from companion.box.pitch_names import name_of
 from companion.hearing.model import Marks, NoteMark, Verdict
 
 Words = Callable[..., str]
-BEATS = {"1/8": "quaver", "1/4": "crotchet", "3/8": "dotted crotchet", "1/2": "minim", "3/4": "dotted minim", "1": "semibreve"}
+BEATS = {
+    "1/8": "quaver",
+    "1/4": "crotchet",
+    "3/8": "dotted crotchet",
+    "1/2": "minim",
+    "3/4": "dotted minim",
+    "1": "semibreve",
+}
 
 
 def sentence(marks: Marks, fingered: Sequence[Fingered], words: Words) -> str:

@@ -1,0 +1,20 @@
+"""Marks as plain values, as other programs get them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from companion.hearing.model import NoteMark
+
+
+def note_report(note: NoteMark) -> dict[str, Any]:
+    """One mark, as `companion mark --json` gives it."""
+    return {
+        "written": note.written,
+        "heard": note.heard,
+        "verdict": note.verdict.value,
+        "pitch": note.pitch,
+        "heard_pitch": note.heard_pitch,
+        "late_ms": note.late_ms,
+        "cause": note.cause,
+    }

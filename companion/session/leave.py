@@ -1,0 +1,65 @@
+"""What a session leaves behind in a folder: a picture of the window, the sound, the take and the marks."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from companion.hearing.reports import note_report
+from companion.errors import Place, UserError
+from companion.hearing.model import Marks
+from companion.places import own_data
+
+SCHEMA = "companion.session/1"
+
+
+@dataclass(frozen=True, slots=True)
+class RoundLeft:
+    """One round of the session: what was asked, and its marks. `bpm` is None where there was no clock."""
+
+    piece: str
+    step: str
+    bpm: float | None
+    standin: bool
+    marks: Marks
+
+
+def folder_for(named: str | None) -> Path:
+    """The folder to leave things in, made: the one that is named, or one of the player's own by date and time."""
+    folder = Path(named) if named is not None else own_data() / "takes" / datetime.now().strftime("%Y-%m-%d %H.%M.%S")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        message = f"no folder can be made here ({error.strerror}); name another with --keep"
+        raise UserError(message, Place(folder)) from None
+    return folder
+
+
+def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundLeft]) -> None:
+    """Write the session's marks as JSON, whole or not at all."""
+    plain: dict[str, Any] = {
+        "schema": SCHEMA,
+        "title": title,
+        "box": box,
+        "beat": str(beat),
+        "rounds": [
+            {
+                "piece": one.piece,
+                "step": one.step,
+                "bpm": one.bpm,
+                "player": "stand-in player" if one.standin else "player",
+                "clean": one.marks.clean,
+                "notes": [note_report(note) for note in one.marks.notes],
+            }
+            for one in rounds
+        ],
+    }
+    half = path.with_name(path.name + ".part")
+    half.write_text(json.dumps(plain, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+    os.replace(half, path)

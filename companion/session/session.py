@@ -1,0 +1,334 @@
+"""One practice session: rounds are asked, sounded, heard, marked, kept, and the next one follows from the marks.
+
+One thread runs all of it; the sound device and the MIDI driver have threads of their own and hand over through queues. What
+time it is, the speaker says. What comes next, `companion.practice.machine` says.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, field, replace
+
+from companion.box.model import Box
+from companion.hearing.live import LiveMarker
+from companion.hearing.marks import mark
+from companion.hearing.model import Heard, Marks, Verdict
+from companion.lesson.rules import Rules
+from companion.practice import machine
+from companion.practice.machine import IN_TIME, LISTEN, Outcome, State, Task
+from companion.screen.actions import Action
+from companion.screen.glance import Glance
+from companion.screen.window import Window
+from companion.session.glances import Around, glance
+from companion.session.going import Course, Going, begin
+from companion.session.leave import RoundLeft
+from companion.session.listening import Listening
+from companion.session.saying import Words, sentence
+from companion.session.sounding import Sounding
+from companion.sound.speaker import Speaker
+from companion.store.record import Record, RoundKept
+
+LEAD = 0.2  # seconds before a seam at which the next round is settled and queued
+GRACE = 0.25  # seconds after a round for which its last note is waited for
+AT_EASE = 0.8  # seconds of quiet after which the stand-in's round with no clock is over
+CARE = 12.0  # seconds for which a caution is shown
+FRAME = 1 / 60  # seconds between two pictures
+UNSEEN = 1 / 20  # ... where nobody sees them
+
+
+@dataclass(frozen=True, slots=True)
+class Devices:
+    """What the session plays on, listens to, shows and keeps."""
+
+    speaker: Speaker
+    sounding: Sounding
+    listening: Listening
+    window: Window
+    record: Record
+    sitting: int
+
+
+@dataclass(slots=True)
+class _Underway:
+    """A round under way and what is known of it so far."""
+
+    going: Going
+    live: LiveMarker
+    standin: bool
+    verdicts: dict[int, Verdict] = field(default_factory=dict)
+    marked: bool = False
+    last_heard: float = 0.0
+
+
+class Session:
+    """A session on one tune. `run` it; afterwards `rounds` and `listening.taken` hold what was played."""
+
+    def __init__(
+        self, course: Course, box: Box, rules: Rules, states: dict[bool, State], devices: Devices, words: Words
+    ) -> None:
+        self.course, self.box, self.rules, self.words = course, box, rules, words
+        self.devices = devices
+        self.rounds: list[RoundLeft] = []
+        self.over = False
+        self._states = states  # the player's own (False) and the stand-in's (True)
+        self._underway: list[_Underway] = []
+        self._asked: Task | None = None  # the task of the round begun last
+        self._number = 0
+        self._first = 0  # the first heard note that belongs to no round yet
+        self._sentence = ""
+        self._paused = False
+        self._click = True
+        self._began = time.monotonic()
+        self._best: Glance | None = None
+
+    @property
+    def standin(self) -> bool:
+        """Whether the stand-in player plays."""
+        return self.devices.listening.standin_on
+
+    @property
+    def state(self) -> State:
+        """Where whoever plays now stands."""
+        return self._states[self.standin]
+
+    def run(self, seconds: float | None = None) -> None:
+        """Go on until the player stops, or for `seconds`."""
+        frame = UNSEEN if self.devices.window.missing else FRAME
+        until = None if seconds is None else time.monotonic() + seconds
+        due = time.monotonic()
+        while not self.over and (until is None or time.monotonic() < until):
+            self.step()
+            due = max(due + frame, time.monotonic())
+            time.sleep(max(0.0, due - time.monotonic()))
+
+    def step(self) -> None:
+        """One pass: what was asked for, what was heard, what is over, what comes next, what is seen."""
+        for action in self.devices.window.actions():
+            self._act(action)
+        now = self.devices.speaker.now()
+        self._listen(now)
+        self._close(now)
+        if not self._paused:
+            self._plan(now)
+        self._show(now)
+
+    def finish(self) -> None:
+        """Silence, and the end of the sitting in the record."""
+        self._drop()
+        self.devices.record.end(self.devices.sitting)
+
+    def picture(self) -> Glance | None:
+        """The moment that shows the session best: in the middle of a round, with verdicts."""
+        return self._best
+
+    # What is heard
+
+    def _listen(self, now: float) -> None:
+        for heard in self.devices.listening.new(self.devices.speaker.time_of):
+            one = self._round_of(heard)
+            if one is None:
+                continue
+            one.last_heard = now
+            one.live.hear(heard)
+            one.verdicts = dict(one.live.verdicts)
+
+    def _round_of(self, heard: Heard) -> _Underway | None:
+        """The round under way that a note belongs to."""
+        for one in self._underway:
+            if one.going.within(heard):
+                return one
+        return None
+
+    # What is over
+
+    def _close(self, now: float) -> None:
+        for one in list(self._underway):
+            going = one.going
+            if going.clocked:
+                if not one.marked and now >= going.ends + GRACE:
+                    self._mark(one)
+                if one.marked and now >= going.ends:
+                    self._underway.remove(one)
+            elif one.live.done or (one.standin and one.last_heard and now > one.last_heard + self._patience(going)):
+                self._mark(one)
+                self._underway.remove(one)
+
+    def _patience(self, going: Going) -> float:
+        """How long a quiet ends the stand-in's round with no clock."""
+        longest = max(float(asked.length) for asked in going.asked)
+        return longest * going.timeline.whole + AT_EASE
+
+    def _mark(self, one: _Underway) -> None:
+        """Mark a round: what it does to where the player stands, to the record, and what is said."""
+        one.marked = True
+        going = one.going
+        heard = self._taken(going)
+        if going.task.step == LISTEN:
+            self._change(*machine.after_round(self.state, Outcome(going.task, True, True), self.rules))
+            return
+        if not heard:
+            self._sentence = self.words("said_silent")
+            return
+        marks = mark(
+            going.asked,
+            heard,
+            timeline=going.timeline if going.clocked else None,
+            fingering=self.course.fingering,
+            beat=self.course.beat,
+        )
+        one.verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
+        self._sentence = sentence(marks, self.course.fingering.notes, self.words)
+        state, news = machine.after_round(self._states[one.standin], Outcome(going.task, True, marks.clean), self.rules)
+        if one.standin:
+            self.devices.listening.learn(marks)
+        self._keep(one, marks, state)
+        if one.standin == self.standin:
+            self._change(state, news)
+
+    def _taken(self, going: Going) -> list[Heard]:
+        """The heard notes of a round; those before it began are no one's."""
+        taken = self.devices.listening.taken
+        heard = []
+        while self._first < len(taken) and going.within(taken[self._first]):
+            if not going.clocked or taken[self._first].seconds >= going.opens:
+                heard.append(taken[self._first])
+            self._first += 1
+        return heard
+
+    def _keep(self, one: _Underway, marks: Marks, state: State) -> None:
+        going = one.going
+        bpm = going.timeline.bpm if going.clocked else None
+        kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, marks)
+        self._states[one.standin] = state
+        self.devices.record.keep(self.devices.sitting, kept, machine.to_plain(state))
+        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, marks))
+
+    def _change(self, state: State, news: str) -> None:
+        """Take on a new state and say what is new."""
+        self._states[self.standin] = state
+        step = machine.task(state, self.rules).step
+        said = {
+            "step": "said_step_in_order" if step == machine.IN_ORDER else "said_step_in_time",
+            "faster": "said_faster",
+            "slower": "said_slower",
+            "next": "said_next_piece" if state.standing == machine.Standing() else "said_next_round",
+        }
+        if news:
+            self._sentence = self.words(said[news])
+        elif self._sentence == self.words("said_clean") and step == IN_TIME:
+            left = self.rules.clean_needed - state.standing.clean
+            if left > 0:
+                self._sentence = self.words("said_clean_more", n=left)
+
+    # What comes next
+
+    def _plan(self, now: float) -> None:
+        last = self._underway[-1] if self._underway else None
+        if last is not None:
+            if not last.going.clocked or now < last.going.ends - LEAD:
+                return
+            if not last.marked and (last.live.done or last.going.task.step == LISTEN):
+                self._mark(last)
+        asked = self._task()
+        if asked.step == machine.IN_ORDER and last is not None and now < last.going.ends:
+            return
+        self._begin(asked)
+
+    def _task(self) -> Task:
+        """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
+        asked = machine.task(self.state, self.rules)
+        return asked if self.devices.listening.can_hear else replace(asked, step=IN_TIME)
+
+    def _begin(self, asked: Task) -> None:
+        changed = asked != self._asked or not self._underway
+        self._number = 1 if changed else self._number + 1
+        self._asked = asked
+        speaker = self.devices.speaker
+        origin = speaker.queued_until() / speaker.rate
+        going = begin(self.course, asked, self._number, origin, count_in_bars=1 if changed else 0)
+        if going.clocked:
+            going = self.devices.sounding.queue(speaker, self.course, going, self._click)
+        else:
+            going = replace(going, timeline=going.timeline.moved(speaker.now()))
+        live = LiveMarker(going.asked, going.timeline if going.clocked else None)
+        one = _Underway(going, live, self.standin)
+        self._underway.append(one)
+        if self.standin and asked.step != LISTEN:
+            self.devices.listening.play(going, speaker)
+
+    def _drop(self) -> None:
+        """Stop the round under way, unmarked."""
+        self.devices.listening.stop()
+        self.devices.speaker.cut()
+        self._underway.clear()
+        self._first = len(self.devices.listening.taken)
+
+    # What the player asks for
+
+    def _act(self, action: Action) -> None:
+        if action is Action.QUIT:
+            self.over = True
+        elif action is Action.PAUSE:
+            self._paused = not self._paused
+            if self._paused:
+                self._drop()
+        elif action is Action.STANDIN:
+            self._drop()
+            self.devices.listening.standin_on = not self.devices.listening.standin_on
+        elif action is Action.CLICK:
+            self._click = not self._click
+        elif action is Action.AGAIN:
+            self._restart(self.state)
+        elif action is Action.ON:
+            self._restart(machine.go_on(self.state))
+        elif action is Action.BACK:
+            self._restart(machine.go_back(self.state))
+        elif action is Action.FASTER:
+            self._restart(machine.faster(self.state, self.rules))
+        elif action is Action.SLOWER:
+            self._restart(machine.slower(self.state, self.rules))
+
+    def _restart(self, state: State) -> None:
+        """Begin with a new state, from its count-in."""
+        self._drop()
+        self._paused = False
+        self._sentence = ""
+        self._states[self.standin] = state
+        self.devices.record.put_state(self.devices.sitting, self.standin, machine.to_plain(state))
+
+    # What is seen
+
+    def _show(self, now: float) -> None:
+        one = self._seen(now)
+        if one is None:
+            shown = begin(self.course, self._task(), 1, now, 0)
+            seen = glance(self.course, shown, now, {}, None if shown.clocked else 0, self._around(), self.words)
+        else:
+            cursor = None if one.going.clocked else one.live.cursor
+            seen = glance(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
+            if one.going.task.step == IN_TIME and seen.current is not None and len(one.verdicts) * 2 >= len(seen.notes):
+                self._best = seen
+        self.devices.window.show(seen)
+
+    def _seen(self, now: float) -> _Underway | None:
+        """The round to show: the last one that has begun."""
+        begun = [one for one in self._underway if one.going.begins <= now]
+        return begun[-1] if begun else (self._underway[0] if self._underway else None)
+
+    def _around(self) -> Around:
+        minutes = (time.monotonic() - self._began) / 60
+        caution = ""
+        if minutes * 60 < CARE:
+            caution = self.words("care_start")
+        elif minutes >= self.rules.break_minutes:
+            caution = self.words("care_break")
+        return Around(
+            self.box,
+            self.state,
+            self.rules.clean_needed,
+            self._sentence,
+            self.standin,
+            self._paused,
+            tuple(notice for notice in (self.devices.speaker.missing, self.devices.listening.notice(self.words)) if notice),
+            caution,
+        )

@@ -1,0 +1,34 @@
+"""From a round to its sound: what the session queues on the speaker."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from companion.session.going import Course, Going
+from companion.sound.render import Renderer
+from companion.sound.score import Request, passage
+from companion.sound.settings import SoundSettings, sound_settings
+from companion.sound.speaker import Speaker
+
+
+class Sounding:
+    """Renders rounds with the player's sound settings."""
+
+    def __init__(self, rate: int, settings: SoundSettings | None = None) -> None:
+        self._settings = settings or sound_settings()
+        self._renderer = Renderer(self._settings.voices, rate=rate)
+
+    def queue(self, speaker: Speaker, course: Course, going: Going, click: bool) -> Going:
+        """Queue a round; gives it back with its timeline on the very frame on which it will sound."""
+        request = Request(bars_in=going.bars_in, click=click)
+        made = passage(
+            going.laid,
+            going.timeline,
+            course.meter,
+            self._settings.score,
+            request,
+            key=course.key,
+            rate=speaker.rate,
+        )
+        first = speaker.queue(self._renderer.render(made), made.frames)
+        return replace(going, timeline=going.timeline.moved((first + made.start) / speaker.rate))
