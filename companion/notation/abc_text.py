@@ -1,0 +1,82 @@
+"""Bytes to text, and the text strings of ABC: accents, entities, escapes (ABC 2.1, 8.2 and 14.1)."""
+
+from __future__ import annotations
+
+import html
+import re
+import unicodedata
+
+_COMBINING = {
+    "`": "\u0300", "'": "\u0301", "^": "\u0302", "~": "\u0303", '"': "\u0308", "c": "\u0327", ",": "\u0327",
+    "o": "\u030a", "u": "\u0306", "v": "\u030c", "H": "\u030b",
+}  # fmt: skip
+"""The accent that a mnemonic puts on the letter after it."""
+
+_WHOLE = {
+    "AA": "Å", "aa": "å", "/O": "Ø", "/o": "ø", "AE": "Æ", "ae": "æ", "OE": "Œ", "oe": "œ", "ss": "ß",
+    "DH": "Ð", "dh": "ð", "TH": "Þ", "th": "þ",
+}  # fmt: skip
+"""Mnemonics that stand for one letter (14.1)."""
+
+_ESCAPE = re.compile(
+    r"\\(?:u([0-9a-fA-F]{4})|U([0-9a-fA-F]{8})|(AA|aa|/O|/o|AE|ae|OE|oe|ss|DH|dh|TH|th)"
+    r"|([`'^~\"c,ouvH])([A-Za-z])|([\\%&]))"
+)
+_ENTITY = re.compile(r"(?<!\\)&(?:[A-Za-z]+|#\d{1,7}|#[xX][0-9a-fA-F]{1,6});")
+_CHARSET = re.compile(rb"^(?:I:|%%)\s*abc-charset\s+([A-Za-z0-9-]+)", re.MULTILINE)
+_CHARSETS = {"utf-8", "us-ascii"} | {f"iso-8859-{n}" for n in range(1, 11)}
+
+
+def text_string(text: str) -> str:
+    """A text string with its accents, entities and escapes put in place."""
+    if "&" in text:
+        text = _ENTITY.sub(lambda m: html.unescape(m.group()), text)
+    if "\\" in text:
+        text = _ESCAPE.sub(_unescape, text)
+    return text
+
+
+def _unescape(match: re.Match[str]) -> str:
+    short, long, whole, accent, letter, plain = match.groups()
+    if short or long:
+        code = int(short or long, 16)
+        return chr(code) if code < 0x110000 and not 0xD800 <= code < 0xE000 else match.group()
+    if whole:
+        return _WHOLE[whole]
+    if plain:
+        return plain
+    made = unicodedata.normalize("NFC", letter + _COMBINING[accent])
+    # A letter that does not take this accent keeps the base letter (8.2).
+    return made if len(made) == 1 else letter
+
+
+def uncomment(line: str) -> str:
+    """A line without its comment; `\\%` is a percent sign (2.2.5, 8.2)."""
+    start = 0
+    while True:
+        at = line.find("%", start)
+        if at < 0:
+            return line
+        if at == 0 or line[at - 1] != "\\":
+            return line[:at]
+        start = at + 1
+
+
+def decode(data: bytes) -> str:
+    """The text of a file: UTF-8 with or without a byte order mark, the charset that the file names, else Latin-1."""
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return data.decode("utf-16", errors="replace")
+    if data.startswith(b"\xef\xbb\xbf"):
+        data = data[3:]
+    named = _CHARSET.search(data[:4000])
+    if named:
+        charset = named.group(1).decode("ascii").lower()
+        if charset in _CHARSETS and charset != "us-ascii":
+            try:
+                return data.decode(charset)
+            except UnicodeDecodeError:
+                pass
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")

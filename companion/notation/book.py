@@ -1,0 +1,88 @@
+"""A book of tunes, and the reading of one from a file of any kind."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import Place, UserError
+from companion.tune.model import Problem
+from companion.tune.tune import Tune
+
+LARGEST = 10_000_000
+"""Bytes. A book of two thousand tunes has about one million."""
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """The tunes of a file in written order; `problems` are those that are about no tune."""
+
+    tunes: tuple[Tune, ...]
+    problems: tuple[Problem, ...] = ()
+
+    def tune(self, number: int | None = None) -> Tune:
+        """The tune with a reference number; None is the first.
+
+        Raises
+        ------
+        UserError
+            Where the book has no such tune; it lists those that it has.
+        """
+        if number is None:
+            return self.tunes[0]
+        for tune in self.tunes:
+            if tune.number == number:
+                return tune
+        known = [str(t.number) for t in self.tunes]
+        listed = ", ".join(known[:12]) + (f" and {len(known) - 12} more" if len(known) > 12 else "")
+        raise UserError(f"There is no tune {number} in this book; it has {listed}.")
+
+
+def read_book(path: Path, voice: str | None = None) -> Book:
+    """The tunes of a file.
+
+    Parameters
+    ----------
+    path : a file of ABC (`.abc`, `.txt`).
+    voice : the voice that is the melody where a tune has several; None for the first.
+
+    Raises
+    ------
+    UserError
+        Where there is no such file, or it is a folder, empty, binary, too large, or without a tune.
+    """
+    data = read_bytes(path)
+    from companion.notation.abc_reader import read_abc
+    from companion.notation.abc_text import decode
+
+    if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise UserError("This is not a text file: a book of tunes is written in ABC.", Place(path))
+    return read_abc(decode(data), file=path, voice=voice)
+
+
+def read_bytes(path: Path, largest: int = LARGEST) -> bytes:
+    """The bytes of a file that may be a book of tunes.
+
+    Raises
+    ------
+    UserError
+        Where there is no such file, or it cannot be read, is a folder, empty or too large.
+    """
+    place = Place(path)
+    try:
+        if path.is_dir():
+            raise UserError("This is a folder: name a file of tunes in it.", place)
+        if not path.is_file():
+            known = (
+                "This is not a file that can be read." if path.exists() else "There is no such file: check its name."
+            )
+            raise UserError(known, place)
+        with path.open("rb") as file:
+            data = file.read(largest + 1)
+    except (OSError, ValueError) as error:
+        raise UserError(f"The file cannot be read ({getattr(error, 'strerror', None) or error}).", place) from error
+    if len(data) > largest:
+        raise UserError(f"The file is larger than {largest // 1_000_000} MB: split it into several books.", place)
+    if not data.strip():
+        raise UserError("The file is empty: there is no tune in it.", place)
+    return data

@@ -1,0 +1,75 @@
+"""From what is written to what is played: the tune once through, with all its repeats."""
+
+from __future__ import annotations
+
+from companion.errors import Place, UserError
+from companion.tune.model import BarSpan, Played, Round
+from companion.tune.ticks import Ticks, whole
+from companion.tune.tune import Tune
+
+
+def unfold(tune: Tune) -> Round:
+    """The tune in the order in which it is played.
+
+    Ties are joined as they fall in the order of play: a note tied into a first ending is tied into the second one too.
+    Each `BarSpan` is what stands between two bar lines or signs, with its own length: where a part ends on a short
+    bar and the next begins with a pick-up, these are two spans (with the same bar number where they share one bar).
+
+    Raises
+    ------
+    UserError
+        Where the tune has an error among its problems: no notes, or something that cannot be played.
+    """
+    for problem in tune.problems:
+        if problem.severity == "error":
+            name = f"“{tune.title}”" if tune.title else f"Tune {tune.number}"
+            raise UserError(f"{name} cannot be played: {problem.message}", Place(None, problem.line, problem.column))
+    spans: list[BarSpan] = []
+    notes = _walk(tune, spans)
+    at = spans[-1].at + spans[-1].length if spans else whole(0)
+    pickup = whole(0)
+    for span in spans:
+        if span.bar != 0:
+            break
+        pickup += span.length
+    return Round(tuple(notes), tuple(spans), at, pickup, tune.form)
+
+
+def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:
+    """The played notes; appends the played bars to `spans`."""
+    course, written = tune.course, tune.notes
+    atoms, course_spans = course.atoms, course.spans
+    played: list[Played] = []
+    now: Ticks = 0
+    tied: int | None = None  # the pitch that sounds on into the next atom
+    end: Ticks = -1  # where the last atom ends
+    start: Ticks = 0  # where the last note begins
+    for index, part, turn in course.steps:
+        first, last, onset, length, bar = course_spans[index]
+        spans.append(BarSpan(bar, part, turn, whole(now), whole(length)))
+        shift = now - onset
+        for note, atom_onset, atom_length, pitch, on in atoms[first:last]:
+            at = atom_onset + shift
+            if tied == pitch and at == end:
+                end = at + atom_length
+                played[-1] = _longer(played[-1], end - start)
+            else:
+                n = written[note]
+                played.append(
+                    Played(
+                        note, part, turn, bar, whole(at), whole(atom_length), pitch,
+                        n.ornaments, n.grace, n.chord, n.finger,
+                    )
+                )  # fmt: skip
+                start, end = at, at + atom_length
+            tied = pitch if on else None
+        now += length
+    return played
+
+
+def _longer(note: Played, length: Ticks) -> Played:
+    """The same note with another length (spelt out: `dataclasses.replace` is ten times slower)."""
+    return Played(
+        note.written, note.part, note.turn, note.bar, note.at, whole(length), note.pitch,
+        note.ornaments, note.grace, note.chord, note.finger,
+    )  # fmt: skip

@@ -1,0 +1,70 @@
+"""Books: what a file of tunes gives, and the one sentence for a file that is none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from companion.errors import UserError
+from companion.notation import read_book
+from companion.notation.abc_reader import read_abc
+from companion.tune.unfold import unfold
+
+TWO = "X:1\nT:One\nM:6/8\nK:D\nDFA|]\n\nfree text\n\nX:7\nT:Two\nK:G\nGBd|]\n"
+
+
+def test_a_book_has_its_tunes_in_order(tmp_path: Path) -> None:
+    path = tmp_path / "book.abc"
+    path.write_text(TWO, encoding="utf-8")
+    book = read_book(path)
+    assert [(t.number, t.title) for t in book.tunes] == [(1, "One"), (7, "Two")]
+    assert book.tune(None).number == 1
+    assert book.tune(7).title == "Two"
+
+
+def test_a_tune_that_is_not_there_lists_those_that_are() -> None:
+    with pytest.raises(UserError, match="There is no tune 3 in this book; it has 1, 7"):
+        read_abc(TWO).tune(3)
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"", "empty"),
+        (b"  \n\n", "empty"),
+        (b"X:1\nK:C\nCDE\0FG|\n", "not a text file"),
+        (b"Dear all,\nhere are no tunes.\n", "There is no tune here"),
+    ],
+)
+def test_what_is_no_book_is_said_in_one_sentence(tmp_path: Path, data: bytes, sentence: str) -> None:
+    path = tmp_path / "book.abc"
+    path.write_bytes(data)
+    with pytest.raises(UserError, match=sentence) as caught:
+        read_book(path)
+    assert caught.value.place is not None
+    assert caught.value.place.file == path
+
+
+def test_no_such_file_and_a_folder(tmp_path: Path) -> None:
+    with pytest.raises(UserError, match="no such file"):
+        read_book(tmp_path / "none.abc")
+    with pytest.raises(UserError, match="folder"):
+        read_book(tmp_path)
+
+
+def test_a_file_that_is_too_large_is_not_read(tmp_path: Path) -> None:
+    path = tmp_path / "huge.abc"
+    with path.open("wb") as file:
+        file.truncate(50_000_000)
+    with pytest.raises(UserError, match="larger than 10 MB"):
+        read_book(path)
+
+
+def test_a_tune_without_notes_is_an_error_and_cannot_be_played() -> None:
+    book = read_abc("X:1\nT:Silent\nK:C\nz4|]\n\nX:2\nT:Sounding\nK:C\nC4|]\n")
+    silent, sounding = book.tunes
+    assert [p.message for p in silent.errors] == ["The tune has no notes."]
+    with pytest.raises(UserError, match="“Silent” cannot be played: The tune has no notes"):
+        unfold(silent)
+    assert len(unfold(sounding).notes) == 1
