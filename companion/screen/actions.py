@@ -1,0 +1,84 @@
+"""What the player can do, and the keys for it (`config/keys.toml`)."""
+
+from __future__ import annotations
+
+import tomllib
+from enum import StrEnum
+from functools import lru_cache
+
+from companion.errors import Place, UserError
+from companion.places import table
+
+
+class Action(StrEnum):
+    """What the player can ask for. Every action has a key; the help page lists them."""
+
+    PAUSE = "pause"  # stop, or go on
+    AGAIN = "again"  # this piece from its count-in
+    ON = "on"  # the next step or piece; in a list: choose
+    BACK = "back"  # the step or piece before; in a list: leave
+    FASTER = "faster"  # in a list: one up
+    SLOWER = "slower"  # in a list: one down
+    STANDIN = "standin"
+    CLICK = "click"
+    TUNES = "tunes"
+    SETTINGS = "settings"
+    HELP = "help"
+    THEME = "theme"
+    FACING = "facing"
+    LEFT_HANDED = "left_handed"
+    LARGER = "larger"
+    SMALLER = "smaller"
+    MOTION = "motion"
+    FULL_SCREEN = "full_screen"
+    QUIT = "quit"
+
+
+# What only changes how the window looks: `Window` does it by itself and does not pass it on.
+LOOKS = frozenset(
+    {
+        Action.THEME,
+        Action.FACING,
+        Action.LEFT_HANDED,
+        Action.LARGER,
+        Action.SMALLER,
+        Action.MOTION,
+        Action.FULL_SCREEN,
+    }
+)
+
+
+@lru_cache(maxsize=2)
+def load_keys() -> dict[Action, tuple[str, ...]]:
+    """The keys of every action, the first of each being the one that is shown.
+
+    Raises
+    ------
+    UserError
+        Where the table cannot be read, an action has no key, or a key would do two things.
+    """
+    path = table("keys.toml")
+    try:
+        read = tomllib.loads(path.read_text(encoding="utf-8")).get("keys", {})
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
+        raise UserError(f"The table of keys cannot be read: {why}.", Place(path)) from why
+    found: dict[Action, tuple[str, ...]] = {}
+    used: dict[str, Action] = {}
+    for action in Action:
+        keys = read.get(action.value) if isinstance(read, dict) else None
+        if not isinstance(keys, list) or not keys or not all(isinstance(key, str) and key for key in keys):
+            raise UserError(f'Give {action.value} at least one key: {action.value} = ["f3"].', Place(path))
+        for key in keys:
+            if key.lower() in used:
+                raise UserError(
+                    f"The key '{key}' is given to {used[key.lower()].value} and to {action.value}.", Place(path)
+                )
+            used[key.lower()] = action
+        found[action] = tuple(key.lower() for key in keys)
+    return found
+
+
+@lru_cache(maxsize=2)
+def actions_by_key() -> dict[str, Action]:
+    """The action of each key."""
+    return {key: action for action, keys in load_keys().items() for key in keys}

@@ -1,0 +1,337 @@
+"""The bellows line: time to the right, how far the bellows are open upwards; it rises on the pull, falls on the push.
+
+On it stand the notes with button and finger, the bar lines, the playhead, and below each note its verdict. What stands
+still within a page is drawn once, in two states: what is to come in full colour, what has been more quietly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import pairwise
+from typing import Any
+
+import pygame
+
+from companion.box.model import Bellows
+from companion.screen.brush import CAPITAL, Brush, Kept, Placed, stroke_on
+from companion.screen.contrast import Colour
+from companion.screen.glance import Glance, Step
+from companion.screen.layout import Layout
+from companion.screen.look import Look
+from companion.screen.pages import Page, pages, seen_from
+from companion.screen.signs import direction_colour, verdict_mark
+from companion.screen.words import Words
+
+_FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
+_LEAST_NOTE = 4.6  # units of width for a note of common length
+_EDGE = 1.6  # units kept free left of the first note
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """How time and opening become pixels within the line's own picture."""
+
+    width: int
+    height: int
+    unit: float
+    scale: float  # pixels a whole note
+    low: float
+    high: float
+    top: float
+    bottom: float
+    pages: tuple[Page, ...]
+    edge: float
+
+    def x(self, at: float, start: float) -> float:
+        """The x of a time in a picture that begins at `start`."""
+        return self.edge + (at - start) * self.scale
+
+    def y(self, opening: float) -> float:
+        """The y of an opening."""
+        share = (opening - self.low) / (self.high - self.low)
+        return self.bottom - share * (self.bottom - self.top)
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """The stretch of the line that one note takes: times and openings at its beginning and end."""
+
+    at: float
+    end: float
+    before: float
+    after: float
+
+
+def segments(notes: tuple[Step, ...]) -> tuple[Segment, ...]:
+    """The line's stretches, one a note; where the first one begins is inferred from how fast the bellows move."""
+    if not notes:
+        return ()
+    rates = [abs(b.fingered.opening - a.fingered.opening) / b.length for a, b in pairwise(notes) if b.length > 0]
+    rate = sorted(rates)[len(rates) // 2] if rates else 0.2
+    first = notes[0]
+    way = 1 if first.fingered.press.bellows is Bellows.PULL else -1
+    before = min(1.0, max(0.0, first.fingered.opening - way * rate * first.length))
+    found = []
+    for step in notes:
+        found.append(Segment(step.at, step.at + step.length, before, step.fingered.opening))
+        before = step.fingered.opening
+    return tuple(found)
+
+
+class BellowsLine:
+    """Draws the bellows line and keeps its pictures page by page."""
+
+    def __init__(self) -> None:
+        self._kept = Kept(6)
+        self._seen: tuple[Any, ...] = ()
+        self._score: tuple[Any, ...] = ()
+        self._serial = 0  # counts the scores: what is kept belongs to one of them
+
+    def draw(self, brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
+        """Draw the line into its band of the brush's surface."""
+        surface, band, u = brush.surface, layout.line, layout.unit
+        if not glance.notes:
+            return
+        column = round(
+            max(brush.width(words("open"), int(2.6 * u)), brush.width(words("shut"), int(2.6 * u))) + 2.2 * u
+        )
+        area = pygame.Rect(band.left + column, band.top, band.width - column, band.height)
+        score = self._score_of(glance)
+        plot, lines = self._kept.get(
+            ("plot", score, area.size, u), lambda: (_plot(glance, area.size, u), segments(glance.notes))
+        )
+        _axis(brush, plot, band, words, u)
+        old = surface.get_clip()
+        surface.set_clip(area)
+        start = self._strips(brush, glance, look, plot, lines, area, score)
+        self._current(brush, glance, plot, lines, area, start)
+        self._marks(brush, glance, plot, area, start)
+        _playhead(brush, area, plot.x(self._now(glance), start) + area.left, u)
+        surface.set_clip(old)
+
+    def _score_of(self, glance: Glance) -> int:
+        """A number for what the still picture depends on: the notes without their verdicts."""
+        key = (glance.notes, glance.bars, glance.length, glance.phrases, glance.air, glance.box)
+        if len(self._seen) != len(key) or any(a is not b for a, b in zip(self._seen, key, strict=True)):
+            self._seen = key
+            notes = tuple(
+                (s.at, s.length, s.fingered.press, s.fingered.finger, s.fingered.opening) for s in glance.notes
+            )
+            score = (notes, *key[1:5], tuple(row.name for row in glance.box.rows))
+            if score != self._score:
+                self._score, self._serial = score, self._serial + 1
+        return self._serial
+
+    def _now(self, glance: Glance) -> float:
+        if not glance.clocked and glance.current is not None:
+            return glance.notes[glance.current].at
+        return min(max(glance.now, 0.0), glance.length)
+
+    def _strips(
+        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect,
+        score: int,
+    ) -> float:  # fmt: skip
+        """Put the pictures of the page (and, while it turns, of the page before) in place. Returns where it begins."""
+        now = self._now(glance)
+        at, start = seen_from(plot.pages, now, look.reduced_motion or not glance.clocked)
+        turning = at > 0 and start < plot.pages[at].start
+        head = round(plot.x(now, start))
+        for index in [at - 1, at] if turning else [at]:
+            page = plot.pages[index]
+            shift = round((page.start - start) * plot.scale)
+            for past in (True, False):
+                key = ("strip", index, past, score, plot.width, plot.height, look.outer_below)
+                strip, texts = self._kept.get(key, partial(_strip, brush, glance, plot, lines, page, past, look))
+                left, right = (0, head) if past else (head, plot.width)
+                part = pygame.Rect(left - shift, 0, right - left, plot.height)
+                brush.surface.blit(strip, (area.left + left, area.top), part)
+                if not past:
+                    brush.placed += [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+        return start
+
+    def _current(
+        self, brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect, start: float
+    ) -> None:
+        """The note to be played, thicker."""
+        if glance.current is None:
+            return
+        line, step = lines[glance.current], glance.notes[glance.current]
+        ends = [
+            (round(area.left + plot.x(at, start)), area.top + plot.y(opening))
+            for at, opening in ((line.at, line.before), (line.end, line.after))
+        ]
+        colour = direction_colour(brush.theme, step.fingered.press.bellows)
+        brush.stroke(ends, colour, max(3.0, 1.35 * plot.unit))
+        brush.disc(ends[0], round(1.15 * plot.unit, 1), brush.theme.ink)
+
+    def _marks(self, brush: Brush, glance: Glance, plot: Plot, area: pygame.Rect, start: float) -> None:
+        """Below each note that has been judged, its verdict."""
+        y = area.bottom - 1.9 * plot.unit
+        for step in glance.notes:
+            if step.verdict is not None:
+                x = round(area.left + plot.x(step.at, start) + 2.0 * plot.unit)
+                if area.left <= x <= area.right:
+                    verdict_mark(brush, (x, y), 2.6 * plot.unit, step.verdict)
+
+
+def _plot(glance: Glance, size: tuple[int, int], u: float) -> Plot:
+    width, height = size
+    lines = segments(glance.notes)
+    openings = [line.after for line in lines] + [lines[0].before]
+    low, high = min(openings), max(openings)
+    if high - low < _FLATTEST:
+        middle = (low + high) / 2
+        low, high = middle - _FLATTEST / 2, middle + _FLATTEST / 2
+    common = sorted(step.length for step in glance.notes)[len(glance.notes) // 4]
+    edge = _EDGE * u
+    room = (width - edge) / (_LEAST_NOTE * u) * common
+    found = pages(glance.bars, glance.length, room)
+    span = found[0].end - found[0].start
+    scale = (width - edge - 1.2 * u) / span
+    return Plot(width, height, u, scale, low, high, 6.4 * u, height - 8.4 * u, found, edge)
+
+
+def _strip(
+    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, look: Look
+) -> tuple[pygame.Surface, tuple[Placed, ...]]:
+    """The still picture of one page, and the texts in it."""
+    u = plot.unit
+    seen = [
+        n for n, line in enumerate(lines)
+        if plot.x(line.end, page.start) > -4 * u and plot.x(line.at, page.start) < plot.width + 4 * u
+    ]  # fmt: skip
+    strip = _lines_only(brush, glance, plot, lines, page, past, seen)
+    outside, listed = brush.surface, brush.placed
+    brush.on(strip).placed = []
+    for n in seen:
+        _note(brush, glance, plot, lines, page, n, past, look)
+    texts, brush.placed = brush.placed, listed
+    brush.on(outside)
+    return strip, tuple(texts)
+
+
+def _faded(colour: Colour, ground: Colour, share: float) -> Colour:
+    mixed = [round(a + (b - a) * share) for a, b in zip(colour, ground, strict=True)]
+    return (mixed[0], mixed[1], mixed[2])
+
+
+def _lines_only(
+    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, seen: list[int]
+) -> pygame.Surface:
+    theme, u = brush.theme, plot.unit
+    fine = 3 if plot.width <= 2000 else 2
+    picture = pygame.Surface((plot.width * fine, plot.height * fine), pygame.SRCALPHA)
+    dash = max(1, round(1.0 * u)) * fine
+    for y in (plot.top, plot.bottom):
+        for dot in range(0, plot.width * fine, dash * 2):
+            pygame.draw.rect(picture, theme.hair, (dot, round(y * fine), dash, max(1, round(0.15 * u * fine))))
+    for at in sorted({*glance.bars, glance.length}):
+        x = plot.x(at, page.start)
+        strong = at >= glance.length - 1e-9 or any(abs(at - phrase) < 1e-9 for phrase in glance.phrases)
+        thick = 0.42 * u if strong else 0.2 * u
+        top, bottom = plot.top - 5.2 * u, plot.bottom + 4.4 * u
+        box = (
+            round((x - thick / 2) * fine),
+            round(top * fine),
+            max(fine, round(thick * fine)),
+            round((bottom - top) * fine),
+        )
+        pygame.draw.rect(picture, theme.rule, box)
+    for n in seen:
+        line, press = lines[n], glance.notes[n].fingered.press
+        colour = direction_colour(theme, press.bellows)
+        if past:
+            colour = _faded(colour, theme.ground, 0.5)
+        points = [
+            (plot.x(at, page.start) * fine, plot.y(opening) * fine)
+            for at, opening in ((line.at, line.before), (line.end, line.after))
+        ]
+        stroke_on(picture, points, colour, 0.8 * u * fine)
+        if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
+            _rest_line(picture, theme.rule, points[1], plot.x(lines[n + 1].at, page.start) * fine, u * fine)
+    for n in seen:
+        line = lines[n]
+        spot = (plot.x(line.at, page.start) * fine, plot.y(line.before) * fine)
+        pygame.draw.circle(picture, theme.soft if past else theme.ink, spot, 0.72 * u * fine)
+    # Opaque shapes on clear black, scaled down, are colours already multiplied by their coverage.
+    small = pygame.transform.smoothscale(picture, (plot.width, plot.height))
+    strip = pygame.Surface((plot.width, plot.height))
+    strip.fill(theme.ground)
+    strip.blit(small, (0, 0), special_flags=pygame.BLEND_PREMULTIPLIED)
+    return strip
+
+
+def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, float], end: float, unit: float) -> None:
+    """A rest: the bellows stand still, a thin dotted line."""
+    x = start[0] + unit
+    while x < end - 0.5 * unit:
+        pygame.draw.circle(picture, colour, (x, start[1]), 0.22 * unit)
+        x += 1.3 * unit
+
+
+def _note(
+    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, n: int, past: bool, look: Look
+) -> None:
+    """The button above the line and the finger below it."""
+    theme, u = brush.theme, plot.unit
+    fingered = glance.notes[n].fingered
+    left = plot.x(lines[n].at, page.start) + 0.9 * u
+    after = plot.x(lines[n + 1].at, page.start) + 0.9 * u if n + 1 < len(lines) else plot.width - 0.5 * u
+    number = str(fingered.press.button)
+    size = min(4.7 * u, 4.7 * u * max(0.5, (after - left - 0.5 * u) / max(brush.width(number, int(4.7 * u), True), 1)))
+    wide = brush.width(number, int(size), True)
+    if left < 0 or left + wide > plot.width:
+        return
+    ys = [
+        plot.y(opening)
+        for line in lines[max(0, n - 1) : n + 3]
+        for at, opening in ((line.at, line.before), (line.end, line.after))
+        if left - 1.0 * u <= plot.x(at, page.start) <= left + wide + 1.0 * u
+    ]
+    ys += [_height(plot, lines, page, n, x) for x in (left, left + wide)]
+    above, below = min(ys) - 1.3 * u, max(ys) + 1.3 * u
+    colour = theme.soft if past else theme.ink
+    ink = brush.write(number, size, colour, (left, above), bold=True)
+    below += 3.1 * u * CAPITAL
+    brush.write(
+        str(fingered.finger),
+        min(3.1 * u, size),
+        theme.soft,
+        (left + (wide - brush.width(str(fingered.finger), int(min(3.1 * u, size)))) / 2, below),
+    )
+    rows = glance.box.rows
+    if len(rows) > 1 and fingered.press.row == rows[0].name:
+        bar = pygame.Rect(ink.left, 0, ink.width, max(2, round(0.42 * u)))
+        bar.bottom = round(ink.top - 0.5 * u) if not look.outer_below else round(ink.bottom + 0.5 * u + bar.height)
+        pygame.draw.rect(brush.surface, colour, bar)
+
+
+def _height(plot: Plot, lines: tuple[Segment, ...], page: Page, n: int, x: float) -> float:
+    """The y of the line at `x`, looked for from note `n` on."""
+    for line in lines[n : n + 3]:
+        x0, x1 = plot.x(line.at, page.start), plot.x(line.end, page.start)
+        if x <= x1 and x1 > x0:
+            share = min(1.0, max(0.0, (x - x0) / (x1 - x0)))
+            return plot.y(line.before + (line.after - line.before) * share)
+    return plot.y(lines[min(n + 2, len(lines) - 1)].after)
+
+
+def _axis(brush: Brush, plot: Plot, band: pygame.Rect, words: Words, u: float) -> None:
+    """What up and down mean; left out where notices leave no room for it."""
+    if plot.bottom - plot.top < 4 * u:
+        return
+    for word, y, tip in (("open", plot.top, -1), ("shut", plot.bottom, 1)):
+        middle = band.top + y
+        brush.write(words(word), 2.6 * u, brush.theme.soft, (band.left, middle), middle=True)
+        x, base = band.left + 1.2 * u, middle + tip * 2.4 * u
+        brush.polygon([(x - 0.9 * u, base), (x + 0.9 * u, base), (x, base + tip * 1.3 * u)], brush.theme.soft)
+
+
+def _playhead(brush: Brush, area: pygame.Rect, x: float, u: float) -> None:
+    left = round(min(max(x, area.left + 1), area.right - 2))
+    width = max(2, round(0.35 * u))
+    head = 1.5 * u
+    box = (left - width // 2, area.top + round(head), width, area.height - round(head + 3.9 * u))
+    pygame.draw.rect(brush.surface, brush.theme.ink, box)
+    brush.polygon([(left - head, area.top), (left + head, area.top), (left, area.top + head * 1.4)], brush.theme.ink)

@@ -1,0 +1,58 @@
+"""Where the buttons of a box lie in the window."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pygame
+
+from companion.box.model import Box
+from companion.screen.layout import Layout
+from companion.screen.look import Look
+
+_ROW_STEP = 0.74  # distance of the rows, in distances between buttons
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """Where the buttons lie: `pitch` is the distance between two buttons of a row."""
+
+    pitch: float
+    rows: dict[str, tuple[float, float, int, float]]  # row name: y, offset, buttons, x of column 1 at offset 0
+    right_to_left: bool
+    left: float
+    width: float
+    box: pygame.Rect
+
+    def x(self, along: float) -> float:
+        """The x of a place along the keyboard; button b of a row with offset o lies at b - 1 + o."""
+        from_left = self.left + (along + 0.5) * self.pitch
+        return 2 * self.left + self.width - from_left if self.right_to_left else from_left
+
+    def button(self, row: str, number: int) -> tuple[float, float]:
+        """The middle of a button."""
+        y, offset, _, _ = self.rows[row]
+        return self.x(number - 1 + offset), y
+
+    def column(self, column: float) -> float:
+        """The x of a column of buttons: the mean over the rows."""
+        offsets = [offset for _, offset, _, _ in self.rows.values()]
+        return self.x(column - 1 + sum(offsets) / len(offsets))
+
+
+def lay_board(box: Box, layout: Layout, look: Look, label: float) -> Board:
+    """Lay the rows of `box` into the band for the keyboard; `label` is the width kept free for the rows' names."""
+    band = layout.keys
+    columns = max(row.offset + len(row.push) for row in box.rows)
+    high = 0.9 + _ROW_STEP * (len(box.rows) - 1) + 0.16
+    pitch = min((band.width - label) / (columns + 0.1), band.height / high, 15 * layout.unit)
+    width = columns * pitch
+    left = band.left + max(0.0, (band.width - label - width) / 2)
+    rows = {}
+    for n, row in enumerate(box.rows):
+        down = n if not look.outer_below else len(box.rows) - 1 - n
+        y = band.centery + (down - (len(box.rows) - 1) / 2) * _ROW_STEP * pitch
+        rows[row.name] = (y, row.offset, len(row.push), left)
+    high = round((0.94 + _ROW_STEP * (len(box.rows) - 1)) * pitch)
+    panel = pygame.Rect(round(left - 0.04 * pitch), round(band.centery - high / 2), round(width + 0.08 * pitch), high)
+    return Board(pitch, rows, look.chin_right, left, width, panel)

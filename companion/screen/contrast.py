@@ -1,0 +1,25 @@
+"""How far apart two colours are for the eye.
+
+Contrast follows WCAG 2.2: relative luminance and contrast ratio as defined at https://www.w3.org/TR/WCAG22/
+(`dfn-relative-luminance`, `dfn-contrast-ratio`). Colours are sRGB triples of 0 to 255.
+"""
+
+from __future__ import annotations
+
+Colour = tuple[int, int, int]
+
+
+def luminance(colour: Colour) -> float:
+    """The relative luminance of an sRGB colour: 0 black to 1 white."""
+    red, green, blue = (_linear(part / 255) for part in colour)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def _linear(part: float) -> float:
+    return part / 12.92 if part <= 0.04045 else float(((part + 0.055) / 1.055) ** 2.4)
+
+
+def contrast(one: Colour, other: Colour) -> float:
+    """The contrast ratio of two colours: 1 (the same) to 21 (black and white)."""
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)

@@ -1,0 +1,82 @@
+"""The keyboard of the box: its rows, the next button, the one after it, and the hand beneath them."""
+
+from __future__ import annotations
+
+from companion.box.model import Fingered
+from companion.screen.board import lay_board
+from companion.screen.brush import Brush
+from companion.screen.glance import Glance
+from companion.screen.hand import draw_hand
+from companion.screen.layout import Layout
+from companion.screen.look import Look
+from companion.screen.signs import direction_colour, on_direction, side_arrows
+from companion.screen.words import Words
+
+_FACE = 0.74  # diameters, in distances between buttons
+_TARGET = 0.92
+
+
+def draw_keyboard(brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
+    """Draw the buttons, the next one and the one after it, and the hand beneath them."""
+    u, theme = layout.unit, brush.theme
+    names = max(brush.width(words("row", row=row.name), int(3.1 * u)) for row in glance.box.rows)
+    board = lay_board(glance.box, layout, look, names + 2.6 * u)
+    now, after = _now_and_after(glance)
+    pressed = {(one.press.row, one.press.button) for one in (now, after) if one is not None}
+    brush.pill(board.box, theme.board, radius=0.47 * board.pitch)
+    brush.pill(board.box, theme.hair, radius=0.47 * board.pitch, line=max(1.0, 0.15 * u))
+    for row in glance.box.rows:
+        y = board.rows[row.name][0]
+        for number in range(1, len(row.push) + 1):
+            if (row.name, number) not in pressed:
+                _rest(brush, board.button(row.name, number), board.pitch, number)
+        colour = theme.ink if now is not None and now.press.row == row.name else theme.soft
+        brush.write(words("row", row=row.name), 3.1 * u, colour, (board.box.right + 1.8 * u, y), middle=True)
+    if after is not None:
+        _coming(brush, board.button(after.press.row, after.press.button), board.pitch, after, now)
+    if now is not None:
+        same = after is not None and (after.press.row, after.press.button) == (now.press.row, now.press.button)
+        _target(brush, board.button(now.press.row, now.press.button), board.pitch, now, after if same else None)
+        if not glance.paused:  # the card lies over the hand
+            draw_hand(brush, glance, board, layout, words, look)
+
+
+def _now_and_after(glance: Glance) -> tuple[Fingered | None, Fingered | None]:
+    if glance.current is None or not glance.notes:
+        return None, None
+    after = glance.notes[glance.current + 1].fingered if glance.current + 1 < len(glance.notes) else None
+    return glance.notes[glance.current].fingered, after
+
+
+def _rest(brush: Brush, centre: tuple[float, float], pitch: float, number: int) -> None:
+    radius = round(_FACE * pitch / 2, 1)
+    brush.disc(centre, radius, brush.theme.rule)
+    brush.disc(centre, radius - max(1.2, pitch * 0.018), brush.theme.button)
+    brush.write(str(number), 0.34 * pitch, brush.theme.button_ink, centre, align="centre", middle=True)
+
+
+def _coming(brush: Brush, centre: tuple[float, float], pitch: float, after: Fingered, now: Fingered | None) -> None:
+    """The button after the next: a ring in the colour of its direction, with its arrows."""
+    theme, colour = brush.theme, direction_colour(brush.theme, after.press.bellows)
+    if now is not None and (after.press.row, after.press.button) == (now.press.row, now.press.button):
+        return
+    radius = round(0.39 * pitch, 1)
+    brush.disc(centre, radius, colour)
+    brush.disc(centre, radius - max(2.0, pitch * 0.05), theme.button)
+    brush.write(str(after.press.button), 0.34 * pitch, theme.ink, centre, align="centre", bold=True, middle=True)
+    side_arrows(brush, centre, 0.225 * pitch, 0.075 * pitch, after.press.bellows, colour)
+
+
+def _target(brush: Brush, centre: tuple[float, float], pitch: float, now: Fingered, again: Fingered | None) -> None:
+    """The next button: large, filled with the colour of its direction; ringed if it comes `again` right after."""
+    theme, bellows = brush.theme, now.press.bellows
+    radius = round(_TARGET * pitch / 2, 1)
+    if again is not None:
+        brush.disc(centre, radius, direction_colour(theme, again.press.bellows))
+        radius -= max(2.0, pitch * 0.045)
+        brush.disc(centre, radius, theme.board)
+        radius -= max(2.0, pitch * 0.03)
+    brush.disc(centre, radius, direction_colour(theme, bellows))
+    ink = on_direction(theme, bellows)
+    brush.write(str(now.press.button), 0.4 * pitch, ink, centre, align="centre", bold=True, middle=True)
+    side_arrows(brush, centre, 0.26 * pitch, 0.085 * pitch, bellows, ink)

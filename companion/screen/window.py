@@ -1,0 +1,236 @@
+"""The window on the screen: shows what it is given, passes on what the player asks for.
+
+Only pygame's display and fonts are used, so that sound and MIDI can start and stop theirs by themselves. Where there is
+no screen, everything is drawn all the same, with SDL's dummy driver, and `Window.missing` says so.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+
+import pygame
+
+from companion.errors import UserError
+from companion.screen.actions import LOOKS, Action, actions_by_key
+from companion.screen.card import touched
+from companion.screen.glance import Glance
+from companion.screen.head import alerts
+from companion.screen.layout import SMALLEST, lay_out
+from companion.screen.look import Facing, Look
+from companion.screen.theme import DEFAULT, load_theme, load_themes
+from companion.screen.view import Painter
+from companion.screen.words import load_words
+
+TITLE = "Box Companion"
+TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
+
+
+class Window:
+    """An open window; made by `open_window`.
+
+    Attributes
+    ----------
+    missing : "" or one sentence: why nothing is to be seen on a screen.
+    look, theme : how it is drawn; the player changes them with keys, the caller may keep them.
+    """
+
+    def __init__(self, size: tuple[int, int], missing: str, theme: str, look: Look, full_screen: bool) -> None:
+        self.missing = missing
+        self.theme = theme
+        self.look = look
+        self._size = size
+        self._full_screen = False
+        self._open = True
+        self._shown: Glance | None = None
+        self._fresh = True
+        self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
+        pygame.display.set_caption(TITLE)
+        self._painter = Painter(load_theme(theme), look)
+        if full_screen:
+            self._toggle_full_screen()
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height in pixels."""
+        width, height = self._surface.get_size()
+        return width, height
+
+    def show(self, glance: Glance) -> None:
+        """Draw `glance`; nothing is done where the same is to be seen already."""
+        if not self._open or (not self._fresh and glance == self._shown):
+            return
+        changed = self._painter.paint(self._surface, glance, fresh=self._fresh)
+        pygame.display.update(changed)
+        self._shown, self._fresh = glance, False
+
+    def actions(self) -> list[Action]:
+        """What the player has asked for since the last call, in order. What only changes the look is done here."""
+        found: list[Action] = []
+        if not self._open:
+            return found
+        for event in pygame.event.get():
+            action = self._meaning(event)
+            if action is None:
+                continue
+            if action in LOOKS:
+                self.change_look(action)
+            else:
+                found.append(action)
+        return found
+
+    def picture(self, path: Path) -> None:
+        """Write what is shown as a picture (PNG).
+
+        Raises
+        ------
+        UserError
+            Where the file cannot be written.
+        """
+        part = path.with_name(f".{path.stem}.part.png")
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            pygame.image.save(self._surface, part)
+            part.replace(path)
+        except (OSError, pygame.error) as why:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+            raise UserError(f"The picture cannot be written to {path}: {why}.") from why
+
+    def change_look(self, action: Action) -> None:
+        """Do what only changes how the window looks."""
+        look = self.look
+        if action is Action.THEME:
+            names = list(load_themes())
+            self.theme = names[(names.index(self.theme) + 1) % len(names)]
+        elif action is Action.FACING:
+            ways = list(Facing)
+            look = replace(look, facing=ways[(ways.index(look.facing) + 1) % len(ways)])
+        elif action is Action.LEFT_HANDED:
+            look = replace(look, left_handed=not look.left_handed)
+        elif action is Action.MOTION:
+            look = replace(look, reduced_motion=not look.reduced_motion)
+        elif action in (Action.LARGER, Action.SMALLER):
+            look = replace(look, text=_next_size(look.text, action is Action.LARGER))
+        elif action is Action.FULL_SCREEN:
+            self._toggle_full_screen()
+        self.look = look
+        self._painter = Painter(load_theme(self.theme), look)
+        self._fresh = True
+
+    def close(self) -> None:
+        """Close the window; a second call does nothing."""
+        if self._open:
+            self._open = False
+            pygame.display.quit()
+
+    def _meaning(self, event: pygame.event.Event) -> Action | None:
+        if event.type == pygame.QUIT:
+            return Action.QUIT
+        if event.type == pygame.KEYDOWN:
+            name = pygame.key.name(event.key).lower()
+            return actions_by_key().get(event.unicode.lower()) or actions_by_key().get(name)
+        if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
+            self._resized()
+        # A touch comes as a click too: SDL makes a mouse event of it.
+        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1 and self._shown is not None:
+            return touched(self._shown, lay_out(self.size, len(alerts(self._shown))), event.pos)
+        return None
+
+    def _resized(self) -> None:
+        self._surface = pygame.display.get_surface()
+        width, height = self._surface.get_size()
+        if not self._full_screen and (width < SMALLEST[0] or height < SMALLEST[1]):
+            size = (max(width, SMALLEST[0]), max(height, SMALLEST[1]))
+            self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
+        self._fresh = True
+
+    def _toggle_full_screen(self) -> None:
+        self._full_screen = not self._full_screen
+        if self._full_screen:
+            self._size = self.size
+            self._surface = pygame.display.set_mode((0, 0), pygame.FULLSCREEN)
+        else:
+            self._surface = pygame.display.set_mode(self._size, pygame.RESIZABLE)
+        self._fresh = True
+
+
+def open_window(
+    size: tuple[int, int] = (1280, 720),
+    *,
+    allow_dummy: bool = True,
+    theme: str = DEFAULT,
+    look: Look | None = None,
+    full_screen: bool = False,
+) -> Window:
+    """Open the window.
+
+    Parameters
+    ----------
+    size : width and height in pixels, at least 800×480.
+    allow_dummy : where there is no screen, draw without one; else raise.
+    theme : a theme of `config/themes.toml`.
+    look : what the player chose.
+    full_screen : fill the screen.
+
+    Raises
+    ------
+    UserError
+        Where there is no screen and `allow_dummy` is false, or there is no such theme.
+    """
+    look, size = look or Look(), (max(size[0], SMALLEST[0]), max(size[1], SMALLEST[1]))
+    load_theme(theme)
+    missing = _start_display(look.language)
+    if missing and not allow_dummy:
+        pygame.display.quit()
+        raise UserError(f"{missing} Start the program where there is a screen.")
+    return Window(size, missing, theme, look, full_screen)
+
+
+def _start_display(language: str) -> str:
+    """Start pygame's display, without a screen where there is none. Returns "" or what is missing."""
+    words = load_words(language)
+    driver = os.environ.get("SDL_VIDEODRIVER") or _driver()
+    if driver == "dummy":
+        _init("dummy")
+        return words("missing.screen")
+    try:
+        _init(driver)
+    except pygame.error as why:
+        _init("dummy")
+        return words("missing.driver", why=str(why).rstrip("."))
+    return ""
+
+
+def _driver() -> str | None:
+    """SDL's driver for the screen that is there; None where SDL may look by itself.
+
+    On Linux SDL would try one driver after another, some of which print complaints and one of which draws nowhere.
+    """
+    if sys.platform != "linux":
+        return None
+    if os.environ.get("DISPLAY"):
+        return "x11"
+    return "wayland" if os.environ.get("WAYLAND_DISPLAY") else "dummy"
+
+
+def _init(driver: str | None) -> None:
+    """Start the display with `driver`; the environment is afterwards as it was."""
+    named = os.environ.get("SDL_VIDEODRIVER")
+    if driver is not None:
+        os.environ["SDL_VIDEODRIVER"] = driver
+    try:
+        pygame.display.quit()
+        pygame.display.init()
+    finally:
+        os.environ.pop("SDL_VIDEODRIVER", None)
+        if named is not None:
+            os.environ["SDL_VIDEODRIVER"] = named
+
+
+def _next_size(now: float, larger: bool) -> float:
+    at = min(range(len(TEXT_SIZES)), key=lambda n: abs(TEXT_SIZES[n] - now))
+    return TEXT_SIZES[min(len(TEXT_SIZES) - 1, max(0, at + (1 if larger else -1)))]

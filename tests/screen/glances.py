@@ -1,0 +1,165 @@
+"""Moments of practice made by hand, to draw. Random numbers: none; the tune is made up for these tests."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+
+from companion.box.model import Bellows, Box, Fingered, Press, Row
+from companion.hearing.model import Verdict
+from companion.screen.glance import Glance, Step
+from companion.tune.model import Played
+
+_NAMES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+
+def _pitch(name: str) -> int:
+    return 12 * (int(name[-1]) + 1) + _NAMES[name[0]] + name.count("#")
+
+
+def _row(name: str, offset: float, pairs: str) -> Row:
+    both = [pair.split("/") for pair in pairs.split()]
+    return Row(name, offset, tuple(_pitch(a) for a, _ in both), tuple(_pitch(b) for _, b in both))
+
+
+# B/C, 21 buttons: tomscarff.tripod.com/melodeon/key_BC.htm
+_B = "D#3/G#3 F#3/A#3 B3/C#4 D#4/E4 F#4/G#4 B4/A#4 D#5/C#5 F#5/E5 B5/G#5 D#6/A#5 F#6/C#6"
+_C = "E3/A3 G3/B3 C4/D4 E4/F4 G4/A4 C5/B4 E5/D5 G5/F5 C6/A5 E6/B5"
+BC21 = Box("bc-21", "B/C, 21 buttons", (_row("B", 0.0, _B), _row("C", 0.5, _C)), (), "tomscarff.tripod.com")
+# One more low button a row: the rule of construction, thesession.org/discussions/21675
+BC23 = Box("bc-23", "B/C, 23 buttons", (_row("B", 0.0, "B2/E3 " + _B), _row("C", 0.5, "C3/F3 " + _C)), (), "derived")
+# One row of ten in D: note names BRAVENET (pub21.bravenet.com msg 608393), octaves by rule
+_D = "F#3/B3 A3/C#4 D4/E4 F#4/G4 A4/B4 D5/C#5 F#5/E5 A5/G5 D6/B5 F#6/C#6"
+D10 = Box("d-10", "One row in D", (_row("D", 0.0, _D),), (), "derived")
+
+# One bar a line, in quavers; each note: row, button, < push or > pull, finger, quavers if not one. The index finger
+# lies on column 3, from the third bar on on column 6.
+_JIG = [
+    "C5>3 C6>4 C5>3 C5<3 B5<2 C5<3",
+    "C4<2 B5<3 C5<3 C5>3x2 C6>4",
+    "C7>2 B7>2 C7>2 C7<2 B8<3 C8<3",
+    "C9>4x3 C8<3 C7<2 C7>2",
+]
+_PLACES = (3, 3, 6, 6)
+
+
+def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) -> tuple[Step, ...]:
+    """Steps of a made-up tune, with bellows that move with the length of the notes."""
+    at, opening, before = Fraction(0), 0.3, places[0]
+    found: list[Step] = []
+    for bar, place in zip(bars * times, places * times, strict=True):
+        for word in bar.split():
+            row, button, way, finger, count = re.fullmatch(r"([A-Z])(\d+)([<>])(\d)(?:x(\d))?", word).groups()  # type: ignore[union-attr]
+            press = Press(row, int(button), Bellows.PULL if way == ">" else Bellows.PUSH)
+            length = Fraction(int(count or 1), 8)
+            opening += float(length) * (0.25 if way == ">" else -0.25)
+            pitch = box.pitch(press)
+            assert pitch is not None
+            note = Played(len(found), "A", 1, 1 + int(at / Fraction(3, 4)), at, length, pitch)
+            fingered = Fingered(note, press, int(finger), place, place - before, opening)
+            found.append(Step(fingered, float(at), float(length)))
+            at, before = at + length, place
+    return tuple(found)
+
+
+def jig(**changes: object) -> Glance:
+    """Four bars of a jig on the 21-button box, before its first note."""
+    notes = steps(BC21, _JIG, _PLACES)
+    base = Glance(
+        title="The Lamp on Tanner’s Quay",
+        piece="A part, bars 1–4",
+        step="in time",
+        box=BC21,
+        notes=notes,
+        now=0.0,
+        current=0,
+        bars=(0.0, 0.75, 1.5, 2.25),
+        length=3.0,
+        bpm=66,
+        target_bpm=112,
+        beat_name="dotted crotchet",
+        clean=2,
+        clean_needed=3,
+        round_number=4,
+        sentence="Bar 3 was late twice: the hand moved after the note began.",
+        following="A part, bars 3–6",
+    )
+    return replace(base, **changes)  # type: ignore[arg-type]
+
+
+def judged(
+    glance: Glance,
+    upto: int,
+    *,
+    now: float | None = None,
+    wrong: tuple[int, ...] = (1,),
+    missed: tuple[int, ...] = (4,),
+) -> Glance:
+    """The same with verdicts on the notes before `upto`, which is the next one."""
+
+    def verdict(n: int) -> Verdict | None:
+        if n >= upto:
+            return None
+        return Verdict.WRONG if n in wrong else Verdict.MISSED if n in missed else Verdict.RIGHT
+
+    notes = tuple(replace(step, verdict=verdict(n)) for n, step in enumerate(glance.notes))
+    return replace(glance, notes=notes, current=upto, now=notes[upto].at + 0.03 if now is None else now)
+
+
+def long_round(times: int = 8) -> Glance:
+    """A whole round of 32 bars."""
+    notes = steps(BC21, _JIG, _PLACES, times)
+    bars = tuple(0.75 * n for n in range(4 * times))
+    return jig(notes=notes, bars=bars, length=3.0 * times, piece="the whole round", phrases=bars[::2])
+
+
+def one_row() -> Glance:
+    """A box with one row of ten buttons."""
+    bars = ["D3<1 D3>1 D4<2 D4>2 D5<3 D5>3", "D6>4 D6<4 D5>3 D5<3 D4>2 D4<2"]
+    glance = jig(box=D10, notes=steps(D10, bars, (3, 3)), bars=(0.0, 0.75), length=1.5, piece="A part, bars 1–2")
+    return judged(glance, 4)
+
+
+def big_box() -> Glance:
+    """A box with 23 buttons, high up, two figures on the button."""
+    bars = ["C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4", "C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4"]
+    notes = steps(BC23, bars, (7, 9, 7, 9))
+    return judged(jig(box=BC23, notes=notes, bars=(0.0, 0.75), length=1.5), 1, wrong=(), missed=(0,))
+
+
+LONG = "The Long Walk Home from the Fair at the Crossroads beyond Ballynamona Lower"
+SENTENCE = (
+    "In bars 3 and 4 the bellows turned late three times, and button 5 on the outer row was pressed in place of "
+    "button 5 on the inner row: play the two bars by themselves, with no clock, three times."
+)
+GONE = "The instrument is gone: plug it in again and it goes on."
+SILENT = "No sound device: the session runs silently."
+BREAK = "You have played for 25 minutes: rest your hands for five."
+
+
+def all_glances() -> dict[str, Glance]:
+    """Every moment worth looking at, by name."""
+    wordy = jig(
+        title=LONG,
+        sentence=SENTENCE,
+        standin=True,
+        piece="B part, second half, bars 13–16 and into the A part",
+        step="from memory, in time",
+        following="the join from the B part into the A part, bars 15–2",
+    )
+    return {
+        "count-in": jig(now=-0.75, count="2", round_number=1, clean=0, sentence=""),
+        "playing": judged(jig(), 7),
+        "reach": judged(jig(), 9),
+        "paused": judged(jig(paused=True), 7),
+        "no-clock": judged(jig(clocked=False, step="right notes, no clock"), 12),
+        "stand-in": judged(jig(standin=True), 17),
+        "long": judged(wordy, 3),
+        "notices": judged(jig(notices=(GONE,), caution=BREAK), 3),
+        "all-alerts": judged(replace(wordy, notices=(GONE, SILENT), caution=BREAK), 10),
+        "round": judged(long_round(), 60),
+        "one-row": one_row(),
+        "big-box": big_box(),
+        "over": replace(judged(jig(), 20), current=None, now=3.0),
+    }

@@ -1,0 +1,124 @@
+"""The window's edge, without a screen: what is missing is said, keys and touches become actions, pictures are kept."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pygame
+import pytest
+
+from companion.errors import UserError
+from companion.screen.actions import LOOKS, Action, load_keys
+from companion.screen.card import card_cells
+from companion.screen.layout import lay_out
+from companion.screen.look import Facing
+from companion.screen.window import Window, open_window
+from tests.screen.glances import jig, judged
+
+
+@pytest.fixture
+def window(no_screen: None) -> Window:  # noqa: ARG001
+    return open_window((800, 480))
+
+
+def press(key: int, text: str = "") -> None:
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key, unicode=text, mod=0))
+
+
+def test_no_screen_is_said_in_one_line(window: Window) -> None:
+    assert window.missing == "No screen: the window is not shown."
+    assert "SDL_VIDEODRIVER" not in os.environ
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_a_screen_that_is_not_there_is_said_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DISPLAY", ":7654")
+    opened = open_window()
+    assert opened.missing.startswith("The screen cannot be opened")
+    opened.close()
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_no_screen_can_be_refused() -> None:
+    with pytest.raises(UserError, match="No screen"):
+        open_window(allow_dummy=False)
+
+
+def test_nothing_is_printed_and_sound_is_left_alone() -> None:
+    code = (
+        "from companion.screen.window import open_window; import pygame;"
+        "w = open_window(); assert pygame.mixer.get_init() is None; w.close(); w.close()"
+    )
+    env = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY", "PYGAME_HIDE_SUPPORT_PROMPT")}
+    done = subprocess.run(
+        [sys.executable, "-c", code], env=env, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+def test_every_key_gives_its_action(window: Window) -> None:
+    named = {pygame.key.name(code): code for code in range(1, 128)}
+    named |= {pygame.key.name(getattr(pygame, k)): getattr(pygame, k) for k in dir(pygame) if k.startswith("K_")}
+    for action, keys in load_keys().items():
+        if action in LOOKS:
+            continue
+        for key in keys:
+            assert key in named or key == "?", f"SDL knows no key '{key}'"
+            press(named.get(key, 0), key if len(key) == 1 else "")
+            assert window.actions() == [action], key
+
+
+def test_keys_for_the_look_change_the_picture(window: Window, tmp_path: Path) -> None:
+    window.show(judged(jig(), 7))
+    seen = set()
+    for n, key in enumerate((pygame.K_t, pygame.K_v, pygame.K_PERIOD)):
+        press(key)
+        assert window.actions() == []
+        window.show(judged(jig(), 7))
+        window.picture(tmp_path / f"{n}.png")
+        seen.add((tmp_path / f"{n}.png").read_bytes())
+    assert len(seen) == 3
+    assert (window.theme, window.look.facing, window.look.text) == ("light", Facing.MIRRORED, 1.15)
+
+
+def test_a_touch_pauses_and_the_card_takes_touches(window: Window) -> None:
+    def touch(at: tuple[int, int]) -> list[Action]:
+        pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))
+        return window.actions()
+
+    window.show(jig())
+    assert touch((400, 300)) == [Action.PAUSE]
+    window.show(jig(paused=True))
+    for action, cell in card_cells(lay_out((800, 480))):
+        assert touch(cell.center) == [action]
+        assert min(cell.size) >= 44  # the least size of a target, WCAG 2.2 success criterion 2.5.5
+    assert touch((400, 100)) == [Action.PAUSE]
+
+
+def test_closing_the_window_is_stop(window: Window) -> None:
+    pygame.event.post(pygame.event.Event(pygame.QUIT))
+    assert window.actions() == [Action.QUIT]
+
+
+def test_the_picture_is_what_is_shown(window: Window, tmp_path: Path) -> None:
+    from companion.screen.theme import load_theme
+    from companion.screen.view import draw
+
+    glance = judged(jig(), 7)
+    window.show(glance)
+    window.picture(tmp_path / "deep" / "picture.png")
+    own = pygame.Surface((800, 480))
+    draw(own, glance, load_theme())
+    kept = pygame.image.load(tmp_path / "deep" / "picture.png")
+    assert pygame.image.tobytes(kept, "RGB") == pygame.image.tobytes(own, "RGB")
+    assert [path.name for path in (tmp_path / "deep").iterdir()] == ["picture.png"]
+
+
+def test_a_picture_that_cannot_be_written(window: Window, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x", encoding="utf-8")
+    window.show(jig())
+    with pytest.raises(UserError, match="cannot be written"):
+        window.picture(tmp_path / "file" / "picture.png")
