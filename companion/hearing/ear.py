@@ -1,0 +1,246 @@
+"""MIDI input: every message stamped as it arrives, queued, bounded, counted; a port may go and come back.
+
+The driver's thread does as little as can be: it takes the time and puts the event into a queue. The session fetches
+what has come with `Ear.take_new`, whenever it likes.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Protocol
+
+from companion.errors import UserError
+from companion.hearing.ports import backend_name, base_name, load_backend, watching
+
+# Between two looks at the list of ports; a plug takes longer to pull out and put back.
+_LOOK_SECONDS = 0.05
+# Between two looks into a port whose backend cannot call back.
+_POLL_SECONDS = 0.001
+# What may wait in the queue: four seconds of a flood of 1,000 notes a second.
+QUEUE_LIMIT = 8192
+# Inputs that carry what other programs send, not an instrument; never chosen unless named.
+_NOT_INSTRUMENTS = ("midi through", "port watch", "rtmidi")
+
+
+class What(StrEnum):
+    """What an event is: a note begins, a note ends, or everything falls silent."""
+
+    ON = "on"
+    OFF = "off"
+    SILENCE = "silence"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that came in. `stamp` is the ear's clock on arrival, in seconds; `SILENCE` has no pitch (-1)."""
+
+    stamp: float
+    what: What
+    pitch: int = -1
+    velocity: int = 0
+    channel: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """The port went away (`there` false) or came back, at `stamp` seconds on the ear's clock."""
+
+    stamp: float
+    there: bool
+
+
+class Port(Protocol):
+    """What an ear needs of a port: mido's inputs have it, the stand-in player too."""
+
+    name: str
+    callback: Callable[[Any], None] | None
+
+    def close(self) -> None: ...
+
+
+class Ear:
+    """An open MIDI input.
+
+    Made by :func:`open_ear`. `dropped` counts the events that found the queue full.
+    """
+
+    def __init__(self, name: str, clock: Callable[[], float], limit: int = QUEUE_LIMIT) -> None:
+        self.name = name
+        self.dropped = 0
+        self._clock = clock
+        self._limit = limit
+        self._events: deque[Event] = deque()
+        self._news: deque[News] = deque(maxlen=256)
+        self._port: Any = None
+        self._lock = threading.Lock()
+        self._closing = threading.Event()
+        self._threads: list[threading.Thread] = []
+
+    @property
+    def alive(self) -> bool:
+        """Whether the port is there."""
+        return self._port is not None
+
+    def take_new(self) -> list[Event]:
+        """What has come in since the last call, in order of arrival."""
+        # Only what is there now: under a flood the loop must end.
+        return [self._events.popleft() for _ in range(len(self._events))]
+
+    def take_news(self) -> list[News]:
+        """When the port went away and came back since the last call."""
+        return [self._news.popleft() for _ in range(len(self._news))]
+
+    def close(self) -> None:
+        """Close the port and stop watching for it."""
+        self._closing.set()
+        for thread in self._threads:
+            if thread is not threading.current_thread():
+                thread.join(timeout=2.0)
+        self._drop_port()
+
+    def arrived(self, message: Any) -> None:
+        """Take one mido message, now. Called by the driver's thread."""
+        stamp = self._clock()
+        kind = message.type
+        if kind == "note_on" and message.velocity > 0:
+            event = Event(stamp, What.ON, message.note, message.velocity, message.channel)
+        elif kind in ("note_on", "note_off"):
+            event = Event(stamp, What.OFF, message.note, 0, message.channel)
+        elif kind == "reset" or (kind == "control_change" and message.control in (120, 123)):
+            event = Event(stamp, What.SILENCE)
+        else:
+            return
+        self._put(event)
+
+    def _put(self, event: Event) -> None:
+        if len(self._events) >= self._limit:
+            self.dropped += 1
+        else:
+            self._events.append(event)
+
+    def _hold(self, port: Any, polled: bool) -> None:
+        """Listen to an open port."""
+        with self._lock:
+            self._port = port
+        if polled:
+            self._start(self._poll, port)
+
+    def _drop_port(self) -> None:
+        with self._lock:
+            port, self._port = self._port, None
+        if port is not None:
+            # A driver may complain of a port that is gone; it is closed all the same.
+            with contextlib.suppress(Exception):
+                port.close()
+
+    def _start(self, work: Callable[..., None], *given: Any) -> None:
+        thread = threading.Thread(target=work, args=given, daemon=True, name="ear")
+        self._threads.append(thread)
+        thread.start()
+
+    def _poll(self, port: Any) -> None:
+        """Fetch messages from a port that cannot call back."""
+        while not self._closing.is_set() and self._port is port:
+            try:
+                for message in port.iter_pending():
+                    self.arrived(message)
+            except Exception:  # whatever the driver raises, the port is gone
+                self._gone()
+                return
+            time.sleep(_POLL_SECONDS)
+
+    def _watch(self, backend: str, reopen: Callable[[str], Any]) -> None:
+        """Look whether the port is there; take it up again when it comes back."""
+        with watching(backend) as names:
+            if names is None:
+                return
+            wanted = base_name(self.name)
+            while not self._closing.wait(_LOOK_SECONDS):
+                try:
+                    there = next((name for name in names() if base_name(name) == wanted), None)
+                except Exception:  # the MIDI server itself has gone
+                    there = None
+                if there is None and self._port is not None:
+                    self._gone()
+                elif there is not None and self._port is None:
+                    self._back(there, reopen)
+
+    def _gone(self) -> None:
+        self._drop_port()
+        stamp = self._clock()
+        self._put(Event(stamp, What.SILENCE))
+        self._news.append(News(stamp, False))
+
+    def _back(self, name: str, reopen: Callable[[str], Any]) -> None:
+        try:
+            port = reopen(name)
+        except Exception:  # not ready yet: the next look tries again
+            return
+        self.name = name
+        self._hold(port, polled=False)
+        self._news.append(News(self._clock(), True))
+
+
+def open_ear(
+    port: str | Port | None, *, clock: Callable[[], float] = time.perf_counter, limit: int = QUEUE_LIMIT
+) -> Ear:
+    """Open a MIDI input.
+
+    Parameters
+    ----------
+    port : the name of an input, or an open port (the stand-in player); None for the first instrument there is.
+    clock : gives the stamps, in seconds.
+    limit : how many events may wait to be fetched.
+
+    Raises
+    ------
+    UserError
+        Where there is no MIDI, or no such input; the message lists those that are there.
+    """
+    if port is not None and not isinstance(port, str):
+        ear = Ear(port.name, clock, limit)
+        ear._hold(port, polled=False)
+        port.callback = ear.arrived
+        return ear
+    backend, problem = backend_name()
+    if problem:
+        raise UserError(f"{problem} Connect an instrument, or practise with the stand-in player.")
+    loaded = load_backend(backend)
+    name = _choose(port, list(loaded.get_input_names()))
+    ear = Ear(name, clock, limit)
+    calls_back = "rtmidi" in backend
+
+    def reopen(found: str) -> Any:
+        return loaded.open_input(found, callback=ear.arrived) if calls_back else loaded.open_input(found)
+
+    try:
+        opened = reopen(name)
+    except OSError as error:
+        raise UserError(f"The MIDI input {name!r} cannot be opened: {error}; close what else uses it.") from error
+    ear._hold(opened, polled=not calls_back)
+    ear._start(ear._watch, backend, reopen)
+    return ear
+
+
+def _choose(wanted: str | None, names: list[str]) -> str:
+    """The input meant by a name, by a name without its numbers, or by a part of just one name."""
+    if wanted is None:
+        instruments = [name for name in names if not any(word in name.lower() for word in _NOT_INSTRUMENTS)]
+        if not instruments:
+            raise UserError("There is no MIDI instrument; connect one, or practise with the stand-in player.")
+        return instruments[0]
+    for name in names:
+        if wanted in (name, base_name(name)):
+            return name
+    likely = [name for name in names if wanted.lower() in name.lower()]
+    if len(likely) == 1:
+        return likely[0]
+    there = "those there are: " + ", ".join(repr(name) for name in names) if names else "there is none at all"
+    many = "more than one MIDI input fits" if likely else "there is no MIDI input"
+    raise UserError(f"{many[0].upper()}{many[1:]} {wanted!r}; {there}.")

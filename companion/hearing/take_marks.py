@@ -1,0 +1,88 @@
+"""A whole take marked: its melody found, its beat found, its first round cut out, and that round marked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from companion.box.model import Fingering
+from companion.hearing.marks import mark
+from companion.hearing.match import match_in_order
+from companion.hearing.melody import melody
+from companion.hearing.model import Asked, Heard, Marks
+from companion.hearing.place import find_start
+from companion.hearing.rules import Rules, default_rules
+from companion.timeline import Timeline
+
+# So many times the notes of a round, and the take holds another; so much of each must be there to count as one.
+_MORE_THAN_ONE, _ENOUGH = 1.5, 0.5
+# A tune is played three times in a set; a take of more rounds than this is cut after them.
+_MOST_ROUNDS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class TakeMarks:
+    """The marks of a take's first round, where its beat lay (None: no clock), and how many rounds the take holds."""
+
+    marks: Marks
+    timeline: Timeline | None
+    rounds: int
+
+
+def mark_take(
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    *,
+    beat: Fraction,
+    bpm: float | None = None,
+    clock: bool = True,
+    fingering: Fingering | None = None,
+    rules: Rules | None = None,
+) -> TakeMarks:
+    """Mark the first round of a take.
+
+    Parameters
+    ----------
+    asked : the notes of one round, or of a piece of it.
+    heard : all notes of the take, in order of onset; `NoteMark.heard` counts in these. Notes of other channels and of
+        the left hand, and those of further rounds, have no mark.
+    beat : the length of a beat in whole notes.
+    bpm : the tempo asked for; None to find the one played.
+    clock : False for right notes in the right order.
+    fingering : for the causes; see `mark`.
+    """
+    rules = rules or default_rules()
+    order = sorted(range(len(heard)), key=lambda j: heard[j].seconds)
+    ordered = [heard[j] for j in order]
+    mine = melody(ordered, asked)
+    notes = [ordered[j] for j in mine]
+    first = first_round(asked, notes, rules)
+    count = len(first)
+    notes = notes[: first[0]]
+    timeline = find_start(asked, notes, bpm, beat, rules) if clock else None
+    marks = mark(asked, notes, timeline=timeline, fingering=fingering, rules=rules, beat=beat)
+    placed = tuple(n if n.heard is None else replace(n, heard=mine[n.heard]) for n in marks.notes)
+    # What was found is not what was asked for.
+    found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
+    return TakeMarks(found, timeline, count)
+
+
+def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | None = None) -> tuple[int, ...]:
+    """Where each round in a take ends: the number of notes until then, a round each; the last holds the rest.
+
+    A take of no more than one and a half times the notes of a round is one round.
+    """
+    rules = rules or default_rules()
+    whole = (len(notes),)
+    if not asked or len(notes) < _MORE_THAN_ONE * len(asked):
+        return whole
+    rounds = min(max(2, round(len(notes) / len(asked))), _MOST_ROUNDS)
+    span = asked[-1].at + asked[-1].length - asked[0].at
+    several = [replace(note, at=note.at + k * span) for k in range(rounds) for note in asked]
+    pairs = [(i, j) for i, j in match_in_order(several, notes, rules) if several[i].pitch == notes[j].pitch]
+    found = [[j for i, j in pairs if i // len(asked) == k] for k in range(rounds)]
+    found = [js for js in found if len(js) >= _ENOUGH * len(asked)]
+    if len(found) < 2:
+        return whole
+    return (*(js[-1] + 1 for js in found[:-1]), len(notes))
