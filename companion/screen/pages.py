@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median_low
+from statistics import median_high
 
 BEFORE = 0.35  # shares of a bar that are seen before and after the bars of a page
 AFTER = 0.75
@@ -43,18 +43,17 @@ def pages(bars: tuple[float, ...], length: float, room: float) -> tuple[Page, ..
     if length <= room or length <= 0:
         return (Page(0.0, length, 0.0, max(length, 1e-6)),)
     edges = sorted({0.0, *(bar for bar in bars if 1e-9 < bar < length - 1e-9), length})
-    usual = median_low(b - a for a, b in pairwise(edges))
+    usual = median_high(b - a for a, b in pairwise(edges))
     count = next((n for n in _COUNTS if (n + BEFORE + AFTER) * usual <= room), 1)
     pickup = 1 if len(edges) > 2 and edges[1] - edges[0] < 0.75 * usual else 0
     starts = [0.0, *edges[pickup + count : -1 : count]]
+    lasts = [*starts[1:], length]
     before, after = BEFORE * usual, AFTER * usual
-    span = count * usual + before + after
-    found = []
-    for n, start in enumerate(starts):
-        last = starts[n + 1] if n + 1 < len(starts) else length
-        seen = start - before if n else min(start - before, last + after - span)
-        found.append(Page(start, last, seen, max(seen + span, last + after)))
-    return tuple(found)
+    # Nothing comes before the first page, so a pick-up has its place there.
+    begins = [0.0, *(start - before for start in starts[1:])]
+    span = max(last + after - seen for seen, last in zip(begins, lasts, strict=True))
+    begins[-1] = max(0.0, min(begins[-1], length + 0.25 * after - span))
+    return tuple(Page(first, last, seen, seen + span) for first, last, seen in zip(starts, lasts, begins, strict=True))
 
 
 def page_at(found: tuple[Page, ...], now: float) -> int:
