@@ -12,6 +12,7 @@ from companion.notation.abc_voice import TooLongError
 from companion.notation.book import Book
 from companion.tune.draft import Complaints
 from companion.tune.model import Problem
+from companion.tune.quick import no_collection
 from companion.tune.tune import Tune
 
 _LINES = re.compile(r"\r\n|\r|\n")
@@ -38,9 +39,10 @@ def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -
         Where there is no tune in the text.
     """
     reader = _BookReader(voice)
-    for number, line in enumerate(_LINES.split(text.lstrip("\ufeff")), 1):
-        reader.line(line, number)
-    tunes = reader.finish()
+    with no_collection():
+        for number, line in enumerate(_LINES.split(text.lstrip("\ufeff")), 1):
+            reader.line(line, number)
+        tunes = reader.finish()
     if not tunes:
         raise UserError("There is no tune here: a tune in ABC begins with a line “X:1”.", Place(file))
     return Book(tuple(tunes), tuple(reader.complaints.problems))

@@ -27,10 +27,11 @@ class Sounds:
         self.melody = Melody(name)
         self.complaints = complaints
         self.propagate = "pitch"
-        self.shift = 0  # semitones by which all that is written sounds higher (octave=, transpose=, a clef with 8)
+        self._shift = 0  # semitones by which all that is written sounds higher
         self.line = 0
         self._by_place = False
         self._key = [0] * 7
+        self._sounding = [0] * 7  # key and shift together
         self._altered: dict[int, int] = {}  # the accidentals of the bar, by step or by place
         self._meter = FREE
         self._full: Ticks | None = None
@@ -47,6 +48,7 @@ class Sounds:
         self._grace: list[int] = []
         self._chord: str | None = None
         self._finger: int | None = None
+        self._due = False  # whether a rhythm or anything over the note is waiting
         self._after: list[Jump] = []
         self._joint = Joint.SOFT
         self._span_first = 0
@@ -67,6 +69,12 @@ class Sounds:
         self._key = [0] * 7
         for letter, alter in key.signature:
             self._key[_STEPS.index(letter)] = alter
+        self.set_shift(self._shift)
+
+    def set_shift(self, semitones: int) -> None:
+        """By how much what is written sounds higher (octave=, transpose=, a clef with 8)."""
+        self._shift = semitones
+        self._sounding = [alter + semitones for alter in self._key]
 
     def set_meter(self, meter: Meter) -> None:
         """The meter from here on."""
@@ -85,15 +93,31 @@ class Sounds:
         self._altered.clear()
 
     def on_note(self, token: str, column: int) -> None:
+        """A note, by the shortest way: most have no accidental, and nothing is waiting for them (4.1)."""
         parsed = note_token(token)
-        length = self._lengths.get(parsed.length)
+        natural, step, place, alter, text, tied = parsed
+        length = self._lengths.get(text)
         if length is None:
-            length = self._length(parsed.length, column)
-        tied = parsed.tied
-        pitch = self._pitch(parsed, column)
-        self._sound(pitch, length, tied, column, ())
+            length = self._length(text, column)
+        if alter is None and self._tie is None and not self._altered:
+            pitch = natural + self._sounding[step]
+            if not 0 <= pitch <= 127:
+                pitch = self._pitch(parsed, column)
+        else:
+            pitch = self._pitch(parsed, column)
+        if self._due:
+            self._sound(pitch, length, tied, column, ())
+        else:
+            drafts = self.melody.drafts
+            if len(drafts) == self._span_first:
+                self._span_place = (self.line, column)
+            self._written = length
+            self._last = draft = Draft(self._now, length, pitch, tied, NO_EXTRAS, self.line, column)
+            drafts.append(draft)
+            self._now += length
+            self._tie = None
         if tied:
-            self._tie = (parsed.place, pitch)
+            self._tie = (place, pitch)
 
     def _pitch(self, parsed: NoteToken, column: int) -> int:
         """The pitch of a note: its accidental, else that of the bar, else that of the key (4.2, 11.3)."""
@@ -110,7 +134,7 @@ class Sounds:
                 alter = self._key[step]
         else:
             alter = self._key[step]
-        pitch = natural + alter + self.shift
+        pitch = natural + alter + self._shift
         if not 0 <= pitch <= 127:
             self.error(column, "A note that is too high or too low to be played.")
             return min(max(pitch, 0), 127)
@@ -146,6 +170,7 @@ class Sounds:
         drafts.append(draft)
         self._now += length
         self._tie = None
+        self._due = bool(self._tuplets or self._grace)
 
     def _extras(self, pitch: int, under: tuple[int, ...]) -> Extras:
         """What is waiting for the note, taken off the list. A rest takes all but grace notes, and keeps nothing."""
@@ -221,6 +246,7 @@ class Sounds:
             self._now += made - last.length
             last.length = made
             self._broken, self._broken_from = depth, self._written
+            self._due = True
 
     def on_tuplet(self, token: str, column: int) -> None:
         """`(3`, `(3:2:4`, `(3::2` (4.13)."""
@@ -237,6 +263,7 @@ class Sounds:
             self.warn(column, f"“{token}” is an unusual tuplet: {p} in the time of {q}.")
         if len(self._tuplets) < 4:
             self._tuplets.append([p, q, r])
+            self._due = True
 
     def on_rest(self, token: str, column: int) -> None:
         """`z` and `x` (4.5)."""

@@ -238,7 +238,7 @@ class TuneReader:
             now.set_key(read.key)
         if (read.octave, read.transpose, read.clef_shift) != (None, None, None):
             now.shifts = _over(now.shifts, (read.octave, read.transpose, read.clef_shift))
-            now.shift = _semitones(now.shifts)
+            now.set_shift(_semitones(now.shifts))
 
     def _tempo_in_body(self, now: VoiceReader, text: str, column: int) -> None:
         try:
@@ -261,7 +261,7 @@ class TuneReader:
         self.now = self._voice(name)
         if rest:
             self.now.shifts = _over(self.now.shifts, self.declared[name])
-            self.now.shift = _semitones(self.now.shifts)
+            self.now.set_shift(_semitones(self.now.shifts))
         self.now.line = line
         del column
 
@@ -285,7 +285,7 @@ class TuneReader:
         voice.bang_breaks = self.set.bang_breaks
         voice.set_propagation(self.set.propagate)
         voice.shifts = _over(self.shift, self.declared.get(name, (None, None, None)))
-        voice.shift = _semitones(voice.shifts)
+        voice.set_shift(_semitones(voice.shifts))
         self.voices[name] = voice
         return voice
 
@@ -310,6 +310,7 @@ class TuneReader:
         """The tune, once its last line has been read."""
         melodies = {name: reader.finish() for name, reader in self.voices.items()}
         overlays = [m for reader in self.voices.values() for m in reader.overlays]
+        self.voices, self.now = {}, None  # they refer back to this reader
         chosen = self._choose(melodies)
         others = tuple(m for name, m in melodies.items() if name != chosen and m.drafts) + tuple(overlays)
         if len([m for m in melodies.values() if m.drafts]) > 1:

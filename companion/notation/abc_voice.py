@@ -64,6 +64,7 @@ class VoiceReader(Sounds):
             self._end_overlay()
         self._decorations_on_bar()
         self._close_span()
+        self._handlers = []  # they refer back to this reader
         return self.melody
 
     # Chords, and what stands over notes ----------------------------------------------------------------------------
@@ -118,6 +119,7 @@ class VoiceReader(Sounds):
 
     def decorate(self, name: str, column: int) -> None:
         """A symbol by its name, or the annotation that `U:` made of it."""
+        self._due = True
         if name in MEANINGS:
             self._decorations.append(MEANINGS[name])
         elif name in FINGERS:
@@ -156,10 +158,12 @@ class VoiceReader(Sounds):
             text = text_string(text)
             if _CHORD_SYMBOL.fullmatch(text):
                 self._chord = text
+                self._due = True
 
     def on_grace(self, token: str, column: int) -> None:
         """`{gef}`, `{/g}` (4.12): pitches only; transparent to ties and broken rhythm."""
         tie, self._tie = self._tie, None
+        self._due = True
         for match in TOKEN.finditer(token, 1, len(token) - 1):
             if match.lastgroup == "note":
                 self._grace.append(self._pitch(note_token(match[0]), column + match.start()))

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from companion.tune.bars import check_lengths, number_bars
-from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, Joint, Melody
+from companion.tune.draft import REST, Complaints, Draft, Joint, Melody
 from companion.tune.model import Key, Meter, Note, Tempo
 from companion.tune.plan import form_of, plan
+from companion.tune.quick import twin
 from companion.tune.ticks import Ticks, whole
 from companion.tune.tune import Atom, Course, Span, Tune, Voice
+
+_NoteTwin = twin(Note)
 
 
 @dataclass(slots=True)
@@ -83,7 +86,7 @@ def join(melody: Melody, atoms: list[Atom], complaints: Complaints) -> list[Note
                 if pitch == begun.pitch:
                     length += draft.length
                     tied = draft.tied
-                    atoms.append(Atom(len(notes), draft.onset, draft.length, pitch, tied))
+                    atoms.append((len(notes), draft.onset, draft.length, pitch, tied))
                     continue
                 if begun.pitch not in draft.extras[3] and span.joint < Joint.STRONG:
                     what = "a rest" if pitch == REST else "another pitch"
@@ -95,19 +98,20 @@ def join(melody: Melody, atoms: list[Atom], complaints: Complaints) -> list[Note
             if pitch == REST:
                 continue
             begun, begun_bar, length, tied = draft, bar, draft.length, draft.tied
-            atoms.append(Atom(len(notes), draft.onset, length, pitch, tied))
+            atoms.append((len(notes), draft.onset, length, pitch, tied))
     if begun is not None:
         notes.append(_note(begun, length, begun_bar))
     return notes
 
 
 def _note(draft: Draft, length: Ticks, bar: int) -> Note:
-    extras = draft.extras
-    if extras is NO_EXTRAS:
-        return Note(
-            whole(draft.onset), whole(length), draft.pitch, bar, (), (), None, (), None, draft.line, draft.column
-        )
-    return Note(whole(draft.onset), whole(length), draft.pitch, bar, *extras, draft.line, draft.column)
+    ornaments, grace, chord, under, finger = draft.extras
+    made = _NoteTwin(
+        whole(draft.onset), whole(length), draft.pitch, bar, ornaments, grace, chord, under, finger, draft.line,
+        draft.column,
+    )  # fmt: skip
+    made.__class__ = Note
+    return made
 
 
 def _spans(melody: Melody) -> tuple[Span, ...]:

@@ -13,18 +13,21 @@ RES = 2**11 * 3**3 * 5 * 7
 
 Ticks = int | Fraction
 
-_FRACTIONS: dict[Ticks, Fraction] = {}
 _CACHED = 50_000
 
 
-def whole(ticks: Ticks) -> Fraction:
-    """Ticks as an exact fraction of a whole note."""
-    found = _FRACTIONS.get(ticks)
-    if found is None:
-        if len(_FRACTIONS) > _CACHED:
-            _FRACTIONS.clear()
-        found = _FRACTIONS[ticks] = Fraction(ticks) / RES
-    return found
+class _Wholes(dict[Ticks, Fraction]):
+    """The fractions that have been asked for: the same few thousand come back in every tune."""
+
+    def __missing__(self, ticks: Ticks) -> Fraction:
+        if len(self) > _CACHED:
+            self.clear()
+        made = self[ticks] = Fraction(ticks) / RES
+        return made
+
+
+whole = _Wholes().__getitem__
+"""Ticks as an exact fraction of a whole note."""
 
 
 def ticks(wholes: Fraction) -> Ticks:

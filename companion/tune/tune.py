@@ -13,15 +13,9 @@ from typing import NamedTuple
 from companion.tune.model import Key, Meter, Note, Problem, Tempo
 from companion.tune.ticks import Ticks
 
-
-class Atom(NamedTuple):
-    """A written note before ties are joined. `note` is the index of the joined note in `Tune.notes`."""
-
-    note: int
-    onset: Ticks
-    length: Ticks
-    pitch: int
-    tied: bool
+Atom = tuple[int, Ticks, Ticks, int, bool]
+"""A written note before ties are joined: the index of the joined note in `Tune.notes`, its onset, its length, its
+pitch, and whether it is tied to the next."""
 
 
 class Span(NamedTuple):
