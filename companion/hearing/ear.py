@@ -16,7 +16,7 @@ from enum import StrEnum
 from typing import Any, Protocol
 
 from companion.errors import UserError
-from companion.hearing.ports import backend_name, base_name, load_backend, watching
+from companion.hearing.ports import backend_name, base_name, load_backend, open_input, watching
 
 # Between two looks at the list of ports; a plug takes longer to pull out and put back.
 _LOOK_SECONDS = 0.05
@@ -172,10 +172,11 @@ class Ear:
                     self._back(there, reopen)
 
     def _gone(self) -> None:
-        self._drop_port()
+        # The ear is not alive only once the events tell it.
         stamp = self._clock()
         self._put(Event(stamp, What.SILENCE))
         self._news.append(News(stamp, False))
+        self._drop_port()
 
     def _back(self, name: str, reopen: Callable[[str], Any]) -> None:
         try:
@@ -183,8 +184,8 @@ class Ear:
         except Exception:  # not ready yet: the next look tries again
             return
         self.name = name
-        self._hold(port, polled=False)
         self._news.append(News(self._clock(), True))
+        self._hold(port, polled=False)
 
 
 def open_ear(
@@ -211,19 +212,17 @@ def open_ear(
     backend, problem = backend_name()
     if problem:
         raise UserError(f"{problem} Connect an instrument, or practise with the stand-in player.")
-    loaded = load_backend(backend)
-    name = _choose(port, list(loaded.get_input_names()))
+    name = _choose(port, list(load_backend(backend).get_input_names()))
     ear = Ear(name, clock, limit)
-    calls_back = "rtmidi" in backend
 
     def reopen(found: str) -> Any:
-        return loaded.open_input(found, callback=ear.arrived) if calls_back else loaded.open_input(found)
+        return open_input(found, backend, ear.arrived)[0]
 
     try:
-        opened = reopen(name)
+        opened, polled = open_input(name, backend, ear.arrived)
     except OSError as error:
         raise UserError(f"The MIDI input {name!r} cannot be opened: {error}; close what else uses it.") from error
-    ear._hold(opened, polled=not calls_back)
+    ear._hold(opened, polled)
     ear._start(ear._watch, backend, reopen)
     return ear
 

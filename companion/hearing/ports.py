@@ -80,6 +80,22 @@ def load_backend(name: str) -> Any:
     return backend
 
 
+def open_input(name: str, backend: str, callback: Callable[[Any], None]) -> tuple[Any, bool]:
+    """Open an input; whether it must be polled, since its backend cannot call back."""
+    if not backend.startswith(_RTMIDI):
+        return load_backend(backend).open_input(name), True
+    from mido.backends.rtmidi import Input
+
+    class Forgiving(Input):  # type: ignore[misc]
+        """Drops what is no message, as mido does, but also the kinds it trips over (a bend without its bytes)."""
+
+        def _callback_wrapper(self, msg_data: Any, data: Any) -> None:
+            with contextlib.suppress(ValueError, IndexError, TypeError, KeyError):
+                super()._callback_wrapper(msg_data, data)
+
+    return Forgiving(name, api=backend.partition("/")[2] or None, callback=callback), False
+
+
 def base_name(port: str) -> str:
     """A port's name without what changes when it comes back."""
     return _NUMBERS.sub("", port)

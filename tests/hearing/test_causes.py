@@ -1,0 +1,127 @@
+"""Causes, on the layouts that come with the program: each slip named from the box's own table."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from companion.box.layout import load_box
+from companion.box.model import Bellows, Fingered, Fingering, Press
+from companion.hearing.causes import CAUSES, slips
+from companion.hearing.learner import Learner, simulate_take
+from companion.hearing.marks import mark
+from companion.hearing.model import Asked, Heard
+from companion.timeline import Timeline
+from companion.tune.model import Played
+from tests.hearing.scoring import score
+from tests.hearing.tunes import QUAVER, made_tune
+
+LINE = Timeline(120.0, Fraction(1, 4))
+BOX = load_box("bc-21")
+PRESSES = {
+    pitch: press
+    for row in reversed(BOX.rows)
+    for button in range(len(row.push), 0, -1)
+    for bellows in Bellows
+    if (pitch := BOX.pitch(press := Press(row.name, button, bellows))) is not None
+}
+
+
+def fingered(asked: tuple[Asked, ...]) -> Fingering:
+    """Any press that gives each pitch: what the causes need of a fingering."""
+    notes = tuple(
+        Fingered(
+            Played(k, "A", 1, 1 + int(a.at / Fraction(3, 4)), a.at, a.length, a.pitch),
+            PRESSES.get(a.pitch, PRESSES[62]),
+            1,
+            3,
+            0,
+            0.5,
+        )
+        for k, a in enumerate(asked)
+    )
+    return Fingering(BOX, notes, (), 0.0, 0, 0, 0, False)
+
+
+def cause(asked: tuple[Asked, ...], wrong: int, pitch: int) -> str | None:
+    """The cause said when note `wrong` comes with another pitch."""
+    heard = [Heard(LINE.seconds(a.at), pitch if k == wrong else a.pitch) for k, a in enumerate(asked)]
+    return mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[wrong].cause
+
+
+def asked_for(*pitches: int) -> tuple[Asked, ...]:
+    return tuple(Asked(k, k * QUAVER, QUAVER, pitch) for k, pitch in enumerate(pitches))
+
+
+# D4 is button 3 of the inner row on the pull; the same button gives C4 on the push (published chart of the layout).
+@pytest.mark.parametrize(
+    ("pitch", "expected"),
+    [(60, "other-direction"), (65, "button-above"), (59, "button-below"), (61, "other-row"), (90, None)],
+)
+def test_slips_round_one_button(pitch: int, expected: str | None) -> None:
+    assert cause(asked_for(69, 62, 78), 1, pitch) == expected
+
+
+def test_two_equal_causes_are_both_said() -> None:
+    both = 0
+    for pitch, press in PRESSES.items():
+        found: dict[int, set[str]] = {}
+        for name, presses in slips(BOX, press).items():
+            for other in presses:
+                came = BOX.pitch(other)
+                if came is not None and came != pitch:
+                    found.setdefault(came, set()).add(name)
+        for came, names in found.items():
+            # Neighbours of other pitches, so that nothing but the box explains it.
+            said = cause(asked_for(100, pitch, 101), 1, came)
+            assert said is not None
+            assert set(said.split("+")) == names
+            assert said.split("+") == [c for c in CAUSES if c in names]
+            both += len(names) > 1
+    assert both > 0
+
+
+def test_the_next_note_too_early() -> None:
+    asked = asked_for(62, 69, 81, 62)
+    # 81 lies far from 69's button, and the note whose pitch it is was left out after it.
+    heard = [Heard(0.0, 62), Heard(0.25, 81), Heard(0.75, 62)]
+    assert mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[1].cause == "next-note"
+
+
+def test_a_hand_one_button_off_for_a_phrase() -> None:
+    asked = tuple(a for a in made_tune(21)[:24])
+    finger = fingered(asked)
+    heard = []
+    for k, note in enumerate(asked):
+        pitch = note.pitch
+        if 8 <= k < 16:
+            press = finger.notes[k].press
+            pitch = BOX.pitch(replace(press, button=press.button + 1)) or pitch
+        heard.append(Heard(LINE.seconds(note.at), pitch))
+    marks = mark(asked, heard, timeline=LINE, fingering=finger)
+    assert {n.cause for n in marks.notes[8:16]} == {"hand-above"}
+
+
+def test_late_where_the_bellows_turn() -> None:
+    # G4 push and A4 pull lie on one button: a turn at every step.
+    asked = asked_for(67, 69, 67, 69, 67, 69)
+    late = {3: 0.12}
+    heard = [Heard(LINE.seconds(a.at) + late.get(k, 0.0), a.pitch) for k, a in enumerate(asked)]
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    assert [n.cause for n in marks.notes] == [None, None, None, "late-turn", None, None]
+
+
+def test_simulated_slips_are_named() -> None:
+    caught = total = 0
+    for seed in range(20):
+        asked = made_tune(700 + seed)
+        finger = fingered(asked)
+        learner = Learner(wrong=0.08, missed=0.02, spread_ms=15.0)
+        heard, truth = simulate_take(asked, LINE, learner, random.Random(seed), finger)
+        found = score(mark(asked, heard, timeline=LINE, fingering=finger), truth)
+        caught, total = caught + found.causes, total + found.with_cause
+    assert total > 100
+    assert caught / total >= 0.95

@@ -1,0 +1,213 @@
+"""The ear without a server: what it takes, counts and says; events made into notes; the stand-in player through it."""
+
+from __future__ import annotations
+
+import itertools
+import time
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import mido
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from companion.errors import UserError
+from companion.hearing import ports
+from companion.hearing.ear import Ear, Event, What, open_ear
+from companion.hearing.learner import Learner
+from companion.hearing.marks import mark
+from companion.hearing.model import Heard
+from companion.hearing.notes import Notes
+from companion.hearing.standin import NAME, StandIn, StandInRules, read_standin
+from companion.timeline import Timeline
+from tests.hearing.tunes import made_tune
+
+
+class ByHand:
+    """A port that sends what the test tells it to."""
+
+    name = "by hand"
+    callback: Any = None
+    closed = False
+
+    def close(self) -> None:
+        self.closed = True
+
+
+def counting() -> Any:
+    """A clock that goes on by a second at each look."""
+    return itertools.count().__next__
+
+
+def test_messages_are_stamped_in_order() -> None:
+    port = ByHand()
+    ear = open_ear(port, clock=counting())
+    for message in (
+        mido.Message("note_on", note=62, velocity=80, channel=3),
+        mido.Message("note_on", note=62, velocity=0, channel=3),
+        mido.Message("active_sensing"),
+        mido.Message("note_off", note=64),
+        mido.Message("control_change", control=123, value=0),
+    ):
+        port.callback(message)
+    assert ear.take_new() == [
+        Event(0, What.ON, 62, 80, 3),
+        Event(1, What.OFF, 62, 0, 3),
+        Event(3, What.OFF, 64, 0, 0),
+        Event(4, What.SILENCE),
+    ]
+    assert ear.take_new() == []
+    ear.close()
+    assert port.closed
+    assert not ear.alive
+
+
+def test_a_full_queue_counts_what_it_drops() -> None:
+    port = ByHand()
+    ear = open_ear(port, limit=10)
+    for k in range(25):
+        port.callback(mido.Message("note_on", note=k))
+    assert [event.pitch for event in ear.take_new()] == list(range(10))
+    assert ear.dropped == 15
+
+
+def test_no_midi_is_one_line_and_no_exception(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr(ports, "_SEQUENCER", tmp_path / "none")
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", "there is none of this name")
+    found = ports.list_ports()
+    assert found.inputs == ()
+    assert found.problem.startswith("No MIDI:")
+    assert "\n" not in found.problem
+    with pytest.raises(UserError, match="No MIDI"):
+        open_ear(None)
+
+
+def test_names_without_their_numbers() -> None:
+    assert ports.base_name("Box:Box MIDI 1 20:0") == "Box:Box MIDI 1"
+    assert ports.base_name("instrument:box") == "instrument:box"
+
+
+def test_notes_begin_and_end() -> None:
+    notes = Notes(lambda stamp: stamp - 10.0)
+    assert notes.take(Event(10.0, What.ON, 62, 80)) == Heard(0.0, 62, 80)
+    notes.take(Event(10.5, What.ON, 62, 81))
+    notes.take(Event(10.75, What.OFF, 62))
+    notes.take(Event(10.875, What.ON, 64, 70, 1))
+    notes.take(Event(11.0, What.SILENCE))
+    assert notes.clear() == (Heard(0.0, 62, 80, 0, 0.5), Heard(0.5, 62, 81, 0, 0.75), Heard(0.875, 64, 70, 1, 1.0))
+    # An end whose note was handed over belongs to nothing that is left.
+    notes.take(Event(11.1, What.ON, 65, 80))
+    notes.clear()
+    notes.take(Event(11.25, What.ON, 66, 80))
+    notes.take(Event(11.3, What.OFF, 65))
+    assert notes.heard == [Heard(1.25, 66, 80)]
+
+
+def test_notes_are_bounded() -> None:
+    notes = Notes(limit=100)
+    for k in range(1000):
+        notes.take(Event(float(k), What.ON, k % 128, 80))
+    assert len(notes.heard) <= 100
+    assert notes.heard[-1].seconds == 999.0
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(st.binary(min_size=1, max_size=3), max_size=60))
+def test_any_stream_of_messages_makes_sane_notes(stream: list[bytes]) -> None:
+    port = ByHand()
+    ear = open_ear(port, clock=counting(), limit=50)
+    for data in stream:
+        try:
+            message = mido.Message.from_bytes(data)
+        except (ValueError, IndexError):
+            continue  # no message: dropped before it comes to the ear
+        port.callback(message)
+    notes = Notes()
+    for event in ear.take_new():
+        notes.take(event)
+    assert all(note.end is None or note.end >= note.seconds for note in notes.heard)
+    assert mark(made_tune(1)[:8], notes.heard, timeline=None).notes
+
+
+STEADY = StandInRules(Learner(bias_ms=0.0, spread_ms=3.0), 0.5, 0.8, 1.0)
+
+
+def listen(seed: int, rules: StandInRules | None, notes: int = 12) -> tuple[list[Event], Ear, StandIn, float]:
+    """What the ear hears of one quick round by the stand-in player."""
+    asked = made_tune(2)[:notes]
+    line = Timeline(600.0, Fraction(1, 4))
+    port = StandIn(seed, rules)
+    ear = open_ear(port)
+    start = time.perf_counter() + 0.05
+    port.play(asked, line, lambda seconds: start + seconds)
+    end = start + line.seconds(asked[-1].at + asked[-1].length) + 0.1
+    time.sleep(max(0.0, end - time.perf_counter()))
+    return ear.take_new(), ear, port, start
+
+
+def test_the_stand_in_plays_through_the_ear() -> None:
+    events, ear, port, start = listen(1, STEADY)
+    assert ear.name == NAME
+    notes = Notes(lambda stamp: stamp - start)
+    for event in events:
+        notes.take(event)
+    marks = mark(made_tune(2)[:12], notes.heard, timeline=Timeline(600.0, Fraction(1, 4)))
+    assert marks.clean
+    assert all(note.end is not None for note in notes.heard)
+    ear.close()
+    assert port.closed
+
+
+def test_the_stand_in_can_be_run_again() -> None:
+    sloppy = StandInRules(Learner(wrong=0.3, missed=0.2, extra=0.2, spread_ms=5.0), 0.5, 0.8, 1.0)
+    first, second, other = (
+        [(e.what, e.pitch) for e in listen(seed, sloppy)[0] if e.what is What.ON] for seed in (7, 7, 8)
+    )
+    assert first == second
+    assert first != other
+
+
+def test_the_stand_in_stops_at_once_and_leaves_nothing_sounding() -> None:
+    asked = made_tune(2)
+    port = StandIn(1, STEADY)
+    ear = open_ear(port)
+    start = time.perf_counter()
+    port.play(asked, Timeline(120.0, Fraction(1, 4)), lambda seconds: start + seconds)
+    time.sleep(0.4)
+    port.stop()
+    time.sleep(0.1)
+    events = ear.take_new()
+    assert sum(e.what is What.ON for e in events) == sum(e.what is What.OFF for e in events) > 0
+    time.sleep(0.3)
+    assert ear.take_new() == []
+    ear.close()
+
+
+def test_the_stand_in_gets_better() -> None:
+    port = StandIn(1)
+    asked = made_tune(2)[:4]
+    clean = mark(asked, [Heard(float(a.at), a.pitch) for a in asked], timeline=None)
+    before = port.learner
+    port.heard_marks(clean)
+    after_one = port.learner
+    assert after_one.wrong < before.wrong
+    assert after_one.spread_ms < before.spread_ms
+    for _ in range(30):
+        port.heard_marks(clean)
+    assert port.learner.wrong < 0.001
+    assert port.learner.spread_ms == port.rules.least_spread_ms
+    port.close()
+
+
+def test_a_broken_table_of_the_stand_in_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "standin.toml"
+    with pytest.raises(UserError, match="cannot be read"):
+        read_standin(path)
+    path.write_text("[timing\n")
+    with pytest.raises(UserError, match="not TOML"):
+        read_standin(path)
+    path.write_text("[timing]\nbias_ms = 1\n")
+    with pytest.raises(UserError, match="lacks a number"):
+        read_standin(path)

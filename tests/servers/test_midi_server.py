@@ -1,0 +1,158 @@
+"""The ear on real MIDI ports of a JACK server: nothing lost, the port may go and come back."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from companion.errors import UserError
+from companion.hearing.ear import Ear, Event, What, open_ear
+from companion.hearing.learner import Learner, simulate_take
+from companion.hearing.marks import mark
+from companion.hearing.model import Heard
+from companion.hearing.notes import Notes
+from companion.hearing.ports import backend_name, list_ports
+from companion.timeline import Timeline
+from tests.hearing.tunes import made_tune
+
+rtmidi = pytest.importorskip("rtmidi", reason="no python-rtmidi here")
+pytestmark = pytest.mark.midi_server
+
+PORT = "instrument:box"
+
+
+def instrument() -> Any:
+    """An instrument that has just been plugged in."""
+    out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="instrument")
+    out.open_virtual_port("box")
+    return out
+
+
+def until(holds: Callable[[], bool], seconds: float = 5.0) -> bool:
+    """Wait for something to hold."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        if holds():
+            return True
+        time.sleep(0.01)
+    return holds()
+
+
+@pytest.fixture
+def box() -> Iterator[Any]:
+    if not backend_name()[0].endswith("UNIX_JACK"):
+        pytest.skip("this machine has an ALSA sequencer, so the ear does not listen to JACK")
+    out = instrument()
+    yield out
+    out.delete()
+
+
+def play(out: Any, heard: tuple[Heard, ...]) -> None:
+    """Send a take in real time, as note-on and note-off (every other one a note-on of velocity 0)."""
+    messages = []
+    for k, note in enumerate(heard):
+        off = [0x80 | note.channel, note.pitch, 64] if k % 2 else [0x90 | note.channel, note.pitch, 0]
+        messages.append((note.seconds, 1, [0x90 | note.channel, note.pitch, note.velocity]))
+        messages.append((note.end if note.end is not None else note.seconds + 0.05, 0, off))
+    start = time.perf_counter()
+    for at, _, message in sorted(messages, key=lambda m: (m[0], m[1])):
+        time.sleep(max(0.0, start + at - time.perf_counter()))
+        out.send_message(message)
+
+
+def heard_by(ear: Ear) -> tuple[Heard, ...]:
+    """What an ear has heard, as notes."""
+    notes = Notes()
+    for event in ear.take_new():
+        notes.take(event)
+    return tuple(notes.heard)
+
+
+@pytest.mark.usefixtures("box")
+def test_the_port_is_listed_and_another_is_refused_with_the_list() -> None:
+    assert PORT in list_ports().inputs
+    with pytest.raises(UserError, match="instrument:box"):
+        open_ear("no such port")
+
+
+def test_a_take_over_a_port_arrives_whole_and_is_marked(box: Any) -> None:
+    asked = made_tune(31)[:40]
+    line = Timeline(300.0, Fraction(1, 4), Fraction(0), 0.2)
+    sent, truth = simulate_take(asked, line, Learner(spread_ms=5.0, wrong=0.1, missed=0.05), random.Random(8))
+    ear = open_ear(PORT)
+    try:
+        assert until(lambda: ear.alive)
+        began = time.perf_counter()
+        play(box, sent)
+        time.sleep(0.1)
+        came = heard_by(ear)
+    finally:
+        ear.close()
+    assert [note.pitch for note in came] == [note.pitch for note in sent]
+    assert ear.dropped == 0
+    late = [c.seconds - began - s.seconds for c, s in zip(came, sent, strict=True)]
+    # One period of the server (256 frames, 5.3 ms) and what a busy machine adds.
+    assert max(late) - min(late) < 0.05
+    assert all(note.end is not None for note in came)
+    marks = mark(asked, came, timeline=line.moved(began + 0.2))
+    said = {(n.written, n.verdict) for n in marks.notes if n.written is not None}
+    assert said == {(t.written, t.verdict) for t in truth if t.written is not None}
+
+
+def test_a_burst_arrives_whole(box: Any) -> None:
+    ear = open_ear(PORT)
+    try:
+        for k in range(500):
+            box.send_message([0x90, 30 + k % 60, 80])
+            time.sleep(0.001)
+        until(lambda: len(ear._events) >= 500, 2.0)
+        assert [event.pitch for event in ear.take_new()] == [30 + k % 60 for k in range(500)]
+        assert ear.dropped == 0
+    finally:
+        ear.close()
+
+
+def test_the_port_goes_and_comes_back_in_mid_round() -> None:
+    out = instrument()
+    ear = open_ear(PORT)
+    times = 3
+    try:
+        events: list[Event] = []
+        for turn in range(times):
+            out.send_message([0x90, 60 + turn, 80])
+            assert until(lambda: bool(ear._events)), "the note did not arrive"
+            out.delete()
+            assert until(lambda: not ear.alive), "the port is gone, and the ear does not know"
+            events += ear.take_new()
+            # What was sounding when it went has ended.
+            assert events[-1].what is What.SILENCE
+            out = instrument()
+            assert until(lambda: ear.alive), "the port is back, and the ear does not know"
+        out.send_message([0x90, 90, 80])
+        assert until(lambda: bool(ear._events))
+        events += ear.take_new()
+        assert [e.pitch for e in events if e.what is What.ON] == [60, 61, 62, 90]
+        assert [news.there for news in ear.take_news()] == [False, True] * times
+    finally:
+        ear.close()
+        out.delete()
+
+
+def test_a_note_cut_off_by_the_plug_has_an_end() -> None:
+    out = instrument()
+    ear = open_ear(PORT)
+    try:
+        out.send_message([0x90, 62, 80])
+        assert until(lambda: bool(ear._events))
+        out.delete()
+        assert until(lambda: not ear.alive)
+        came = heard_by(ear)
+    finally:
+        ear.close()
+    assert [note.pitch for note in came] == [62]
+    assert came[0].end is not None
