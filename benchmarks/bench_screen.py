@@ -8,8 +8,17 @@ from __future__ import annotations
 import os
 import resource
 import time
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from statistics import median, quantiles
+
+import pygame
+
+from companion.hearing.model import Verdict
+from companion.screen.glance import Glance
+from companion.screen.theme import load_theme
+from companion.screen.view import Painter
+from tests.screen.glances import long_round
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
@@ -20,44 +29,44 @@ RATE = 60
 
 def main() -> None:
     """Print one line a size: a whole round of 32 bars, played through at 60 frames a second."""
-    import pygame
-
-    from companion.hearing.model import Verdict
-    from companion.screen.theme import load_theme
-    from companion.screen.view import Painter
-    from tests.screen.glances import long_round
-
     pygame.display.init()
-    base, whole = long_round(), 60 / 66 / 0.375  # seconds a whole note at 66 dotted crotchets
-    print(f"{'size':>12} {'median ms':>10} {'99% ms':>8} {'worst ms':>9} {'fill ms':>8} {'median/fill':>12} {'grown MB':>9}")
+    print(f"{'size':>12} {'median':>10} {'99%':>8} {'worst':>9} {'fill, ms':>8} {'median/fill':>12} {'grown MB':>9}")
     for size in SIZES:
         surface = pygame.display.set_mode(size)
         fills = [_timed(lambda surface=surface: surface.fill((9, 9, 9))) for _ in range(50)]
-        painter, costs = Painter(load_theme()), []
-        notes, current = base.notes, 0
-        before = 0
-        for frame in range(int(SECONDS * RATE)):
-            now = frame / RATE / whole
-            while current + 1 < len(notes) and notes[current].at + notes[current].length / 2 < now:
-                judged = replace(notes[current], verdict=Verdict.RIGHT)
-                notes = (*notes[:current], judged, *notes[current + 1 :])
-                current += 1
-            # A new tuple of new steps each time, as a session makes it.
-            seen = tuple(replace(step) for step in notes)
-            glance = replace(base, notes=seen, now=now, current=current)
-            costs.append(_timed(lambda g=glance, f=frame: pygame.display.update(painter.paint(surface, g, fresh=f == 0))))
+        painter = Painter(load_theme())
+
+        def show(glance: Glance, fresh: bool, painter: Painter = painter, surface: pygame.Surface = surface) -> None:
+            pygame.display.update(painter.paint(surface, glance, fresh=fresh))
+
+        costs, before = [], 0.0
+        for frame, glance in enumerate(_moments()):
+            costs.append(_timed(lambda glance=glance, frame=frame: show(glance, frame == 0)))
             if frame == 5 * RATE:
                 before = _memory()
-        spread = quantiles(costs[1:], n=100)
+        worst, spread = max(costs[1:]), quantiles(costs[1:], n=100)[98]
         print(
-            f"{size[0]:>7}×{size[1]:<4} {median(costs):>10.2f} {spread[98]:>8.2f} {max(costs[1:]):>9.2f} "
+            f"{size[0]:>7}×{size[1]:<4} {median(costs):>10.2f} {spread:>8.2f} {worst:>9.2f} "
             f"{median(fills):>8.2f} {median(costs) / median(fills):>12.1f} {_memory() - before:>9.1f}"
         )
 
 
-def _timed(work: object) -> float:
+def _moments() -> Iterator[Glance]:
+    """A round of 32 bars, frame by frame, each note judged when it has been played."""
+    base, whole = long_round(), 60 / 66 / 0.375  # seconds a whole note at 66 dotted crotchets
+    notes, current = base.notes, 0
+    for frame in range(int(SECONDS * RATE)):
+        now = frame / RATE / whole
+        while current + 1 < len(notes) and notes[current].at + notes[current].length / 2 < now:
+            notes = (*notes[:current], replace(notes[current], verdict=Verdict.RIGHT), *notes[current + 1 :])
+            current += 1
+        # A new tuple of new steps each time, as a session makes it.
+        yield replace(base, notes=tuple(replace(step) for step in notes), now=now, current=current)
+
+
+def _timed(work: Callable[[], object]) -> float:
     start = time.perf_counter()
-    work()  # type: ignore[operator]
+    work()
     return (time.perf_counter() - start) * 1000
 
 

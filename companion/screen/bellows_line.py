@@ -19,8 +19,9 @@ from companion.screen.contrast import Colour
 from companion.screen.glance import Glance, Step
 from companion.screen.layout import Layout
 from companion.screen.look import Look
-from companion.screen.pages import Page, pages, seen_from
+from companion.screen.pages import TURN, Page, pages, seen_from
 from companion.screen.signs import direction_colour, verdict_mark
+from companion.screen.theme import Theme
 from companion.screen.words import Words
 
 _FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
@@ -83,7 +84,7 @@ class BellowsLine:
     """Draws the bellows line and keeps its pictures page by page."""
 
     def __init__(self) -> None:
-        self._kept = Kept(6)
+        self._kept = Kept(8)
         self._seen: tuple[Any, ...] = ()
         self._score: tuple[Any, ...] = ()
         self._serial = 0  # counts the scores: what is kept belongs to one of them
@@ -141,14 +142,41 @@ class BellowsLine:
             page = plot.pages[index]
             shift = round((page.start - start) * plot.scale)
             for past in (True, False):
-                key = ("strip", index, past, score, plot.width, plot.height, look.outer_below)
-                strip, texts = self._kept.get(key, partial(_strip, brush, glance, plot, lines, page, past, look))
+                strip, texts = self._strip(brush, glance, look, plot, lines, index, past, score)
                 left, right = (0, head) if past else (head, plot.width)
+                if right <= left:
+                    continue
                 part = pygame.Rect(left - shift, 0, right - left, plot.height)
                 brush.surface.blit(strip, (area.left + left, area.top), part)
                 if not past:
                     brush.placed += [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+        self._prepare(brush, glance, look, plot, lines, at, score, now)
         return start
+
+    def _strip(
+        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], index: int,
+        past: bool, score: int,
+    ) -> tuple[pygame.Surface, tuple[Placed, ...]]:  # fmt: skip
+        key = self._key(plot, index, past, score)
+        make = partial(_strip, brush, glance, plot, lines, plot.pages[index], past, look)
+        strip: tuple[pygame.Surface, tuple[Placed, ...]] = self._kept.get(key, make)
+        return strip
+
+    def _key(self, plot: Plot, index: int, past: bool, score: int) -> tuple[Any, ...]:
+        return ("strip", index, past, score, plot.width, plot.height)
+
+    def _prepare(
+        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], at: int, score: int,
+        now: float,
+    ) -> None:  # fmt: skip
+        """Draw one of the pictures that will be needed soon, so that turning a page takes no longer."""
+        wanted = [(at, True), (at + 1, False), (at + 1, True)]
+        for index, past in wanted:
+            if index < len(plot.pages) and self._key(plot, index, past, score) not in self._kept:
+                # Not in the frame in which the page turned, nor in the one after it: they have enough to do.
+                if now > plot.pages[at].first + 2 * TURN or past:
+                    self._strip(brush, glance, look, plot, lines, index, past, score)
+                return
 
     def _current(
         self, brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect, start: float
@@ -219,47 +247,47 @@ def _faded(colour: Colour, ground: Colour, share: float) -> Colour:
 def _lines_only(
     brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, seen: list[int]
 ) -> pygame.Surface:
+    """The picture without its texts. The slanting line is drawn large and scaled down."""
     theme, u = brush.theme, plot.unit
-    fine = 3 if plot.width <= 2000 else 2
-    picture = pygame.Surface((plot.width * fine, plot.height * fine), pygame.SRCALPHA)
-    dash = max(1, round(1.0 * u)) * fine
-    for y in (plot.top, plot.bottom):
-        for dot in range(0, plot.width * fine, dash * 2):
-            pygame.draw.rect(picture, theme.hair, (dot, round(y * fine), dash, max(1, round(0.15 * u * fine))))
-    for at in sorted({*glance.bars, glance.length}):
-        x = plot.x(at, page.start)
-        strong = at >= glance.length - 1e-9 or any(abs(at - phrase) < 1e-9 for phrase in glance.phrases)
-        thick = 0.42 * u if strong else 0.2 * u
-        top, bottom = plot.top - 5.2 * u, plot.bottom + 4.4 * u
-        box = (
-            round((x - thick / 2) * fine),
-            round(top * fine),
-            max(fine, round(thick * fine)),
-            round((bottom - top) * fine),
-        )
-        pygame.draw.rect(picture, theme.rule, box)
-    for n in seen:
-        line, press = lines[n], glance.notes[n].fingered.press
-        colour = direction_colour(theme, press.bellows)
-        if past:
-            colour = _faded(colour, theme.ground, 0.5)
-        points = [
-            (plot.x(at, page.start) * fine, plot.y(opening) * fine)
-            for at, opening in ((line.at, line.before), (line.end, line.after))
-        ]
-        stroke_on(picture, points, colour, 0.8 * u * fine)
-        if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
-            _rest_line(picture, theme.rule, points[1], plot.x(lines[n + 1].at, page.start) * fine, u * fine)
-    for n in seen:
-        line = lines[n]
-        spot = (plot.x(line.at, page.start) * fine, plot.y(line.before) * fine)
-        pygame.draw.circle(picture, theme.soft if past else theme.ink, spot, 0.72 * u * fine)
-    # Opaque shapes on clear black, scaled down, are colours already multiplied by their coverage.
-    small = pygame.transform.smoothscale(picture, (plot.width, plot.height))
     strip = pygame.Surface((plot.width, plot.height))
     strip.fill(theme.ground)
-    strip.blit(small, (0, 0), special_flags=pygame.BLEND_PREMULTIPLIED)
+    _frame(strip, glance, plot, page, theme)
+    top = round(plot.top - 2 * u)
+    high = round(plot.bottom + 2 * u) - top
+    fine = 3 if plot.width <= 2000 else 2
+    picture = pygame.Surface((plot.width * fine, high * fine), pygame.SRCALPHA)
+
+    def spot(at: float, opening: float) -> tuple[float, float]:
+        return plot.x(at, page.start) * fine, (plot.y(opening) - top) * fine
+
+    for n in seen:
+        line = lines[n]
+        colour = direction_colour(theme, glance.notes[n].fingered.press.bellows)
+        ends = (spot(line.at, line.before), spot(line.end, line.after))
+        stroke_on(picture, ends, _faded(colour, theme.ground, 0.5) if past else colour, 0.8 * u * fine)
+        if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
+            _rest_line(picture, theme.rule, ends[1], spot(lines[n + 1].at, 0)[0], u * fine)
+    for n in seen:
+        where = spot(lines[n].at, lines[n].before)
+        pygame.draw.circle(picture, theme.soft if past else theme.ink, where, 0.72 * u * fine)
+    # Opaque shapes on clear black, scaled down, are colours already multiplied by their coverage.
+    small = pygame.transform.smoothscale(picture, (plot.width, high))
+    strip.blit(small, (0, top), special_flags=pygame.BLEND_PREMULTIPLIED)
     return strip
+
+
+def _frame(strip: pygame.Surface, glance: Glance, plot: Plot, page: Page, theme: Theme) -> None:
+    """The bar lines, thicker where a phrase or the piece ends, and two dashed lines as a hold for the eye."""
+    u = plot.unit
+    dash, thin = max(2, round(1.0 * u)), max(1, round(0.15 * u))
+    for y in (plot.top, plot.bottom):
+        for dot in range(0, plot.width, dash * 2):
+            strip.fill(theme.hair, (dot, round(y), dash, thin))
+    for at in sorted({*glance.bars, glance.length}):
+        strong = at >= glance.length - 1e-9 or any(abs(at - phrase) < 1e-9 for phrase in glance.phrases)
+        thick = max(1, round((0.42 if strong else 0.2) * u))
+        x, top = plot.x(at, page.start) - thick / 2, plot.top - 5.2 * u
+        strip.fill(theme.rule, (round(x), round(top), thick, round(plot.bottom + 4.4 * u - top)))
 
 
 def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, float], end: float, unit: float) -> None:

@@ -14,11 +14,19 @@ _ROW_STEP = 0.74  # distance of the rows, in distances between buttons
 
 
 @dataclass(frozen=True, slots=True)
+class Lie:
+    """Where a row lies: its y, and how far along button 1 is, in distances between buttons."""
+
+    y: float
+    offset: float
+
+
+@dataclass(frozen=True, slots=True)
 class Board:
     """Where the buttons lie: `pitch` is the distance between two buttons of a row."""
 
     pitch: float
-    rows: dict[str, tuple[float, float, int, float]]  # row name: y, offset, buttons, x of column 1 at offset 0
+    rows: dict[str, Lie]
     right_to_left: bool
     left: float
     width: float
@@ -31,12 +39,11 @@ class Board:
 
     def button(self, row: str, number: int) -> tuple[float, float]:
         """The middle of a button."""
-        y, offset, _, _ = self.rows[row]
-        return self.x(number - 1 + offset), y
+        return self.x(number - 1 + self.rows[row].offset), self.rows[row].y
 
     def column(self, column: float) -> float:
         """The x of a column of buttons: the mean over the rows."""
-        offsets = [offset for _, offset, _, _ in self.rows.values()]
+        offsets = [row.offset for row in self.rows.values()]
         return self.x(column - 1 + sum(offsets) / len(offsets))
 
 
@@ -52,7 +59,7 @@ def lay_board(box: Box, layout: Layout, look: Look, label: float) -> Board:
     for n, row in enumerate(box.rows):
         down = n if not look.outer_below else len(box.rows) - 1 - n
         y = band.centery + (down - (len(box.rows) - 1) / 2) * _ROW_STEP * pitch
-        rows[row.name] = (y, row.offset, len(row.push), left)
+        rows[row.name] = Lie(y, row.offset)
     high = round((0.94 + _ROW_STEP * (len(box.rows) - 1)) * pitch)
     panel = pygame.Rect(round(left - 0.04 * pitch), round(band.centery - high / 2), round(width + 0.08 * pitch), high)
     return Board(pitch, rows, look.chin_right, left, width, panel)

@@ -43,6 +43,9 @@ class Kept:
         self._most = most
         self._things: OrderedDict[Any, Any] = OrderedDict()
 
+    def __contains__(self, key: Any) -> bool:
+        return key in self._things
+
     def get(self, key: Any, make: Callable[[], Any]) -> Any:
         """What is kept under `key`, made where it is new."""
         if key in self._things:
@@ -72,6 +75,7 @@ class Brush:
         self.surface = pygame.Surface((1, 1))
         self._fonts = Kept(120)
         self._texts = Kept(_KEPT)
+        self._widths = Kept(4 * _KEPT)
         self._shapes = Kept(_KEPT)
 
     def on(self, surface: pygame.Surface) -> Brush:
@@ -83,13 +87,12 @@ class Brush:
 
     def font(self, size: int, bold: bool) -> pygame.font.Font:
         """The font at `size` pixels an em."""
-        file = _FONTS / ("sans-bold.otf" if bold else "sans-regular.otf")
-        face: pygame.font.Font = self._fonts.get((size, bold), lambda: pygame.font.Font(file, max(size, 4)))
+        face: pygame.font.Font = self._fonts.get((size, bold), lambda: pygame.font.Font(_file(bold), max(size, 4)))
         return face
 
     def width(self, text: str, size: int, bold: bool = False) -> int:
         """How wide `text` is, in pixels."""
-        return int(self.font(size, bold).size(text)[0])
+        return int(self._widths.get((text, size, bold), lambda: self.font(size, bold).size(text)[0]))
 
     def fit(self, text: str, width: float, size: float, bold: bool = False, least: float = 0.6) -> tuple[str, int]:
         """`text` and the largest size, from `size` down to `least` of it, at which it fits; shortened only then."""
@@ -280,6 +283,10 @@ def stroke_on(surface: pygame.Surface, points: Sequence[tuple[float, float]], co
         pygame.draw.polygon(surface, colour, edge)
     for point in points:
         pygame.draw.circle(surface, colour, point, thick / 2)
+
+
+def _file(bold: bool) -> Path:
+    return _FONTS / ("sans-bold.otf" if bold else "sans-regular.otf")
 
 
 def _render(face: pygame.font.Font, text: str, colour: Colour) -> tuple[pygame.Surface, pygame.Rect]:

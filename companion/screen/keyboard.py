@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from companion.box.model import Fingered
-from companion.screen.board import lay_board
-from companion.screen.brush import Brush
+from dataclasses import replace
+
+import pygame
+
+from companion.box.model import Box, Fingered
+from companion.screen.board import Board, lay_board
+from companion.screen.brush import Brush, Kept, Placed
 from companion.screen.glance import Glance
 from companion.screen.hand import draw_hand
 from companion.screen.layout import Layout
@@ -16,29 +20,59 @@ _FACE = 0.74  # diameters, in distances between buttons
 _TARGET = 0.92
 
 
-def draw_keyboard(brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
-    """Draw the buttons, the next one and the one after it, and the hand beneath them."""
-    u, theme = layout.unit, brush.theme
-    names = max(brush.width(words("row", row=row.name), int(3.1 * u)) for row in glance.box.rows)
-    board = lay_board(glance.box, layout, look, names + 2.6 * u)
-    now, after = _now_and_after(glance)
-    pressed = {(one.press.row, one.press.button) for one in (now, after) if one is not None}
-    brush.pill(board.box, theme.board, radius=0.47 * board.pitch)
-    brush.pill(board.box, theme.hair, radius=0.47 * board.pitch, line=max(1.0, 0.15 * u))
-    for row in glance.box.rows:
-        y = board.rows[row.name][0]
+class Keyboard:
+    """Draws the keyboard and keeps the picture of it at rest."""
+
+    def __init__(self) -> None:
+        self._kept = Kept(2)
+
+    def draw(self, brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
+        """Draw the buttons, the next one and the one after it, and the hand beneath them."""
+        u, theme = layout.unit, brush.theme
+        names = max(brush.width(words("row", row=row.name), int(3.1 * u)) for row in glance.box.rows)
+        board = lay_board(glance.box, layout, look, names + 2.6 * u)
+        now, after = _now_and_after(glance)
+        pressed = {(one.press.row, one.press.button) for one in (now, after) if one is not None}
+        rest, texts = self._kept.get(
+            (glance.box, layout.keys.size, u, look), lambda: _at_rest(brush, glance.box, board)
+        )
+        brush.surface.blit(rest, board.box.topleft)
+        brush.placed += [
+            replace(text, box=text.box.move(board.box.topleft)) for key, text in texts.items() if key not in pressed
+        ]
+        for row in glance.box.rows:
+            colour = theme.ink if now is not None and now.press.row == row.name else theme.soft
+            where = (board.box.right + 1.8 * u, board.rows[row.name].y)
+            brush.write(words("row", row=row.name), 3.1 * u, colour, where, middle=True)
+        if after is not None:
+            _coming(brush, board.button(after.press.row, after.press.button), board.pitch, after, now)
+        if now is not None:
+            same = after is not None and (after.press.row, after.press.button) == (now.press.row, now.press.button)
+            _target(brush, board.button(now.press.row, now.press.button), board.pitch, now, after if same else None)
+            if not glance.paused:  # the card lies over the hand
+                draw_hand(brush, glance, board, layout, words, look)
+
+
+def _at_rest(brush: Brush, box: Box, board: Board) -> tuple[pygame.Surface, dict[tuple[str, int], Placed]]:
+    """The picture of the keyboard with no button picked out, and the numbers in it."""
+    theme, outside, listed = brush.theme, brush.surface, brush.placed
+    rest, corner = pygame.Surface(board.box.size), board.box.topleft
+    rest.fill(theme.ground)
+    brush.on(rest)
+    whole = rest.get_rect()
+    texts: dict[tuple[str, int], Placed] = {}
+    brush.pill(whole, theme.board, radius=0.47 * board.pitch)
+    brush.pill(whole, theme.hair, radius=0.47 * board.pitch, line=max(1.0, 0.016 * board.pitch))
+    for row in box.rows:
         for number in range(1, len(row.push) + 1):
-            if (row.name, number) not in pressed:
-                _rest(brush, board.button(row.name, number), board.pitch, number)
-        colour = theme.ink if now is not None and now.press.row == row.name else theme.soft
-        brush.write(words("row", row=row.name), 3.1 * u, colour, (board.box.right + 1.8 * u, y), middle=True)
-    if after is not None:
-        _coming(brush, board.button(after.press.row, after.press.button), board.pitch, after, now)
-    if now is not None:
-        same = after is not None and (after.press.row, after.press.button) == (now.press.row, now.press.button)
-        _target(brush, board.button(now.press.row, now.press.button), board.pitch, now, after if same else None)
-        if not glance.paused:  # the card lies over the hand
-            draw_hand(brush, glance, board, layout, words, look)
+            x, y = board.button(row.name, number)
+            brush.placed = []
+            _rest(brush, (x - corner[0], y - corner[1]), board.pitch, number)
+            if brush.placed:
+                texts[row.name, number] = brush.placed[0]
+    brush.placed = listed
+    brush.on(outside)
+    return rest, texts
 
 
 def _now_and_after(glance: Glance) -> tuple[Fingered | None, Fingered | None]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pygame
 
 from companion.screen.bellows_line import BellowsLine
@@ -11,8 +9,9 @@ from companion.screen.brush import Brush, Placed
 from companion.screen.call import draw_call
 from companion.screen.card import card_box, draw_card
 from companion.screen.glance import Glance
+from companion.screen.hand import AHEAD
 from companion.screen.head import alerts, draw_alerts, draw_foot, draw_head
-from companion.screen.keyboard import draw_keyboard
+from companion.screen.keyboard import Keyboard
 from companion.screen.layout import Layout, lay_out
 from companion.screen.look import Look
 from companion.screen.theme import Theme
@@ -35,11 +34,13 @@ class Painter:
         self.words = load_words(self.look.language)
         self._brush = Brush(theme, listing=listing)
         self._line = BellowsLine()
+        self._keyboard = Keyboard()
         self._still: pygame.Surface | None = None
-        self._still_of: Glance | None = None
-        self._still_placed: list[Placed] = []
-        self._near: tuple[object, ...] = ()
-        self._paused = False
+        self._around: tuple[object, ...] = ()
+        self._middle: tuple[object, ...] = ()
+        self._around_placed: list[Placed] = []
+        self._middle_placed: list[Placed] = []
+        self._was_paused = False
 
     @property
     def placed(self) -> tuple[Placed, ...]:
@@ -58,11 +59,11 @@ class Painter:
         What was drawn anew.
         """
         layout = lay_out(surface.get_size(), len(alerts(glance)))
-        whole = self._keep_still(surface.get_size(), glance, layout) or fresh or glance.paused != self._paused
-        self._paused = glance.paused
-        changed = surface.get_rect() if whole else card_box(layout)
+        drawn = self._keep_still(surface.get_size(), glance, layout)
+        changed = surface.get_rect() if fresh or glance.paused != self._was_paused else card_box(layout).unionall(drawn)
+        self._was_paused = glance.paused
         assert self._still is not None
-        self._brush.placed = list(self._still_placed)
+        self._brush.placed = self._around_placed + self._middle_placed
         surface.blit(self._still, changed.topleft, changed)
         self._brush.on(surface)
         if glance.paused:
@@ -71,38 +72,46 @@ class Painter:
             self._line.draw(self._brush, glance, layout, self.look, self.words)
         return [changed]
 
-    def _keep_still(self, size: tuple[int, int], glance: Glance, layout: Layout) -> bool:
-        """Redraw what does not move with the time, if it has changed; returns whether it had."""
-        still = replace(glance, now=0.0, notes=(), bars=(), phrases=(), air=(), length=0.0)
-        near = _near(glance)
-        if (
-            self._still is not None
-            and self._still.get_size() == size
-            and self._still_of == still
-            and near == self._near
-        ):
-            return False
-        self._near = near
-        self._still_of = still
-        if self._still is None or self._still.get_size() != size:
+    def _keep_still(self, size: tuple[int, int], glance: Glance, layout: Layout) -> list[pygame.Rect]:
+        """Redraw what does not move with the time, where it has changed; returns where that was."""
+        around, middle = _around(glance), _middle(glance)
+        new = self._still is None or self._still.get_size() != size
+        if self._still is None or new:
             self._still = pygame.Surface(size)
-        self._still.fill(self.theme.ground)
-        brush, text = self._brush.on(self._still), self.look.text
-        brush.placed = []
-        draw_head(brush, glance, layout, self.words, text)
-        draw_call(brush, glance, layout, self.words, text)
-        draw_keyboard(brush, glance, layout, self.look, self.words)
-        draw_alerts(brush, glance, layout, text)
-        draw_foot(brush, glance, layout, self.words, text)
-        self._still_placed = brush.placed
-        return True
+        brush, text, drawn = self._brush.on(self._still), self.look.text, []
+        if new or around != self._around:
+            self._around = around
+            self._still.fill(self.theme.ground)
+            brush.placed = []
+            draw_head(brush, glance, layout, self.words, text)
+            draw_alerts(brush, glance, layout, text)
+            draw_foot(brush, glance, layout, self.words, text)
+            self._around_placed = brush.placed
+            drawn.append(self._still.get_rect())
+        if drawn or middle != self._middle:
+            self._middle = middle
+            band = pygame.Rect(0, layout.call.top, size[0], layout.line.top - layout.call.top)
+            self._still.fill(self.theme.ground, band)
+            brush.placed = []
+            draw_call(brush, glance, layout, self.words, text)
+            self._keyboard.draw(brush, glance, layout, self.look, self.words)
+            self._middle_placed = brush.placed
+            drawn.append(band)
+        return drawn
 
 
-def _near(glance: Glance) -> tuple[object, ...]:
-    """The notes that the upper part of the window shows."""
-    if glance.current is None:
-        return ()
-    return tuple(step.fingered for step in glance.notes[glance.current : glance.current + 5])
+def _around(glance: Glance) -> tuple[object, ...]:
+    """What the head, the foot and the alerts show."""
+    g = glance
+    tempo = (round(g.bpm), round(g.target_bpm), g.beat_name, g.clocked, g.round_number, g.clean, g.clean_needed)
+    return (g.title, g.piece, g.step, *tempo, g.standin, g.sentence, g.following, g.notices, g.caution)
+
+
+def _middle(glance: Glance) -> tuple[object, ...]:
+    """What the call, the keyboard and the hand show."""
+    here = glance.current
+    near = None if here is None else tuple(step.fingered for step in glance.notes[here : here + AHEAD + 1])
+    return (near, glance.count, glance.paused, glance.box)
 
 
 def draw(surface: pygame.Surface, glance: Glance, theme: Theme, look: Look | None = None) -> None:
