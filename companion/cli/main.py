@@ -52,6 +52,7 @@ def _tempo(parser: argparse.ArgumentParser) -> None:
 
 def _sounding(parser: argparse.ArgumentParser) -> None:
     _tune(parser)
+    _box(parser)
     _piece(parser)
     _tempo(parser)
     parser.add_argument("--rounds", type=int, default=1, metavar="K", help="how many rounds (default: 1)")

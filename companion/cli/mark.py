@@ -11,11 +11,10 @@ from typing import Any
 from companion.cli.opening import open_tune
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.hearing.asking import asked_of
-from companion.hearing.marks import mark
 from companion.hearing.model import Asked, Heard, Marks, Verdict
-from companion.hearing.place import find_start
 from companion.hearing.reports import note_report
 from companion.hearing.take import read_take
+from companion.hearing.take_marks import mark_take
 from companion.lesson.pieces import piece_named
 from companion.sound.stretch import stretch_of
 from companion.sound.tempi import parse_tempo, target_of
@@ -33,28 +32,28 @@ def run(given: argparse.Namespace) -> None:
     asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
     heard = read_take(Path(given.take))
-    timeline = None if given.no_clock else find_start(asked, heard, bpm, beat)
-    marks = mark(
+    marked = mark_take(
         asked,
         heard,
-        timeline=timeline,
-        fingering=opened.fingering if opened.fingering.playable else None,
         beat=beat,
+        bpm=bpm,
+        clock=not given.no_clock,
+        fingering=opened.fingering if opened.fingering.playable else None,
     )
     if given.json:
-        as_json(report(marks, beat, bpm))
+        as_json(report(marked.marks, beat))
     else:
-        _show(tune.title, asked, heard, marks, timeline)
+        _show(tune.title, asked, heard, marked.marks, marked.timeline)
 
 
-def report(marks: Marks, beat: Fraction, asked_bpm: float | None) -> dict[str, Any]:
-    """The JSON of the marks. `asked_bpm` is None where no tempo was asked."""
+def report(marks: Marks, beat: Fraction) -> dict[str, Any]:
+    """The JSON of the marks."""
     played = marks.played_bpm
     return {
         "schema": SCHEMA,
         "clean": marks.clean,
         "tempo": {
-            "asked": asked_bpm,
+            "asked": marks.asked_bpm,
             "played": round(played, 3) if played is not None else None,
             "beat": str(beat),
         },
@@ -62,9 +61,7 @@ def report(marks: Marks, beat: Fraction, asked_bpm: float | None) -> dict[str, A
     }
 
 
-def _show(
-    title: str, asked: Sequence[Asked], heard: Sequence[Heard], marks: Marks, timeline: Timeline | None
-) -> None:
+def _show(title: str, asked: Sequence[Asked], heard: Sequence[Heard], marks: Marks, timeline: Timeline | None) -> None:
     rows = [
         (
             note.written,

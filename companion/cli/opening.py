@@ -12,7 +12,8 @@ from companion.box.model import Box, Fingering
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut
 from companion.notation import read_book
-from companion.tune.model import Round, Tune
+from companion.tune.model import Round
+from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 

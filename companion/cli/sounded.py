@@ -5,9 +5,9 @@ from __future__ import annotations
 import argparse
 from dataclasses import dataclass, replace
 
-from companion.cli.opening import open_round
+from companion.cli.opening import open_tune
 from companion.errors import UserError
-from companion.lesson.pieces import cut, piece_named
+from companion.lesson.pieces import piece_named
 from companion.sound.score import Passage, Request, passage
 from companion.sound.settings import SoundSettings, sound_settings
 from companion.sound.stretch import stretch_of
@@ -35,17 +35,20 @@ def sounded(given: argparse.Namespace) -> Sounded:
         raise UserError(f"--rounds {given.rounds} is out of bounds; give 1 to {MOST_ROUNDS}")
     if not 0 <= given.count_in <= MOST_BARS:
         raise UserError(f"--count-in {given.count_in} is out of bounds; give 0 to {MOST_BARS} bars")
-    tune, round_ = open_round(given.book, given.tune)
+    opened = open_tune(given.book, given.tune, given.box)
+    tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else target
-    piece = piece_named(cut(round_), given.piece)
-    laid = stretch_of(round_, piece.first, piece.last, tune.meter, beat)
+    piece = piece_named(opened.pieces, given.piece)
+    laid = stretch_of(opened.round, piece.first, piece.last, tune.meter, beat)
     timeline = Timeline(bpm, beat)
     if float(laid.length) * timeline.whole * given.rounds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
     settings = sound_settings()
     first, again = (
-        passage(laid, timeline, tune.meter, settings.score, Request(bars_in=bars, click=not given.no_click), key=tune.key)
+        passage(
+            laid, timeline, tune.meter, settings.score, Request(bars_in=bars, click=not given.no_click), key=tune.key
+        )
         for bars in (given.count_in, 0)
     )
     return Sounded(_rounds(first, again, given.rounds), timeline, tune.title, settings)

@@ -10,7 +10,8 @@ from companion.cli.opening import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.notation import Book, read_book
-from companion.tune.model import Note, Problem, Tune
+from companion.tune.model import Note, Problem
+from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 SCHEMA = "companion.tunes/1"

@@ -43,7 +43,8 @@ class Going:
     """A round: its task, its notes, and where it lies in time.
 
     `bars_in` bars are counted in, from `count_in` whole notes before it. `begins` is where that sounds (or the music,
-    without it), `ends` where the next round may begin; both in seconds. With no clock (`clocked` False) the timeline only says at what pace it is shown, and `ends` is open.
+    without it), `ends` where the next round may begin; both in seconds. With no clock (`clocked` False) the timeline
+    only says at what pace it is shown, and `ends` is open.
     """
 
     task: Task

@@ -11,9 +11,9 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.hearing.reports import note_report
 from companion.errors import Place, UserError
 from companion.hearing.model import Marks
+from companion.hearing.reports import note_report
 from companion.places import own_data
 
 SCHEMA = "companion.session/1"

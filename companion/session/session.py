@@ -1,7 +1,7 @@
 """One practice session: rounds are asked, sounded, heard, marked, kept, and the next one follows from the marks.
 
-One thread runs all of it; the sound device and the MIDI driver have threads of their own and hand over through queues. What
-time it is, the speaker says. What comes next, `companion.practice.machine` says.
+One thread runs all of it; the sound device and the MIDI driver have threads of their own and hand over through queues.
+What time it is, the speaker says. What comes next, `companion.practice.machine` says.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ LEAD = 0.2  # seconds before a seam at which the next round is settled and queue
 GRACE = 0.25  # seconds after a round for which its last note is waited for
 AT_EASE = 0.8  # seconds of quiet after which the stand-in's round with no clock is over
 CARE = 12.0  # seconds for which a caution is shown
+HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
 
@@ -118,7 +119,7 @@ class Session:
         self.devices.record.end(self.devices.sitting)
 
     def picture(self) -> Glance | None:
-        """The moment that shows the session best: in the middle of a round, with verdicts."""
+        """The moment that shows the session best: the heart of its last round in time, with verdicts."""
         return self._best
 
     # What is heard
@@ -227,7 +228,7 @@ class Session:
         if last is not None:
             if not last.going.clocked or now < last.going.ends - LEAD:
                 return
-            if not last.marked and (last.live.done or last.going.task.step == LISTEN):
+            if not last.marked and (None not in last.live.marks or last.going.task.step == LISTEN):
                 self._mark(last)
         asked = self._task()
         if asked.step == machine.IN_ORDER and last is not None and now < last.going.ends:
@@ -306,7 +307,7 @@ class Session:
         else:
             cursor = None if one.going.clocked else one.live.cursor
             seen = glance(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
-            if one.going.task.step == IN_TIME and seen.current is not None and len(one.verdicts) * 2 >= len(seen.notes):
+            if one.going.task.step == IN_TIME and one.verdicts and HEART[0] < seen.now / seen.length < HEART[1]:
                 self._best = seen
         self.devices.window.show(seen)
 
@@ -322,6 +323,7 @@ class Session:
             caution = self.words("care_start")
         elif minutes >= self.rules.break_minutes:
             caution = self.words("care_break")
+        notices = (self.devices.speaker.missing, self.devices.listening.notice(self.words))
         return Around(
             self.box,
             self.state,
@@ -329,6 +331,6 @@ class Session:
             self._sentence,
             self.standin,
             self._paused,
-            tuple(notice for notice in (self.devices.speaker.missing, self.devices.listening.notice(self.words)) if notice),
+            tuple(notice for notice in notices if notice),
             caution,
         )

@@ -1,0 +1,107 @@
+"""What is heard: from the instrument, or from the stand-in player, through the same kind of ear.
+
+Conventions: what comes out is on the session's clock, in seconds.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+
+from companion.box.model import Fingering
+from companion.errors import UserError
+from companion.hearing.ear import Ear, News, open_ear
+from companion.hearing.model import Heard, Marks
+from companion.hearing.notes import Notes
+from companion.hearing.ports import list_ports
+from companion.hearing.standin import StandIn
+from companion.session.going import Going
+from companion.session.saying import Words
+from companion.sound.speaker import Speaker
+
+
+class Listening:
+    """Both ears, and which of them counts. `taken` holds all notes of the session that counted, in order of onset."""
+
+    def __init__(self, instrument: Ear | None, fingering: Fingering, standin: bool, missing: str = "") -> None:
+        self.missing = missing
+        self.standin_on = standin
+        self._instrument = instrument
+        self._fingering = fingering
+        self._player = StandIn(seed=time.time_ns() % 2**32)
+        self._standin = open_ear(self._player)
+        self._place: Callable[[float], float] = lambda stamp: stamp
+        self._notes = Notes(lambda stamp: self._place(stamp))
+
+    @property
+    def taken(self) -> Sequence[Heard]:
+        """Every note of the session that counted; its end is there once it has ended."""
+        return self._notes.heard
+
+    @property
+    def can_hear(self) -> bool:
+        """Whether anybody could be heard at all."""
+        return self.standin_on or self._instrument is not None
+
+    def new(self, time_of: Callable[[float], float]) -> list[Heard]:
+        """The notes that have begun since the last call; `time_of` puts a stamp on the session's clock."""
+        self._place = time_of
+        counts, other = (self._standin, self._instrument) if self.standin_on else (self._instrument, self._standin)
+        if other is not None:
+            other.take_new()
+        if counts is None:
+            return []
+        return [note for event in counts.take_new() if (note := self._notes.take(event)) is not None]
+
+    def news(self) -> list[News]:
+        """When the instrument went away or came back since the last call."""
+        return self._instrument.take_news() if self._instrument is not None else []
+
+    def notice(self, words: Words) -> str:
+        """What must be said of the instrument now."""
+        if self._instrument is None:
+            return "" if self.standin_on else words("no_instrument")
+        return "" if self._instrument.alive or self.standin_on else words("instrument_gone")
+
+    @property
+    def alive(self) -> bool:
+        """Whether what counts is there."""
+        return self.standin_on or (self._instrument is not None and self._instrument.alive)
+
+    def play(self, going: Going, speaker: Speaker) -> None:
+        """Let the stand-in player play a round."""
+        ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
+        self._player.play(going.asked, going.timeline, lambda seconds: seconds + ahead, self._fingering)
+
+    def learn(self, marks: Marks) -> None:
+        """Let the stand-in player learn from its marks."""
+        self._player.heard_marks(marks)
+
+    def stop(self) -> None:
+        """Let the stand-in player stop."""
+        self._player.stop()
+
+    def close(self) -> None:
+        """Close both ears."""
+        self._player.close()
+        self._standin.close()
+        if self._instrument is not None:
+            self._instrument.close()
+
+
+def open_listening(port: str | None, fingering: Fingering, *, standin: bool) -> Listening:
+    """Open the instrument that is named, or the first one there is; without one the stand-in player plays.
+
+    Raises
+    ------
+    UserError
+        Where a port is named and is not there.
+    """
+    if port is not None:
+        return Listening(open_ear(port), fingering, standin=False)
+    try:
+        return Listening(open_ear(None), fingering, standin=False)
+    except UserError:
+        problem = list_ports().problem or "No MIDI instrument is connected."
+        then = "the stand-in player plays." if standin else "connect one, or let the stand-in player play."
+        return Listening(None, fingering, standin=standin, missing=f"{problem.rstrip('.')}: {then}")
