@@ -28,6 +28,7 @@ from companion.tune.tune import Tune
 
 LONGEST_LINE = 20_000
 FIELD = re.compile(r"([A-Za-z+]):")
+_VOICE = re.compile(r"\[V:([^\]]*)\]")
 STRING_FIELDS = frozenset("ABCDFGHNORSTWwZ")
 _IN_BODY = frozenset("IKLMmNPQRrsTUVWw")
 _HEADER_ONLY = frozenset("ABCDFGHOSZ")
@@ -141,7 +142,8 @@ class TuneReader:
                 self.tempo = read_tempo(text, self.set.unit)
             except FieldError as error:
                 self.complaints.warn(line, column, f"{error}; it is left out.")
-        self.now = self._voice("")
+        # Music without V: in the body belongs to the voice of the header, where there is just one.
+        self.now = self._voice(next(iter(self.declared)) if len(self.declared) == 1 else "")
 
     # The body ------------------------------------------------------------------------------------------------------
 
@@ -165,11 +167,29 @@ class TuneReader:
         if self.set.macros:
             text = self._expand(text)
         try:
-            self.symbol_lines.music(now)
-            now.music(text, line)
+            if "[V:" in text:
+                self._voices_in_line(text, line)
+            else:
+                self.symbol_lines.music(now)
+                now.music(text, line)
         except TooLongError:
             self.complaints.error(line, 1, f"The tune has more than {MOST_NOTES} notes.")
             raise
+
+    def _voices_in_line(self, text: str, line: int) -> None:
+        """A line of music in which the voice changes (7)."""
+        at = 0
+        for match in [*_VOICE.finditer(text), None]:
+            end = match.start() if match else len(text)
+            now = self.now
+            assert now is not None
+            if text[at:end].strip():
+                self.symbol_lines.music(now)
+                now.music(text[at:end], line, at)
+            if match is not None:
+                now.line = line
+                self._switch(match[1], match.start() + 1)
+                at = match.end()
 
     def _is_field(self, name: str, text: str) -> bool:
         """Whether a line that looks like a field is one: `d:|` is music (3)."""

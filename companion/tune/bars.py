@@ -18,7 +18,8 @@ def number_bars(spans: list[DraftSpan]) -> int:
     if not spans:
         return 0
     first = spans[0]
-    short = first.full is not None and first.length < first.full and len(spans) > 1
+    whole_bar: Ticks = first.full or 0  # 0 where the meter is free
+    short = first.length < whole_bar and len(spans) > 1
     first.bar = 0 if short else 1
     top = first.bar + first.more
     filled: Ticks = first.length
@@ -44,6 +45,11 @@ def number_bars(spans: list[DraftSpan]) -> int:
             filled = span.length
         top = max(top, span.bar + span.more)
         before = span
+    if short and sum(s.length for s in spans if s.bar == 0) >= whole_bar:
+        # Not a pick-up: a first bar in several pieces.
+        for span in spans:
+            span.bar += 1
+        top += 1
     return top
 
 
