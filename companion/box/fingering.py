@@ -10,16 +10,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from companion.box.bellows import openings
-from companion.box.choices import Choices, Table, choices, table_of
+from companion.box.bellows import BellowsPlan, BellowsTable, Sounding, load_bellows, plan_bellows
+from companion.box.choices import Choices, Table, choices, phrase_starts, table_of
 from companion.box.costs import State, air_part, note_parts, step_parts
 from companion.box.hand import Hand, load_hand
-from companion.box.model import Box, Fingered, Fingering
+from companion.box.model import Bellows, Box, Fingered, Fingering
 from companion.box.pins import Pin
 from companion.box.sameness import cheapest_alike
-from companion.tune.model import Round
+from companion.box.times import Times, times_of
+from companion.tune.model import Played, Round
 
-__all__ = ["Pin", "cost_parts", "finger_round"]
+__all__ = ["Pin", "bellows_of", "cost_parts", "finger_round"]
 
 
 def finger_round(round_: Round, box: Box, hand: Hand | None = None, pins: Iterable[Pin] = ()) -> Fingering:
@@ -72,6 +73,43 @@ def cost_parts(round_: Round, fingering: Fingering, hand: Hand | None = None) ->
     return found
 
 
+def bellows_of(
+    round_: Round,
+    fingering: Fingering,
+    table: BellowsTable | None = None,
+    dynamic: str = "mf",
+    hand: Hand | None = None,
+) -> BellowsPlan:
+    """What the bellows do in a fingering: the line of their openings, where to use the air button, where they run out.
+
+    Parameters
+    ----------
+    round_, fingering : the round and its fingering.
+    table : the bellows; those of `config/bellows.toml` where None.
+    dynamic : how loud, as a dynamic mark of the table ("mf").
+    hand : for the length of a whole note; that of `config/hand.toml` where None.
+    """
+    hand = hand if hand is not None else load_hand()
+    table = table if table is not None else load_bellows()
+    directions = [note.press.bellows for note in fingering.notes]
+    times = times_of(round_, hand.whole_note)
+    return _plan(directions, round_.notes, times, table, table.flow(dynamic))
+
+
+def _plan(
+    directions: Sequence[Bellows], notes: Sequence[Played], times: Times, table: BellowsTable, flow: float = 1.0
+) -> BellowsPlan:
+    """The plan of the bellows for a direction a note."""
+    starts = phrase_starts(notes)
+    sounding = []
+    for index, (direction, length) in enumerate(zip(directions, times.lengths, strict=True)):
+        following = times.starts[index + 1] if index + 1 < len(notes) else times.starts[0] + times.lap
+        rest = max(0, following - times.starts[index] - length)
+        ends = starts[(index + 1) % len(notes)]
+        sounding.append(Sounding(direction, times.seconds(length), times.seconds(rest), ends, flow))
+    return plan_bellows(sounding, table)
+
+
 def _state_of(table: Table, note: Fingered) -> State:
     """The state that a fingered note stands for."""
     for state in table.states[note.note.pitch]:
@@ -82,8 +120,7 @@ def _state_of(table: Table, note: Fingered) -> State:
 
 def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
-    seconds = [ring.times.seconds(length) for length in ring.times.lengths]
-    opening = openings([state.press.bellows for state in states], seconds)
+    opening = _plan([state.press.bellows for state in states], round_.notes, ring.times, load_bellows()).openings
     reaches = [0] + [b.place - a.place for a, b in pairwise(states)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]
     fingered = tuple(
