@@ -1,0 +1,140 @@
+"""Sound and MIDI files out. Nothing half-written: a file appears under its name when it is whole."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from companion.errors import Place, UserError
+from companion.sound.score import Passage, Voice
+from companion.timeline import Timeline
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+SOUND = {
+    ".wav": ("WAV", "PCM_16"),
+    ".flac": ("FLAC", "PCM_16"),
+    ".ogg": ("OGG", "VORBIS"),
+    ".mp3": ("MP3", "MPEG_LAYER_III"),
+}
+MIDI = (".mid", ".midi")
+TICKS = 960  # a crotchet
+BLOCK = 65536  # frames written at a time: libsndfile's Vorbis encoder overflows its stack on very long ones
+ACCORDION, PERCUSSION = 21, 9  # General MIDI: program 22 counted from 1, and the channel of percussion from 0
+
+
+def is_midi(path: Path) -> bool:
+    """Whether a file's name asks for MIDI. Raises UserError where it asks for nothing that can be written."""
+    ending = path.suffix.lower()
+    if ending in MIDI:
+        return True
+    if ending in SOUND:
+        return False
+    raise UserError(f'"{path.name}" does not end in .wav, .flac, .ogg, .mp3 or .mid; choose one of these.')
+
+
+def write_sound(path: Path, sound: NDArray[Any], rate: int) -> None:
+    """Write sound, float (full scale 1) or int16, of shape (frames, channels), as the file's ending says.
+
+    Raises
+    ------
+    UserError : an unknown ending, no such folder, or a place that cannot be written.
+    """
+    import numpy as np
+
+    if is_midi(path):
+        raise UserError(f'"{path.name}" is a MIDI file by its name; sound goes into .wav, .flac, .ogg or .mp3.')
+    import soundfile
+
+    kind, detail = SOUND[path.suffix.lower()]
+    if sound.dtype != np.int16:
+        sound = np.clip(sound, -1.0, 1.0)
+    with _whole(path) as temporary:
+        try:
+            with soundfile.SoundFile(temporary, "w", rate, sound.shape[1], detail, format=kind) as file:
+                for first in range(0, len(sound), BLOCK):
+                    file.write(sound[first : first + BLOCK])
+        except soundfile.SoundFileError as error:
+            raise UserError(f"the sound cannot be written as {kind} ({error}); try .wav.", Place(path)) from error
+
+
+def write_midi(path: Path, passage: Passage, timeline: Timeline, *, title: str = "") -> None:
+    """Write a passage as a Standard MIDI file: the melody and basses on channels 1 to 3, the click on percussion.
+
+    Times are kept as they are in the passage, in ticks at the timeline's tempo (960 a crotchet).
+
+    Raises
+    ------
+    UserError : as :func:`write_sound`.
+    """
+    if not is_midi(path):
+        raise UserError(f'"{path.name}" is no MIDI file by its name; end it in .mid.')
+    with _whole(path) as temporary:
+        _midi(passage, timeline, title).save(temporary)
+
+
+def _midi(passage: Passage, timeline: Timeline, title: str) -> Any:
+    import mido
+
+    crotchet = timeline.whole / 4
+    file = mido.MidiFile(type=1, ticks_per_beat=TICKS, charset="utf-8")
+    head = mido.MidiTrack([mido.MetaMessage("set_tempo", tempo=min(0xFFFFFF, round(crotchet * 1e6)))])
+    if title:
+        head.insert(0, mido.MetaMessage("track_name", name=title))
+    crotchet = min(0xFFFFFF, round(crotchet * 1e6)) / 1e6
+    file.tracks.append(head)
+    voices = [voice for voice in Voice if any(tone.voice is voice for tone in passage.tones)]
+    for voice in voices:
+        channel = PERCUSSION if voice is Voice.CLICK else list(Voice).index(voice)
+        track = mido.MidiTrack([mido.MetaMessage("track_name", name=voice.value)])
+        if voice is not Voice.CLICK:
+            track.append(mido.Message("program_change", channel=channel, program=ACCORDION))
+        at = 0
+        for tick, message in sorted(_events(passage, voice, channel, crotchet), key=lambda event: event[0]):
+            track.append(message.copy(time=tick - at))
+            at = tick
+        track.append(mido.MetaMessage("end_of_track", time=max(0, round(passage.seconds / crotchet * TICKS) - at)))
+        file.tracks.append(track)
+    return file
+
+
+def _events(passage: Passage, voice: Voice, channel: int, crotchet: float) -> Iterator[tuple[int, Any]]:
+    """Note messages with their ticks; an end before a beginning on the same tick, so that repeats are heard apart."""
+    import mido
+
+    for tone in passage.tones:
+        if tone.voice is voice and 0 <= tone.pitch <= 127:
+            on = round(tone.start / crotchet * TICKS)
+            off = max(on + 1, round((tone.start + tone.length) / crotchet * TICKS))
+            yield off, mido.Message("note_off", channel=channel, note=tone.pitch)
+            yield on, mido.Message("note_on", channel=channel, note=tone.pitch, velocity=tone.velocity)
+
+
+@contextlib.contextmanager
+def _whole(path: Path) -> Iterator[str]:
+    """A temporary name in the same folder, put in the file's place when all went well."""
+    if not path.parent.is_dir():
+        raise UserError(f'there is no folder "{path.parent}"; make it, or choose another.')
+    if path.is_dir():
+        raise UserError(f'"{path}" is a folder; give a file\'s name.')
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=".", suffix=path.suffix, dir=path.parent)
+        os.close(handle)
+    except OSError as error:
+        raise UserError(f"cannot be written: {(error.strerror or 'no reason given').lower()}.", Place(path)) from error
+    try:
+        yield temporary
+        mask = os.umask(0)
+        os.umask(mask)
+        os.chmod(temporary, 0o666 & ~mask)  # mkstemp's are private
+        os.replace(temporary, path)
+    except OSError as error:
+        raise UserError(f"cannot be written: {(error.strerror or 'no reason given').lower()}.", Place(path)) from error
+    finally:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)

@@ -1,0 +1,92 @@
+"""From a passage's tones to its sound.
+
+Conventions: sound is float32 of shape (frames, 2), full scale being 1, and runs on beyond the passage's frames by what
+still rings. Each tone begins on its exact frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from companion.sound.bank import open_bank
+from companion.sound.score import Passage, Voice
+from companion.sound.settings import VoiceSettings, soundfont_path
+from companion.sound.tones import Tones
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Sound = NDArray[np.float32]
+
+
+class Renderer:
+    """Renders passages with one soundfont; keeps the tones that it has made, so that a new tempo costs next to nothing.
+
+    Parameters
+    ----------
+    voices : the soundfont, its programs, and how long a note fades.
+    rate : frames a second. `concert` : A4 in Hz.
+
+    Raises
+    ------
+    UserError : there is no such soundfont, or it is broken.
+    """
+
+    def __init__(self, voices: VoiceSettings, *, rate: int = 44100, concert: float = 440.0) -> None:
+        self.voices = voices
+        self.rate = rate
+        self._tones = Tones(open_bank(soundfont_path(voices)), rate, concert)
+        # The click is ours whatever soundfont plays the tune, and keeps its pitch.
+        self._clicks = Tones(open_bank(soundfont_path(_ours(voices))), rate)
+        self._programs = {Voice.MELODY: voices.melody, Voice.BASS: voices.bass, Voice.CHORD: voices.chord}
+
+    def render(self, passage: Passage, levels: Mapping[Voice, float] | None = None) -> Sound:
+        """The passage's sound. `levels` are factors of amplitude a voice, 1 where none is given."""
+        import numpy as np
+
+        pieces = []
+        longest = passage.frames
+        for tone in passage.tones:
+            level = 1.0 if levels is None else levels.get(tone.voice, 1.0)
+            frames = round(tone.length * self.rate)
+            if level > 0 and frames > 0:
+                first = round(tone.start * self.rate)
+                sound = self._sound(tone.voice, tone.pitch, frames)
+                pieces.append((first, sound, np.float32((tone.velocity / 127) ** 2 * level)))
+                longest = max(longest, first + len(sound))
+        out = np.zeros((longest, 2), np.float32)
+        for first, sound, gain in pieces:
+            out[first : first + len(sound)] += sound * gain
+        return out
+
+    def _sound(self, voice: Voice, pitch: int, frames: int) -> Sound:
+        """One tone at full velocity, cut to its length and faded."""
+        import numpy as np
+
+        fade = _fade(round(self.voices.release_s * self.rate))
+        if voice is Voice.CLICK:
+            return self._clicks.tone(self.voices.click, pitch, 127, self.rate // 2)
+        tone = self._tones.tone(self._programs[voice], pitch, 127, frames + len(fade))
+        whole = tone[: frames + len(fade)]
+        if len(whole) <= frames:
+            return whole
+        sound = np.array(whole)
+        sound[frames:] *= fade[: len(whole) - frames, None]
+        return sound
+
+
+@lru_cache(maxsize=4)
+def _fade(frames: int) -> NDArray[np.float32]:
+    """Half a cosine from 1 to 0: no click where it begins or ends."""
+    import numpy as np
+
+    return (0.5 + 0.5 * np.cos(np.pi * np.arange(1, frames + 1) / max(1, frames))).astype(np.float32)
+
+
+def _ours(voices: VoiceSettings) -> VoiceSettings:
+    from dataclasses import replace
+
+    return replace(voices, soundfont="reeds.sf2")

@@ -1,0 +1,93 @@
+"""What is to be played, laid end to end to the frame: passages in, blocks of frames out. Knows no device and no time.
+
+Conventions: sound is float32 of shape (frames, 2); places are frames, counted from the moment the tape began to run.
+The tape always runs: where nothing is laid, it is silent.
+"""
+
+from __future__ import annotations
+
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Sound = NDArray[np.float32]
+
+
+class Tape:
+    """A tape that any thread may lay sound on while another pulls it.
+
+    Parameters
+    ----------
+    rate : frames a second. `fade_s` : how long a cut takes to fall to silence.
+    """
+
+    def __init__(self, rate: int, fade_s: float) -> None:
+        self.rate = rate
+        self._fade = max(1, round(fade_s * rate))
+        self._lock = Lock()
+        self._laid: list[tuple[int, Sound]] = []
+        self._pulled = 0
+        self._end = 0
+
+    @property
+    def pulled(self) -> int:
+        """How many frames have been handed out."""
+        return self._pulled
+
+    @property
+    def end(self) -> int:
+        """Where the next passage would begin: the end of the last one, or what is handed out next."""
+        return max(self._end, self._pulled)
+
+    def lay(self, sound: Sound, frames: int) -> int:
+        """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
+
+        Returns
+        -------
+        The frame on which it begins.
+        """
+        if frames < 0:
+            raise ValueError(f"a passage of {frames} frames")
+        with self._lock:
+            start = self.end
+            self._end = start + frames
+            if len(sound):
+                self._laid.append((start, sound))
+            return start
+
+    def cut(self) -> int:
+        """Take off what has not been handed out, with a short fade; the next passage begins at once.
+
+        Returns
+        -------
+        The frame on which the fade begins.
+        """
+        import numpy as np
+
+        with self._lock:
+            ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(self._fade) / self._fade)
+            rest = self._mix(self._pulled, self._fade) * ramp[:, None].astype(np.float32)
+            self._laid = [(self._pulled, rest)]
+            self._end = self._pulled
+            return self._pulled
+
+    def pull(self, frames: int) -> Sound:
+        """The next `frames`."""
+        with self._lock:
+            block: Sound = self._mix(self._pulled, frames)
+            self._pulled += frames
+            self._laid = [one for one in self._laid if one[0] + len(one[1]) > self._pulled]
+            return block
+
+    def _mix(self, start: int, frames: int) -> Any:
+        import numpy as np
+
+        block = np.zeros((frames, 2), np.float32)
+        for at, sound in self._laid:
+            first, last = max(start, at), min(start + frames, at + len(sound))
+            if first < last:
+                block[first - start : last - start] += sound[first - at : last - at]
+        return block

@@ -1,0 +1,169 @@
+"""Tempi: what the beat of a tune is, how fast it is danced, and what "60%" or "90" means beside that.
+
+Conventions: tempi are beats a minute, beats are lengths in whole notes (1/4 a crotchet, 3/8 a dotted crotchet).
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from companion.errors import Place, UserError
+from companion.places import table
+from companion.tune.model import Meter, Tempo
+
+SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice (issue: 20% to 150%)
+BPM = (10.0, 400.0)  # from a beat of six seconds to one of 150 ms
+
+
+@dataclass(frozen=True, slots=True)
+class Dance:
+    """One entry of `config/tempi.toml`; the meaning of each field stands there."""
+
+    name: str
+    bpm: float
+    low: float
+    high: float
+    beat: Fraction
+    names: tuple[str, ...]
+    source: str
+
+
+def dances() -> tuple[Dance, ...]:
+    """The table of dances, the player's own where there is one."""
+    path = table("tempi.toml")
+    return _dances(path, path.stat().st_mtime_ns if path.is_file() else 0)
+
+
+@lru_cache(maxsize=4)
+def _dances(path: Path, _changed: int) -> tuple[Dance, ...]:
+    try:
+        with path.open("rb") as file:
+            return tuple(_dance(path, name, entry) for name, entry in tomllib.load(file).items())
+    except OSError as error:
+        raise UserError("the table of dance tempi cannot be read; restore it.", Place(path)) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UserError(f"this table of dance tempi is not TOML: {error}.", Place(path)) from error
+
+
+def _dance(path: Path, name: str, entry: Any) -> Dance:
+    try:
+        made = Dance(
+            name,
+            float(entry["bpm"]),
+            float(entry.get("low", entry["bpm"])),
+            float(entry.get("high", entry["bpm"])),
+            Fraction(entry["beat"]),
+            tuple(_plain(one) for one in entry.get("names", ())),
+            str(entry.get("source", "")),
+        )
+        if BPM[0] <= made.bpm <= BPM[1] and 0 < made.beat <= 4:
+            return made
+        raise ValueError
+    except (KeyError, TypeError, ValueError, ZeroDivisionError, AttributeError) as error:
+        raise UserError(
+            f'[{name}] needs bpm between {BPM[0]:.0f} and {BPM[1]:.0f} and a beat such as "3/8".', Place(path)
+        ) from error
+
+
+def dance_of(rhythm: str) -> Dance | None:
+    """The dance that a rhythm field names, whatever its case and the words around it; None where it names none."""
+    text = f" {_plain(rhythm)} "
+    found = [
+        (len(name), dance) for dance in dances() for name in dance.names if f" {name} " in text or f" {name}s " in text
+    ]
+    return max(found, key=lambda pair: pair[0])[1] if found else None
+
+
+def beat_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> Fraction:
+    """The beat in which a tune is counted and clicked (see :func:`target_of`)."""
+    return target_of(rhythm, meter, tempo)[1]
+
+
+def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[float, Fraction]:
+    """How fast a tune goes, and in which beat.
+
+    What is written (`tempo`, from Q:) comes first; then the rhythm; then the meter. A written tempo in notes shorter
+    than the beat ("1/8=240" in a jig) is counted in beats.
+
+    Returns
+    -------
+    (bpm, beat) : beats a minute, and the beat in whole notes.
+    """
+    dance = dance_of(rhythm)
+    own = _meter_beat(meter)
+    beat = _fitting(dance.beat, meter, own) if dance else own
+    if tempo is not None and tempo.beat > 0:
+        if tempo.beat < own:
+            counted = (tempo.per_minute * float(tempo.beat / beat), beat)
+        else:
+            counted = (tempo.per_minute, tempo.beat)
+        if BPM[0] <= counted[0] <= BPM[1]:
+            return counted
+    if dance is None:
+        dance = next((one for one in dances() if one.name == "otherwise"), None)
+    return (dance.bpm if dance else 100.0), beat
+
+
+def parse_tempo(text: str, target_bpm: float) -> float:
+    """Beats a minute from "60%" (of the target) or "90".
+
+    Raises
+    ------
+    UserError : neither of the two, or out of bounds (20% to 150%, 10 to 400 beats a minute).
+    """
+    match = re.fullmatch(r"\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*(%|bpm)?\s*", text, re.IGNORECASE | re.ASCII)
+    if match is None:
+        raise UserError(
+            f'"{text[:40]}" is no tempo: give a share of the target such as 60%, or beats a minute such as 90.'
+        )
+    number = float(match[1].replace(",", "."))
+    if match[2] == "%":
+        if not SHARE[0] * 100 <= number <= SHARE[1] * 100:
+            raise UserError(f"a tempo of {number:g}% is out of bounds: give 20% to 150%.")
+        return target_bpm * number / 100
+    if not BPM[0] <= number <= BPM[1]:
+        raise UserError(
+            f"a tempo of {number:g} is out of bounds: give {BPM[0]:.0f} to {BPM[1]:.0f} beats a minute, or 20% to 150%."
+        )
+    return number
+
+
+def _plain(text: str) -> str:
+    """Small letters without accents, words parted by single spaces."""
+    bare = "".join(c for c in unicodedata.normalize("NFKD", text.lower()) if not unicodedata.combining(c))
+    return " ".join(re.findall(r"[a-z0-9]+", bare))
+
+
+def _meter_beat(meter: Meter) -> Fraction:
+    """The beat by the meter alone: dotted in compound time, a minim in cut time, else the meter's own."""
+    written = re.fullmatch(r"\s*(\d+)/(\d+)\s*", meter.text)
+    if written is not None and int(written[1]) in (6, 9, 12, 15) and int(written[2]) >= 8:
+        return Fraction(3, int(written[2]))
+    if meter.text.strip() in ("C|", "2/2"):
+        return Fraction(1, 2)
+    if meter.beats and len(set(meter.beats)) == 1:
+        return meter.beats[0]
+    if meter.beats:
+        # An additive meter ((2+3+2)/8) is counted in the note that all its groups are made of.
+        return Fraction(1, max(beat.denominator for beat in meter.beats))
+    return Fraction(1, 4)
+
+
+def _fitting(beat: Fraction, meter: Meter, own: Fraction) -> Fraction:
+    """A dance's beat where the meter has it, else the meter's: a reel in 2/4 has crotchets, a march in 6/8 dotted
+    ones.
+    """
+    if meter.bar is None:
+        return beat
+    compound = own.numerator == 3
+    if meter.bar % beat or compound != (beat.numerator == 3) or meter.bar < 2 * beat:
+        halves = meter.bar == beat and not compound
+        return meter.bar / 2 if halves else own
+    return beat

@@ -1,0 +1,66 @@
+"""A listener for the tests: records what a PulseAudio null sink plays, as `parec` hears it."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+RATE = 44100
+
+
+def monitor() -> str | None:
+    """The monitor of the default sink, None where there is no PulseAudio server that can be listened to."""
+    if not (shutil.which("pactl") and shutil.which("parec")):
+        return None
+    try:
+        asked = subprocess.run(["pactl", "get-default-sink"], capture_output=True, text=True, timeout=5, check=False)
+    except subprocess.TimeoutExpired:
+        return None
+    name = asked.stdout.strip()
+    return f"{name}.monitor" if asked.returncode == 0 and name else None
+
+
+class Heard:
+    """What was recorded; `wave` is float64, one channel, once the recording is over."""
+
+    wave: NDArray[np.float64]
+
+
+@contextmanager
+def listening() -> Iterator[Heard]:
+    """Record from here to the end of the block."""
+    heard = Heard()
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "heard.raw")
+        with path.open("wb") as out:
+            command = ["parec", "-d", str(monitor()), "--format=s16le", f"--rate={RATE}", "--channels=2"]
+            process = subprocess.Popen([*command, "--latency-msec=10"], stdout=out)
+            try:
+                # A sink that nobody has listened to yet is asleep; it takes a moment to wake.
+                time.sleep(1.0)
+                yield heard
+                time.sleep(0.3)
+            finally:
+                process.terminate()
+                process.wait(timeout=5)
+        raw = np.fromfile(path, "<i2")
+        heard.wave = raw[: len(raw) // 2 * 2].reshape(-1, 2)[:, 0] / 32768
+
+
+def find(wave: NDArray[np.float64], shape: NDArray[np.float64], near: int, reach: int) -> tuple[int, float]:
+    """Where `shape` lies in `wave`, within `reach` frames of `near`, and how alike they are there (1: the same)."""
+    first = max(0, near - reach)
+    part = wave[first : near + reach + len(shape)]
+    likeness = np.correlate(part, shape, "valid")
+    energy = np.convolve(part**2, np.ones(len(shape)), "valid")
+    score = likeness / np.sqrt(np.maximum(energy * float(shape @ shape), 1e-12))
+    best = int(score.argmax())
+    return first + best, float(score[best])
