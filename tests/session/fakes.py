@@ -1,0 +1,179 @@
+"""Devices of a session that tests can wind by hand: a clock, a window that remembers, a player without mistakes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.box.fingering import finger_round
+from companion.box.layout import load_box
+from companion.hearing.model import Asked, Heard, Marks
+from companion.lesson.course import course
+from companion.lesson.pieces import cut
+from companion.lesson.rules import Rules, lesson_rules
+from companion.notation import read_book
+from companion.places import shipped
+from companion.practice import machine
+from companion.screen.actions import Action
+from companion.screen.glance import Glance
+from companion.screen.words import load_words
+from companion.session.going import Course, Going
+from companion.session.saying import Words
+from companion.session.session import Devices, Session
+from companion.session.sounding import Sounding
+from companion.sound.tempi import target_of
+from companion.store.record import Record, open_record
+from companion.tune.unfold import unfold
+
+RATE = 44100
+
+
+class WoundSpeaker:
+    """A speaker whose clock goes on when the test says so."""
+
+    rate = RATE
+    missing = ""
+
+    def __init__(self) -> None:
+        self.time = 0.0
+        self.queued: list[tuple[int, int]] = []  # first frame, frames
+        self.cuts = 0
+        self._end = 0
+
+    def queue(self, sound: NDArray[np.float32], frames: int) -> int:
+        assert len(sound) >= frames
+        first = self.queued_until()
+        self.queued.append((first, frames))
+        self._end = first + frames
+        return first
+
+    def queued_until(self) -> int:
+        return max(self._end, round(self.time * RATE))
+
+    def now(self) -> float:
+        return self.time
+
+    def time_of(self, monotonic: float) -> float:
+        return monotonic
+
+    def cut(self) -> None:
+        self.cuts += 1
+        self._end = 0
+
+    def recording(self) -> NDArray[np.int16]:
+        return np.zeros((0, 2), np.int16)
+
+    def close(self) -> None:
+        pass
+
+
+class WatchedWindow:
+    """A window that remembers what it showed, and from which the test asks for things."""
+
+    missing = ""
+
+    def __init__(self) -> None:
+        self.shown: list[Glance] = []
+        self.wanted: list[Action] = []
+
+    def show(self, glance: Glance) -> None:
+        self.shown.append(glance)
+
+    def actions(self) -> list[Action]:
+        wanted, self.wanted = self.wanted, []
+        return wanted
+
+    def picture(self, path: Path) -> None:
+        path.write_bytes(b"")
+
+    def close(self) -> None:
+        pass
+
+
+class ScriptedPlayer:
+    """Plays what `choose` makes of the notes asked, when they are due."""
+
+    missing = ""
+    can_hear = True
+
+    def __init__(self, speaker: WoundSpeaker) -> None:
+        self.standin_on = True
+        self.taken: list[Heard] = []
+        self.choose: Callable[[Going, Asked], Heard | None] = exactly
+        self.learnt: list[Marks] = []
+        self._speaker = speaker
+        self._due: list[Heard] = []
+
+    def new(self, time_of: Callable[[float], float]) -> list[Heard]:
+        now = time_of(self._speaker.time)
+        came = sorted((note for note in self._due if note.seconds <= now), key=lambda note: note.seconds)
+        self._due = [note for note in self._due if note.seconds > now]
+        self.taken += came
+        return came
+
+    def notice(self, _words: Words) -> str:
+        return ""
+
+    def play(self, going: Going, _speaker: object) -> None:
+        self._due += [note for asked in going.asked if (note := self.choose(going, asked)) is not None]
+
+    def learn(self, marks: Marks) -> None:
+        self.learnt.append(marks)
+
+    def stop(self) -> None:
+        self._due.clear()
+
+    def close(self) -> None:
+        pass
+
+
+def exactly(going: Going, asked: Asked) -> Heard | None:
+    """The right note in its place."""
+    at = going.timeline.seconds(asked.at)
+    return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
+
+
+def a_tune_in_hand(number: int = 1) -> tuple[Course, tuple[machine.Piece, ...]]:
+    """A demo tune, ready for a session, and its course."""
+    tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
+    round_ = unfold(tune)
+    fingering = finger_round(round_, load_box("bc-21"))
+    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    in_hand = Course(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
+    return in_hand, course(cut(round_, fingering.notes))
+
+
+class Bench:
+    """A session on wound devices."""
+
+    def __init__(self, folder: Path, number: int = 1) -> None:
+        self.rules: Rules = lesson_rules()
+        self.course, steps = a_tune_in_hand(number)
+        self.record: Record = open_record(folder / "record.sqlite3")
+        self.tune = self.record.tune(self.course.round, self.course.title, "")
+        states = {}
+        for standin in (False, True):
+            plain = self.record.state(self.tune, "bc-21", standin)
+            states[standin] = machine.start(steps) if plain is None else machine.from_plain(steps, plain, self.rules)
+        self.speaker, self.window = WoundSpeaker(), WatchedWindow()
+        self.player = ScriptedPlayer(self.speaker)
+        devices = Devices(
+            self.speaker,
+            Sounding(RATE),
+            self.player,  # type: ignore[arg-type]
+            self.window,  # type: ignore[arg-type]
+            self.record,
+            self.record.begin(self.tune, "bc-21"),
+        )
+        box = self.course.fingering.box
+        self.session = Session(self.course, box, self.rules, states, devices, load_words())
+
+    def wind(self, seconds: float, step: float = 0.02) -> None:
+        """Let so many seconds go by."""
+        until = self.speaker.time + seconds
+        while self.speaker.time < until:
+            self.session.step()
+            self.speaker.time += step

@@ -1,0 +1,170 @@
+"""A whole session on devices that are wound by hand: minutes of practice in a second, and every one the same."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from companion.hearing.model import Asked, Heard, Verdict
+from companion.practice.machine import IN_ORDER, IN_TIME, LISTEN
+from companion.screen.actions import Action
+from companion.session.going import Going
+from tests.session.fakes import Bench, exactly
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Bench:
+    return Bench(tmp_path)
+
+
+def wrong_once_in(step: str) -> object:
+    """A player whose first note in the first round of a step is a semitone too high."""
+    done: list[int] = []
+
+    def choose(going: Going, asked: Asked) -> Heard | None:
+        note = exactly(going, asked)
+        assert note is not None
+        if going.task.step == step and asked is going.asked[0] and not done:
+            done.append(1)
+            return replace(note, pitch=note.pitch + 1)
+        return note
+
+    return choose
+
+
+def test_it_begins_with_a_count_in_and_the_piece_played_to_the_player(bench: Bench) -> None:
+    bench.wind(0.1)
+    glance = bench.window.shown[-1]
+    assert glance.step == LISTEN
+    assert glance.count == "1"
+    assert glance.now < 0
+    assert glance.current == 0
+    bar = 60 / (bench.course.target * bench.rules.rungs[0]) * 2
+    bench.wind(bar)
+    assert bench.window.shown[-1].now > 0
+    assert bench.window.shown[-1].count == ""
+    assert bench.session.rounds == []
+
+
+def test_then_the_right_notes_in_order_then_in_time_then_faster(bench: Bench) -> None:
+    bench.wind(45)
+    steps = [(one.piece, one.step, one.bpm) for one in bench.session.rounds]
+    slow, faster = (bench.course.target * rung for rung in bench.rules.rungs[:2])
+    assert steps[:3] == [("A bar 1", IN_ORDER, None)] * 3
+    assert steps[3:6] == [("A bar 1", IN_TIME, pytest.approx(slow))] * 3
+    assert steps[6] == ("A bar 1", IN_TIME, pytest.approx(faster))
+    assert all(one.marks.clean and one.standin for one in bench.session.rounds)
+    assert len(bench.player.learnt) == len(bench.session.rounds)
+    assert ("A bar 2", IN_ORDER, None) in steps
+
+
+def test_the_tempo_rises_at_the_very_seam_after_the_third_clean_round(bench: Bench) -> None:
+    bench.wind(45)
+    in_time = [one for one in bench.session.rounds if one.step == IN_TIME and one.piece == "A bar 1"]
+    assert [round(one.bpm or 0, 1) for one in in_time].count(round(bench.course.target * bench.rules.rungs[0], 1)) == 3
+
+
+def test_rounds_follow_each_other_without_a_gap_of_a_single_frame(bench: Bench) -> None:
+    bench.wind(30)
+    runs = list(zip(bench.speaker.queued, bench.speaker.queued[1:], strict=False))
+    seamless = [after[0] == before[0] + before[1] for before, after in runs]
+    # The only break is the step with no clock, in which nothing sounds.
+    assert seamless.count(False) == 1
+    assert len(seamless) > 4
+
+
+def test_a_wrong_note_is_said_shown_and_kept_and_the_count_begins_again(bench: Bench) -> None:
+    bench.player.choose = wrong_once_in(IN_TIME)  # type: ignore[assignment]
+    bench.wind(30)
+    first = next(one for one in bench.session.rounds if one.step == IN_TIME)
+    assert not first.marks.clean
+    assert first.marks.notes[0].verdict is Verdict.WRONG
+    said = [glance.sentence for glance in bench.window.shown]
+    assert any(sentence.startswith("Bar 1, A") for sentence in said)
+    shown = [glance.notes[0].verdict for glance in bench.window.shown if glance.step == IN_TIME]
+    assert Verdict.WRONG in shown
+    slow = [one for one in bench.session.rounds if one.step == IN_TIME and one.bpm == first.bpm]
+    assert len(slow) == 4
+
+
+def test_the_next_session_goes_on_where_this_one_stopped(bench: Bench, tmp_path: Path) -> None:
+    bench.wind(20)
+    before = bench.session.state
+    assert before.standing.step == 2
+    bench.session.finish()
+    bench.record.close()
+    again = Bench(tmp_path)
+    assert again.session.state == before
+    again.wind(0.1)
+    assert again.window.shown[-1].step == IN_TIME
+
+
+def test_a_session_that_is_torn_away_has_every_marked_round_in_its_record(bench: Bench, tmp_path: Path) -> None:
+    bench.wind(20)
+    marked = len(bench.session.rounds)
+    again = Bench(tmp_path)  # nothing was finished or closed
+    assert again.record.rounds(again.tune) == marked
+    assert again.session.state == bench.session.state
+
+
+def test_pause_is_silence_and_going_on_counts_in_again(bench: Bench) -> None:
+    bench.wind(16)
+    bench.window.wanted = [Action.PAUSE]
+    bench.wind(3)
+    assert bench.window.shown[-1].paused
+    cuts, queued = bench.speaker.cuts, len(bench.speaker.queued)
+    assert cuts == 1
+    bench.wind(3)
+    assert len(bench.speaker.queued) == queued
+    bench.window.wanted = [Action.PAUSE]
+    bench.wind(0.2)
+    assert not bench.window.shown[-1].paused
+    assert bench.window.shown[-1].count == "1"
+
+
+def test_the_players_wishes_are_done_and_kept(bench: Bench, tmp_path: Path) -> None:
+    bench.wind(0.5)
+    bench.window.wanted = [Action.ON]
+    bench.wind(0.2)
+    assert bench.window.shown[-1].piece == "A bar 2"
+    bench.window.wanted = [Action.FASTER]
+    bench.wind(0.2)
+    assert bench.window.shown[-1].bpm == pytest.approx(bench.course.target * bench.rules.rungs[1])
+    assert Bench(tmp_path).session.state == bench.session.state
+    bench.window.wanted = [Action.BACK]
+    bench.wind(0.2)
+    assert bench.window.shown[-1].piece == "A bar 1"
+    bench.window.wanted = [Action.QUIT]
+    bench.wind(0.2)
+    assert bench.session.over
+
+
+def test_with_nobody_to_hear_the_piece_is_played_on(bench: Bench) -> None:
+    bench.player.standin_on = False
+    bench.player.can_hear = False  # type: ignore[misc]
+    bench.wind(20)
+    assert bench.session.rounds == []
+    assert bench.window.shown[-1].step == IN_TIME
+    assert len(bench.speaker.queued) > 5
+
+
+def test_silence_is_no_mistake(bench: Bench) -> None:
+    bench.player.choose = lambda going, asked: None if going.clocked else exactly(going, asked)
+    bench.wind(30)
+    assert {one.step for one in bench.session.rounds} == {IN_ORDER}
+    assert bench.session.state.standing.failed == 0
+    assert any("Nothing heard" in glance.sentence for glance in bench.window.shown)
+
+
+def test_a_pick_up_is_counted_into(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, number=2)
+    bench.wind(0.1)
+    counts = []
+    while not counts or bench.window.shown[-1].now < 0.1:
+        glance = bench.window.shown[-1]
+        if glance.count and (not counts or counts[-1] != glance.count):
+            counts.append(glance.count)
+        bench.wind(0.02)
+    assert counts == ["1", "2"]
