@@ -146,7 +146,7 @@ class Explainer:
         return Reason(index, kind, f"{head}; {tail}.", more, other)
 
     def without(self, step: int, allowed: Sequence[Sequence[bool]]) -> tuple[int, Path | None]:
-        """The cost and the states of the cheapest way that only takes an allowed pair of states at a step; None where there is none."""
+        """The cheapest way that takes an allowed pair of states at a step: cost and states (None: there is none)."""
         step %= len(self.ring.matrices)
         matrices: list[Matrix] = list(self.ring.matrices)
         matrices[step] = [

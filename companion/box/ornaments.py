@@ -1,0 +1,252 @@
+"""Which notes a player can really play for an ornament, with which fingers, in one direction of the bellows.
+
+The cut and the tap are taken from the buttons that sound in the direction in which the note goes: the next note of the
+scale where it is there, else the next best. A finger must be free on that side of the note: above it for a cut, below
+it for a tap. Where one is not, the nearest ornament that can be played stands in, and the reason is said.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+from companion import places
+from companion.box.costs import FINGERS, State, states_of
+from companion.box.model import Bellows, Box, Fingered, Press
+from companion.box.pitch_names import name_of
+from companion.errors import Place, UserError
+
+_KINDS = {"N", "U", "V", "L"}
+_SIDES = {"U": "above", "V": "above", "L": "below"}
+_STEP = 2  # semitones of the widest step of a scale
+
+
+@dataclass(frozen=True, slots=True)
+class Ornament:
+    """One ornament of `config/ornaments.toml`: what is played, for which names, and what stands in for it."""
+
+    name: str
+    notes: tuple[str, ...]
+    names: tuple[str, ...]
+    long: float
+    instead: str
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrnamentTable:
+    """All ornaments, and how far their notes may lie (semitones above and below, buttons of stretch)."""
+
+    ornaments: tuple[Ornament, ...]
+    above: int
+    below: int
+    stretch: float
+
+    def named(self, name: str) -> Ornament:
+        """The ornament of a name in the table."""
+        return next(ornament for ornament in self.ornaments if ornament.name == name)
+
+    def asked(self, mark: str, length: float) -> Ornament | None:
+        """The ornament that a mark of a tune asks for on a note of that length (whole notes); None if it is none."""
+        fitting = [o for o in self.ornaments if mark in o.names and length >= o.long]
+        return max(fitting, key=lambda o: o.long, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """One note of an ornament: what it is ("N" the note, "U" or "V" above, "L" below), its pitch, press and finger."""
+
+    role: str
+    pitch: int
+    press: Press
+    finger: int
+
+
+@dataclass(frozen=True, slots=True)
+class OrnamentPlayed:
+    """An ornament as it can be played.
+
+    `asked` and `played` are names of the table; they differ where something stands in, and `reason` then says why.
+    `reason` also says where a note outside the scale or a skip had to be taken; it is "" where nothing is to be said.
+    """
+
+    asked: str
+    played: str
+    touches: tuple[Touch, ...]
+    reason: str
+
+
+def load_ornaments(path: Path | None = None) -> OrnamentTable:
+    """The table of `config/ornaments.toml` (the player's own stands in for it)."""
+    return _read(path if path is not None else places.table("ornaments.toml"))
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path) -> OrnamentTable:
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        reach = data.pop("reach")
+        ornaments = tuple(
+            Ornament(
+                name,
+                tuple(str(entry["notes"]).split()),
+                tuple(str(n) for n in entry["names"]),
+                float(entry.get("long", 0)),
+                str(entry.get("else", "")),
+                str(entry["means"]),
+            )
+            for name, entry in data.items()
+        )
+        table = OrnamentTable(ornaments, int(reach["above"]), int(reach["below"]), float(reach["stretch"]))
+    except OSError as fault:
+        raise UserError(f"the table of ornaments cannot be read ({fault.strerror}); restore it", Place(path)) from fault
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise UserError(f"the table of ornaments is not valid TOML: {fault}; mend it", Place(path)) from fault
+    except (KeyError, TypeError, ValueError, AttributeError) as fault:
+        words = "an entry of the table of ornaments is missing or of the wrong kind"
+        raise UserError(f"{words} ({fault}); mend it", Place(path)) from fault
+    known = {ornament.name for ornament in ornaments}
+    for ornament in ornaments:
+        if not ornament.notes or set(ornament.notes) - _KINDS:
+            raise UserError(f"the notes of “{ornament.name}” must be made of N, U, V and L; mend them", Place(path))
+        seen = [ornament.name]
+        while (instead := table.named(seen[-1]).instead) and instead in known and instead not in seen:
+            seen.append(instead)
+        if instead:
+            raise UserError(f"what stands in for “{seen[-1]}” leads nowhere; mend its `else`", Place(path))
+    return table
+
+
+def ornament_of(
+    note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable | None = None
+) -> tuple[OrnamentPlayed, ...]:
+    """What to play for each ornament mark on a note.
+
+    Parameters
+    ----------
+    note : a fingered note; marks that are no ornaments are passed over.
+    box : its box.
+    scale : the pitch classes of the tune (0 is C), from which cuts and taps are taken where they can be.
+    table : the ornaments; those of `config/ornaments.toml` where None.
+    """
+    table = table if table is not None else load_ornaments()
+    found = []
+    for mark in dict.fromkeys(note.note.ornaments):
+        asked = table.asked(mark, float(note.note.length))
+        if asked is not None:
+            found.append(_played(asked, note, box, scale, table))
+    return tuple(found)
+
+
+def _played(asked: Ornament, note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable) -> OrnamentPlayed:
+    """The ornament, or what stands in for it."""
+    why: list[str] = []
+    ornament = asked
+    while True:
+        touches, reason = _touches(ornament, note, box, scale, table)
+        if touches:
+            break
+        why.append(f"the {ornament.name} cannot be played: {reason}")
+        if not ornament.instead:
+            return OrnamentPlayed(asked.name, "plain", (_itself(note),), f"{'; '.join(why)}; play the note plain")
+        ornament = table.named(ornament.instead)
+    words = [*why, f"play a {ornament.name}" if why else "", reason]
+    return OrnamentPlayed(asked.name, ornament.name, touches, "; ".join(word for word in words if word))
+
+
+def _itself(note: Fingered) -> Touch:
+    return Touch("N", note.note.pitch, note.press, note.finger)
+
+
+def _touches(
+    ornament: Ornament, note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable
+) -> tuple[tuple[Touch, ...], str]:
+    """The notes of an ornament with a remark, or no notes and why not."""
+    if set(ornament.notes) == {"N"}:
+        return _treble(ornament, note), ""
+    roles: dict[str, Touch] = {"N": _itself(note)}
+    remarks = []
+    for role in ("U", "V", "L"):
+        if role not in ornament.notes:
+            continue
+        taken = {touch.pitch for touch in roles.values()}
+        near = neighbours(note.note.pitch, note.press, box, scale, _SIDES[role], table)
+        choices = [pitch for pitch in near if pitch not in taken]
+        if not choices:
+            which = "no other note" if role == "V" else "no note"
+            name, way = name_of(note.note.pitch), note.press.bellows.value
+            return (), f"{which} close enough {_SIDES[role]} {name} is on the {way}"
+        touch = next((t for pitch in choices if (t := _in_hand(role, pitch, note, box, table))), None)
+        if touch is None:
+            return (), f"finger {note.finger} leaves no finger free {_SIDES[role]} it"
+        roles[role] = touch
+        remarks.append(_remark(note, touch, scale))
+    return tuple(roles[role] for role in ornament.notes), "; ".join(remark for remark in remarks if remark)
+
+
+def _treble(ornament: Ornament, note: Fingered) -> tuple[Touch, ...]:
+    """The note again and again on one button, two fingers by turns."""
+    other = note.finger + 1 if note.finger < FINGERS[-1] - 1 else note.finger - 1
+    fingers = (note.finger, other)
+    return tuple(Touch("N", note.note.pitch, note.press, fingers[index % 2]) for index in range(len(ornament.notes)))
+
+
+def neighbours(
+    pitch: int, press: Press, box: Box, scale: Collection[int], side: str, table: OrnamentTable | None = None
+) -> list[int]:
+    """The pitches above or below a note that sound in its direction and lie close enough, the best first.
+
+    A step of the scale comes first, then other notes of the scale, then any, the nearer the better.
+    """
+    table = table if table is not None else load_ornaments()
+    low, high = (pitch + 1, pitch + table.above) if side == "above" else (pitch - table.below, pitch - 1)
+    here = [p for p in _sounding(box, press.bellows) if low <= p <= high]
+    return sorted(here, key=lambda p: (p % 12 not in scale, abs(p - pitch) > _STEP, abs(p - pitch)))
+
+
+def _sounding(box: Box, bellows: Bellows) -> set[int]:
+    """All pitches that a direction has."""
+    sides = [row.push if bellows is Bellows.PUSH else row.pull for row in box.rows]
+    return {pitch for side in sides for pitch in side if pitch is not None}
+
+
+@lru_cache(maxsize=16)
+def _states(box: Box) -> dict[int, tuple[State, ...]]:
+    return states_of(box)
+
+
+def _in_hand(role: str, pitch: int, note: Fingered, box: Box, table: OrnamentTable) -> Touch | None:
+    """The button and finger for a neighbour with the hand where it is, None where no finger gets there."""
+    main = next(s for s in _states(box)[note.note.pitch] if s.press == note.press and s.finger == note.finger)
+    best: tuple[float, int, State] | None = None
+    for state in _states(box)[pitch]:
+        if state.press.bellows is not note.press.bellows or state.finger == note.finger:
+            continue
+        along, spread = state.x - main.x, state.finger - main.finger
+        stretch = abs(along - spread)
+        if along * spread <= 0 or stretch > table.stretch:
+            continue
+        candidate = (stretch, state.finger, state)
+        if best is None or candidate[:2] < best[:2]:
+            best = candidate
+    return Touch(role, pitch, best[2].press, best[2].finger) if best is not None else None
+
+
+def _remark(note: Fingered, touch: Touch, scale: Collection[int]) -> str:
+    """What is to be said of a neighbour that is not the next note of the scale."""
+    side, name, way = _SIDES[touch.role], name_of(touch.pitch), touch.press.bellows.value
+    if touch.pitch % 12 not in scale:
+        return f"{name} {side}, outside the scale: no note of it is at hand there on the {way}"
+    if abs(touch.pitch - note.note.pitch) > _STEP:
+        return f"{name} {side}, a skip: the next note of the scale is not at hand on the {way}"
+    return ""
+
+
+def scale_of(signature: Collection[tuple[str, int]]) -> frozenset[int]:
+    """The pitch classes of a key signature, as in `Key.signature`."""
+    letters = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+    changes = dict(signature)
+    return frozenset((step + changes.get(letter, 0)) % 12 for letter, step in letters.items())
