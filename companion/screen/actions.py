@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
@@ -33,6 +34,47 @@ class Action(StrEnum):
     FULL_SCREEN = "full_screen"
     QUIT = "quit"
 
+
+class Nav(StrEnum):
+    """A key on a page with a list."""
+
+    UP = "up"
+    DOWN = "down"
+    LEFT = "left"
+    RIGHT = "right"
+    ENTER = "enter"
+    LEAVE = "leave"
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """Letters typed on a page that can be searched; "\b" takes one back."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Picked:
+    """A row of a list that was touched, and what in it: "row", "less", "more", "test", or the name of a heading."""
+
+    row: int
+    part: str = "row"
+
+
+Asked = Action | Nav | Typed | Picked
+
+# On a page with a list a few keys keep their meaning for everyone; the pedals' keys move up and down.
+NAV_KEYS = {
+    "up": Nav.UP,
+    "down": Nav.DOWN,
+    "left": Nav.LEFT,
+    "right": Nav.RIGHT,
+    "page up": Nav.UP,
+    "page down": Nav.DOWN,
+    "return": Nav.ENTER,
+    "enter": Nav.ENTER,
+    "escape": Nav.LEAVE,
+}
 
 # What only changes how the window looks: `Window` does it by itself and does not pass it on.
 LOOKS = frozenset(

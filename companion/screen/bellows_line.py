@@ -15,7 +15,7 @@ import pygame
 
 from companion.box.model import Bellows
 from companion.screen.brush import CAPITAL, Brush, Kept, Placed, stroke_on
-from companion.screen.contrast import Colour
+from companion.screen.contrast import Colour, mixed
 from companion.screen.glance import Glance, Step
 from companion.screen.layout import Layout
 from companion.screen.look import Look
@@ -239,11 +239,6 @@ def _strip(
     return strip, tuple(texts)
 
 
-def _faded(colour: Colour, ground: Colour, share: float) -> Colour:
-    mixed = [round(a + (b - a) * share) for a, b in zip(colour, ground, strict=True)]
-    return (mixed[0], mixed[1], mixed[2])
-
-
 def _lines_only(
     brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, seen: list[int]
 ) -> pygame.Surface:
@@ -264,7 +259,7 @@ def _lines_only(
         line = lines[n]
         colour = direction_colour(theme, glance.notes[n].fingered.press.bellows)
         ends = (spot(line.at, line.before), spot(line.end, line.after))
-        stroke_on(picture, ends, _faded(colour, theme.ground, 0.5) if past else colour, 0.8 * u * fine)
+        stroke_on(picture, ends, mixed(colour, theme.ground, 0.5) if past else colour, 0.8 * u * fine)
         if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
             _rest_line(picture, theme.rule, ends[1], spot(lines[n + 1].at, 0)[0], u * fine)
     for n in seen:

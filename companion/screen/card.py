@@ -24,6 +24,7 @@ def key_words(words: Words, action: Action) -> str:
 
 def key_name(words: Words, key: str) -> str:
     """How a key is shown: a sign or word of its own, else its name with a capital."""
+    key = key.removeprefix("[").removesuffix("]") if len(key) == 3 else key  # on the number pad
     return words.entries.get(f"key.{key}") or (key.upper() if len(key) == 1 else key.capitalize())
 
 

@@ -23,3 +23,9 @@ def contrast(one: Colour, other: Colour) -> float:
     """The contrast ratio of two colours: 1 (the same) to 21 (black and white)."""
     high, low = sorted((luminance(one), luminance(other)), reverse=True)
     return (high + 0.05) / (low + 0.05)
+
+
+def mixed(colour: Colour, ground: Colour, share: float) -> Colour:
+    """`colour` gone so far towards `ground`: 0 not at all, 1 wholly."""
+    red, green, blue = (round(a + (b - a) * share) for a, b in zip(colour, ground, strict=True))
+    return red, green, blue

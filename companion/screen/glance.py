@@ -1,8 +1,12 @@
-"""Everything that the window shows at one moment, as a value. `companion.screen.view` draws it and decides nothing."""
+"""Everything that the window shows at one moment, as a value: `Glance` in practice, and the pages beside it.
+
+`companion.screen.view` draws a `Glance`, `companion.screen.pages_view` the other pages; neither decides anything.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from companion.box.model import Box, Fingered
 from companion.hearing.model import Verdict
@@ -70,3 +74,102 @@ class Glance:
     clocked: bool = True
     phrases: tuple[float, ...] = ()
     air: tuple[float, ...] = ()
+
+
+class Known(StrEnum):
+    """How far a piece of the tune is."""
+
+    DONE = "done"
+    NEXT = "next"
+    OPEN = "open"
+
+
+@dataclass(frozen=True, slots=True)
+class CalmGlance:
+    """The page between two pieces: what was gained, what is next.
+
+    Parameters
+    ----------
+    title, piece : the tune's title; the piece that was practised, in words.
+    gained : what was gained, a short sentence each; three at most are shown.
+    pieces : how far each piece of the tune is, in the order of the tune.
+    next_piece, next_step : what is next, in words.
+    bpm, beat_name : the tempo at which it begins; 0 where there is none.
+    wait : in how many seconds it goes on by itself; None where it waits for the player.
+    notices, caution : as in `Glance`.
+    """
+
+    title: str
+    piece: str
+    gained: tuple[str, ...]
+    pieces: tuple[Known, ...]
+    next_piece: str
+    next_step: str
+    bpm: float = 0.0
+    beat_name: str = ""
+    wait: int | None = None
+    notices: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HelpGlance:
+    """The help page: every action with its keys, every sign with its meaning, what to do when something hurts."""
+
+
+class Order(StrEnum):
+    """How the tunes are sorted."""
+
+    DUE = "due"
+    TITLE = "title"
+    RHYTHM = "rhythm"
+    DIFFICULTY = "difficulty"
+
+
+@dataclass(frozen=True, slots=True)
+class TuneRow:
+    """A tune to choose.
+
+    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest in the library), None where the box lacks
+    notes of it; `due` in how many days it should come back (0 or less: now), None where it has not been begun.
+    """
+
+    id: str
+    title: str
+    rhythm: str
+    key: str
+    difficulty: float | None
+    due: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class ChooserGlance:
+    """The page for choosing a tune: `rows` as they are sorted and searched, the one that is picked out, and by what."""
+
+    rows: tuple[TuneRow, ...]
+    at: int
+    order: Order
+    search: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingRow:
+    """A setting: name and value in words, the test beside it ("": none), what that said, whether it is fixed."""
+
+    id: str
+    name: str
+    value: str
+    test: str = ""
+    result: str = ""
+    fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsGlance:
+    """The page for the settings, and the row that is picked out."""
+
+    rows: tuple[SettingRow, ...]
+    at: int
+
+
+Page = Glance | CalmGlance | HelpGlance | ChooserGlance | SettingsGlance

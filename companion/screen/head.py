@@ -7,7 +7,7 @@ import pygame
 from companion.screen.brush import Brush
 from companion.screen.glance import Glance
 from companion.screen.layout import Layout
-from companion.screen.signs import care_sign, warning_sign
+from companion.screen.rows import alert_rows, draw_alert_rows
 from companion.screen.words import Words
 
 _SMALLEST_SENTENCE = 0.66  # of its usual size; before it gets smaller, what comes next gives way
@@ -84,29 +84,12 @@ def _standin(brush: Brush, layout: Layout, words: Words, row: float, right: floa
 
 def alerts(glance: Glance) -> tuple[tuple[str, str], ...]:
     """The notices and the caution, as (kind, text), at most three lines."""
-    rows = [("warn", text) for text in glance.notices]
-    if len(rows) > 2:
-        rows = [rows[0], ("warn", " · ".join(text for _, text in rows[1:]))]
-    if glance.caution:
-        rows.append(("care", glance.caution))
-    return tuple(rows)
+    return alert_rows(glance.notices, glance.caution)
 
 
 def draw_alerts(brush: Brush, glance: Glance, layout: Layout, text: float) -> None:
     """Each notice and caution in a line of its own, with its sign."""
-    rows = alerts(glance)
-    if not rows:
-        return
-    u, theme, box = layout.unit, brush.theme, layout.alerts
-    step = box.height / len(rows)
-    for n, (kind, said) in enumerate(rows):
-        y = box.top + (n + 0.5) * step
-        colour = theme.warn if kind == "warn" else theme.care
-        size = min(3.4 * u, step * 0.72)
-        (warning_sign if kind == "warn" else care_sign)(brush, (box.left + size * 0.6, y), size * 1.1)
-        left = box.left + size * 1.8
-        size = min(3.3 * u * text, step * 0.72)
-        brush.write(said, size, colour, (left, y), bold=True, middle=True, width=box.right - left)
+    draw_alert_rows(brush, glance.notices, glance.caution, layout.alerts, layout.unit, text)
 
 
 def draw_foot(brush: Brush, glance: Glance, layout: Layout, words: Words, text: float) -> None:

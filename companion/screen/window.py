@@ -15,12 +15,14 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import LOOKS, Action, actions_by_key
+from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Typed, actions_by_key
 from companion.screen.card import touched
-from companion.screen.glance import Glance
+from companion.screen.glance import CalmGlance, ChooserGlance, Glance, Page, SettingsGlance
 from companion.screen.head import alerts
 from companion.screen.layout import SMALLEST, lay_out
+from companion.screen.lists import touched_setting, touched_tune
 from companion.screen.look import Facing, Look
+from companion.screen.pages_view import draw_page
 from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
 from companion.screen.words import load_words
@@ -45,7 +47,7 @@ class Window:
         self._size = size
         self._full_screen = False
         self._open = True
-        self._shown: Glance | None = None
+        self._shown: Page | None = None
         self._fresh = True
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
@@ -59,27 +61,33 @@ class Window:
         width, height = self._surface.get_size()
         return width, height
 
-    def show(self, glance: Glance) -> None:
-        """Draw `glance`; nothing is done where the same is to be seen already."""
-        if not self._open or (not self._fresh and glance == self._shown):
+    def show(self, page: Page) -> None:
+        """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
+        if not self._open or (not self._fresh and page == self._shown):
             return
-        changed = self._painter.paint(self._surface, glance, fresh=self._fresh)
-        pygame.display.update(changed)
-        self._shown, self._fresh = glance, False
+        if isinstance(page, Glance):
+            fresh = self._fresh or not isinstance(self._shown, Glance)
+            pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
+        else:
+            draw_page(self._surface, page, self._painter.theme, self.look)
+            pygame.display.flip()
+        self._shown, self._fresh = page, False
 
     def actions(self) -> list[Action]:
         """What the player has asked for since the last call, in order. What only changes the look is done here."""
-        found: list[Action] = []
+        return [asked for asked in self.asked() if isinstance(asked, Action)]
+
+    def asked(self) -> list[Asked]:
+        """As `actions`; on the pages with a list also what was picked, typed, and the keys that move about in it."""
+        found: list[Asked] = []
         if not self._open:
             return found
         for event in pygame.event.get():
-            action = self._meaning(event)
-            if action is None:
-                continue
-            if action in LOOKS:
-                self.change_look(action)
-            else:
-                found.append(action)
+            asked = self._meaning(event)
+            if isinstance(asked, Action) and asked in LOOKS:
+                self.change_look(asked)
+            elif asked is not None:
+                found.append(asked)
         return found
 
     def picture(self, path: Path) -> None:
@@ -127,18 +135,36 @@ class Window:
             self._open = False
             pygame.display.quit()
 
-    def _meaning(self, event: pygame.event.Event) -> Action | None:
+    def _meaning(self, event: pygame.event.Event) -> Asked | None:
         if event.type == pygame.QUIT:
             return Action.QUIT
         if event.type == pygame.KEYDOWN:
-            name = pygame.key.name(event.key).lower()
-            return actions_by_key().get(event.unicode.lower()) or actions_by_key().get(name)
+            return self._key(pygame.key.name(event.key).lower(), event.unicode)
         if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
             self._resized()
         # A touch comes as a click too: SDL makes a mouse event of it.
-        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1 and self._shown is not None:
-            return touched(self._shown, lay_out(self.size, len(alerts(self._shown))), event.pos)
+        if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
+            return self._touch(event.pos)
         return None
+
+    def _key(self, name: str, text: str) -> Asked | None:
+        if isinstance(self._shown, ChooserGlance | SettingsGlance):
+            if name in NAV_KEYS:
+                return NAV_KEYS[name]
+            if isinstance(self._shown, ChooserGlance):
+                typed = "\b" if name == "backspace" else text if text.isprintable() else ""
+                return Typed(typed) if typed else None
+        return actions_by_key().get(text.lower()) or actions_by_key().get(name)
+
+    def _touch(self, at: tuple[int, int]) -> Asked | None:
+        page = self._shown
+        if isinstance(page, Glance):
+            return touched(page, lay_out(self.size, len(alerts(page))), at)
+        if isinstance(page, ChooserGlance):
+            return touched_tune(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, SettingsGlance):
+            return touched_setting(page, lay_out(self.size), self.look.text, at)
+        return Action.PAUSE if isinstance(page, CalmGlance) else Action.HELP
 
     def _resized(self) -> None:
         self._surface = pygame.display.get_surface()

@@ -1,0 +1,75 @@
+"""The pages beside practice, made by hand, to draw. The titles are made up."""
+
+from __future__ import annotations
+
+from companion.screen.choosing import Chooser, Setting, Settings
+from companion.screen.glance import CalmGlance, HelpGlance, Known, Order, TuneRow
+from companion.screen.pages_view import Quiet
+from tests.screen.glances import BREAK, GONE, LONG
+
+TUNES = (
+    TuneRow("lamp", "The Lamp on Tanner’s Quay", "polka", "G", 0.05, 0),
+    TuneRow("hens", "Hens in the Hayloft", "jig", "D", 0.3, 3),
+    TuneRow("slip", "The Slipway at Low Water", "slip jig", "G", 0.5, None),
+    TuneRow("rope", "Rope and Tallow", "reel", "Em", 0.7, -2),
+    TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D", 0.55, 12),
+    TuneRow("ferry", "The Last Ferry", "waltz", "C", 0.2, 1),
+    TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30),
+    TuneRow("low", "Below the Keyboard", "reel", "Ab", None, None),
+    *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D", n / 12, n) for n in range(2, 12)),
+)
+CHOOSER = Chooser(TUNES)
+PORTS = ("none", "USB accordion MIDI 1", "A very long name of a port, number 24:0")
+DELAYS = tuple(f"{ms} ms" for ms in range(0, 210, 10))
+SETTINGS = Settings(
+    (
+        Setting("box", "Box", ("B/C, 21 buttons", "B/C, 23 buttons", "C#/D, 21 buttons"), 0),
+        Setting("ports", "Instrument", PORTS, 2, "Listen", "nothing heard"),
+        Setting("sound", "Sound", ("The usual device",), 0, "Play", "played"),
+        Setting("delay", "Delay of the sound", DELAYS, 4, "Measure", "38 ms, from 8 taps"),
+        Setting("theme", "Colours", ("dark", "light", "high contrast"), 0),
+        Setting("text", "Size of text", ("usual", "larger", "large"), 0),
+        Setting("break", "Break after", ("20 minutes", "25 minutes", "30 minutes"), 1),
+    ),
+    at=1,
+)
+
+
+def calm(**changes: object) -> CalmGlance:
+    """After the third piece of a tune of nine."""
+    values: dict[str, object] = {
+        "title": "The Lamp on Tanner’s Quay",
+        "piece": "A part, bars 1–4",
+        "gained": (
+            "Three clean rounds at 76.",
+            "The turn in bar 3 comes on time now.",
+            "The reach in bar 2 is half as late as it was.",
+        ),
+        "pieces": (Known.DONE,) * 3 + (Known.NEXT,) + (Known.OPEN,) * 5,
+        "next_piece": "A part, bars 4–5",
+        "next_step": "in time",
+        "bpm": 66.0,
+        "beat_name": "crotchet",
+        "wait": 8,
+    }
+    return CalmGlance(**(values | changes))  # type: ignore[arg-type]
+
+
+def all_pages() -> dict[str, Quiet]:
+    """Every page worth looking at, by name."""
+    long = "The bellows turned late three times in the round before this one, and not once in this one."
+    return {
+        "calm": calm(),
+        "calm-long": calm(
+            title=LONG, piece="B part, second half, bars 13–16 and into the A part", gained=(long, long, long),
+            next_piece="the join from the B part, bar 16, into the A part, bar 1", beat_name="dotted crotchet",
+            next_step="right notes, no clock, twice from memory", notices=(GONE,), caution=BREAK,
+            pieces=(Known.DONE,) * 30 + (Known.NEXT,) + (Known.OPEN,) * 20, wait=None,
+        ),
+        "calm-first": calm(gained=("The notes are right.",), pieces=(Known.NEXT, Known.OPEN), bpm=0.0, caution=BREAK),
+        "help": HelpGlance(),
+        "choose": CHOOSER.glance,
+        "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
+        "choose-none": Chooser(TUNES, search="mazurka in f").glance,
+        "settings": SETTINGS.glance,
+    }  # fmt: skip

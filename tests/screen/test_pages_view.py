@@ -1,0 +1,126 @@
+"""The pages beside practice: nothing overlaps or is cut; the state behind the two pages with a list."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import pygame
+import pytest
+
+from companion.screen.actions import Action, Nav, Picked, Typed, load_keys
+from companion.screen.card import key_name
+from companion.screen.choosing import Chooser
+from companion.screen.glance import Order
+from companion.screen.layout import lay_out
+from companion.screen.lists import lay_list, touched_setting, touched_tune
+from companion.screen.look import Look
+from companion.screen.pages_view import Quiet, draw_page
+from companion.screen.theme import load_theme
+from companion.screen.words import load_words
+from tests.screen.glances import LONG
+from tests.screen.page_glances import CHOOSER, SETTINGS, TUNES, all_pages
+
+SIZES = ((800, 480), (1280, 720), (3840, 2160), (800, 1000))
+
+
+def texts(page: Quiet, size: tuple[int, int], text: float = 1.0) -> list[pygame.Rect]:
+    placed = draw_page(pygame.Surface(size), page, load_theme(), Look(text=text), listing=True)
+    window = pygame.Rect((0, 0), size)
+    assert len(placed) > 4
+    assert [one for one in placed if not window.contains(one.box)] == []
+    assert [one for one in placed if one.cut and one.text != LONG] == []
+    assert [(a, b) for a, b in combinations(placed, 2) if a.box.colliderect(b.box)] == []
+    return [one.box for one in placed]
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", list(all_pages()))
+def test_nothing_overlaps_or_is_cut(name: str, size: tuple[int, int]) -> None:
+    texts(all_pages()[name], size)
+
+
+@pytest.mark.parametrize("name", list(all_pages()))
+def test_large_text(name: str) -> None:
+    texts(all_pages()[name], (1280, 720), 1.4)
+
+
+def test_the_same_page_gives_the_same_picture() -> None:
+    seen = set()
+    for page in all_pages().values():
+        one, other = pygame.Surface((800, 480)), pygame.Surface((800, 480))
+        draw_page(one, page, load_theme())
+        draw_page(other, page, load_theme())
+        assert pygame.image.tobytes(one, "RGB") == pygame.image.tobytes(other, "RGB")
+        seen.add(pygame.image.tobytes(one, "RGB"))
+    assert len(seen) == len(all_pages())
+
+
+def test_the_help_page_lists_every_action_with_its_first_key() -> None:
+    words = load_words()
+    placed = draw_page(pygame.Surface((1280, 720)), all_pages()["help"], load_theme(), listing=True)
+    shown = {one.text for one in placed}
+    for action in Action:
+        assert words(f"do.{action.value}") in shown
+        assert key_name(words, load_keys()[action][0]) in shown
+
+
+def test_tunes_are_sorted_and_searched() -> None:
+    def order(chooser: Chooser) -> list[str]:
+        return [tune.id for tune in chooser.rows]
+
+    assert order(CHOOSER)[:3] == ["rope", "lamp", "ferry"]
+    assert order(CHOOSER)[-2:] == ["low", "slip"]
+    by_title = CHOOSER.after(Nav.RIGHT)
+    assert by_title.order is Order.TITLE
+    assert order(by_title) == [tune.id for tune in sorted(TUNES, key=lambda tune: tune.title.casefold())]
+    assert order(CHOOSER.after(Nav.LEFT))[0] == "lamp"
+    assert order(CHOOSER.after(Nav.LEFT))[-1] == "low"
+    found = CHOOSER
+    for letter in "Jig sl":
+        found = found.after(Typed(letter))
+    assert order(found) == ["slip"]
+    assert len(found.after(Typed("\b")).after(Typed("\b")).rows) == 2
+
+
+def test_a_tune_is_chosen() -> None:
+    down = CHOOSER.after(Nav.DOWN).after(Nav.DOWN)
+    assert down.at == 2
+    assert down.after(Nav.ENTER).chosen == down.rows[2].id
+    assert down.after(Picked(5)).chosen == down.rows[5].id
+    assert not down.chosen
+    assert CHOOSER.after(Nav.UP).at == 0
+    assert Chooser(TUNES, search="mazurka").after(Nav.ENTER).chosen == ""
+    assert down.after(Nav.LEAVE).left
+    assert down.after(Picked(-1, "title")).order is Order.TITLE
+
+
+def test_settings_are_changed_and_tested() -> None:
+    page = SETTINGS.after(Nav.RIGHT)
+    assert (page.settings[1].value, page.changed, page.settings[1].result) == ("none", "ports", "")
+    page = page.after(Nav.ENTER)
+    assert (page.testing, page.changed) == ("ports", "")
+    page = page.tested("A4 heard")
+    assert (page.testing, page.glance.rows[1].result) == ("", "A4 heard")
+    assert SETTINGS.after(Picked(3, "less")).settings[3].value == "30 ms"
+    assert SETTINGS.after(Picked(2, "test")).testing == "sound"
+    assert SETTINGS.after(Picked(2, "more")).changed == ""
+    assert SETTINGS.after(Nav.UP).after(Nav.ENTER).testing == ""
+    assert SETTINGS.after(Nav.LEAVE).left
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_touching_finds_what_is_drawn_there(size: tuple[int, int]) -> None:
+    layout, page = lay_out(size), CHOOSER.glance
+    for n, row in enumerate(lay_list(layout, len(page.rows), page.at, 1.0).rows):
+        assert touched_tune(page, layout, 1.0, row.center) == Picked(n)
+    assert touched_tune(page, layout, 1.0, (1, 1)) is None
+    placed = draw_page(pygame.Surface(size), page, load_theme(), listing=True)
+    for said, order in (("Title", "title"), ("Rhythm", "rhythm"), ("Difficulty", "difficulty"), ("Due", "due")):
+        heading = next(one.box for one in placed if one.text == said)
+        assert touched_tune(page, layout, 1.0, heading.center) == Picked(-1, order)
+    page2 = SETTINGS.glance
+    placed = draw_page(pygame.Surface(size), page2, load_theme(), listing=True)
+    button = next(one.box for one in placed if one.text == "Measure")
+    assert touched_setting(page2, layout, 1.0, button.center) == Picked(3, "test")
+    name = next(one.box for one in placed if one.text == "Size of text")
+    assert touched_setting(page2, layout, 1.0, name.center) == Picked(5, "row")
