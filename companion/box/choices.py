@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from companion.box.air import imbalances
-from companion.box.costs import Gap, State, air_part, note_parts, states_of, step_parts, thousandths
+from companion.box.costs import PLAIN, Gap, State, Wanted, air_part, note_parts, states_of, step_parts, thousandths
 from companion.box.hand import Hand
 from companion.box.model import Bellows, Box
+from companion.box.ornaments import load_ornaments, wanted
 from companion.box.pins import Pin
 from companion.box.pitch_names import name_of
 from companion.box.search import Matrix
@@ -25,7 +26,8 @@ class Choices:
 
     `columns` holds the ways to play each note, `gaps` what lies before each note, `drift` the seconds by which the
     notes around each one pull more than they push, `matrices` the cost of each step to the next note (the last one:
-    back to the first), `times` when the notes are, `refused` a sentence for each pin that cannot be.
+    back to the first), `times` when the notes are, `wants` where their ornaments need fingers, `refused` a
+    sentence for each pin that cannot be.
     """
 
     columns: tuple[Column, ...]
@@ -33,6 +35,7 @@ class Choices:
     drift: tuple[float, ...]
     matrices: tuple[Matrix, ...]
     times: Times
+    wants: tuple[Wanted, ...]
     refused: tuple[str, ...]
 
 
@@ -48,14 +51,14 @@ class Table:
         for pitch, column in self.states.items():
             ways = {state.press.bellows for state in column}
             self.only_way[pitch] = ways.pop() if len(ways) == 1 else None
-        self._steps: dict[tuple[int, int, float, bool, bool], Matrix] = {}
+        self._steps: dict[tuple[int, int, float, bool, Wanted], Matrix] = {}
 
-    def step(self, before: int, after: int, gap: Gap, ornamented: bool) -> Matrix:
+    def step(self, before: int, after: int, gap: Gap, want: Wanted) -> Matrix:
         """The costs from every state of the pitch `before` to every state of the pitch `after`, which they include."""
-        key = (before, after, gap.seconds, gap.phrase, ornamented)
+        key = (before, after, gap.seconds, gap.phrase, want)
         matrix = self._steps.get(key)
         if matrix is None:
-            own = [thousandths(note_parts(go, ornamented, self.hand)) for go in self.states[after]]
+            own = [thousandths(note_parts(go, want, self.hand)) for go in self.states[after]]
             matrix = self._steps[key] = [
                 [thousandths(step_parts(come, go, gap, self.hand)) + itself for come in self.states[before]]
                 for go, itself in zip(self.states[after], own, strict=True)
@@ -77,8 +80,10 @@ def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
     gaps = gaps_of(notes, times)
     ways = [table.only_way[note.pitch] for note in notes]
     drift = imbalances(times, ways, hand)
-    matrices = _matrices(notes, gaps, drift, columns, times, table)
-    return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, refused)
+    ornaments = load_ornaments()
+    wants = [wanted(n.ornaments, float(n.length), ornaments) if n.ornaments else PLAIN for n in notes]
+    matrices = _matrices(notes, gaps, drift, columns, times, wants, table)
+    return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, tuple(wants), refused)
 
 
 def gaps_of(notes: Sequence[Played], times: Times) -> list[Gap]:
@@ -155,6 +160,7 @@ def _matrices(
     drift: Sequence[float],
     columns: Sequence[Column],
     times: Times,
+    wants: Sequence[Wanted],
     table: Table,
 ) -> list[Matrix]:
     """The cost matrix from each note to the next, the last one back to the first."""
@@ -163,7 +169,7 @@ def _matrices(
     for index, note in enumerate(notes):
         following = (index + 1) % len(notes)
         after = notes[following]
-        matrix = table.step(note.pitch, after.pitch, gaps[following], bool(after.ornaments))
+        matrix = table.step(note.pitch, after.pitch, gaps[following], wants[following])
         come, go = columns[index], columns[following]
         every_come, every_go = table.states[note.pitch], table.states[after.pitch]
         if drift[following] or come is not every_come or go is not every_go:

@@ -57,15 +57,27 @@ def states_of(box: Box) -> dict[int, tuple[State, ...]]:
     return {pitch: tuple(states) for pitch, states in ways.items()}
 
 
-def note_parts(state: State, ornamented: bool, hand: Hand) -> dict[str, float]:
+class Wanted(NamedTuple):
+    """On which sides of a note its ornament needs a finger."""
+
+    above: bool
+    below: bool
+
+
+PLAIN = Wanted(False, False)
+
+
+def note_parts(state: State, wanted: Wanted, hand: Hand) -> dict[str, float]:
     """What the note itself costs, by name."""
     parts: dict[str, float] = {}
     if state.finger == LITTLE:
         parts["little"] = hand.little
-        if ornamented:
+        if wanted.above or wanted.below:
             parts["little_ornament"] = hand.little_ornament
     elif state.finger == LITTLE - 1:
         parts["ring"] = hand.ring
+    elif state.finger == 1 and wanted.below:
+        parts["untapped"] = hand.untapped
     if not state.home:
         parts["side"] = hand.side
     if state.place < 1:

@@ -53,6 +53,7 @@ _WHY = {
     "change": "a finger would have to change on a button elsewhere",
     "carried": "the hand would be carried further in a change of finger",
     "half": "the hand would give more between the rows",
+    "untapped": "a roll would have no finger free below it",
     "ring": "the ring finger would play more",
     "off": "the index finger would be off the keyboard",
 }
@@ -167,11 +168,11 @@ class Explainer:
         return _WHY[worst] if more[worst] > 1e-9 else ""
 
     def _parts(self, index: int, path: Path) -> dict[str, float]:
-        before, after, note = self.state(index - 1, path), self.state(index, path), self.notes[index]
+        before, after = self.state(index - 1, path), self.state(index, path)
         seconds = self.ring.times.seconds(self.ring.times.lengths[index])
         return (
             step_parts(before, after, self.ring.gaps[index], self.hand)
-            | note_parts(after, bool(note.ornaments), self.hand)
+            | note_parts(after, self.ring.wants[index], self.hand)
             | air_part(after, self.ring.drift[index], seconds, self.hand)
         )
 

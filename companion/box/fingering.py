@@ -63,11 +63,11 @@ def cost_parts(round_: Round, fingering: Fingering, hand: Hand | None = None) ->
     states = [_state_of(table, note) for note in fingering.notes]
     ring = choices(round_, table, ())
     found = []
-    for index, (note, gap) in enumerate(zip(round_.notes, ring.gaps, strict=True)):
+    for index, gap in enumerate(ring.gaps):
         seconds = ring.times.seconds(ring.times.lengths[index])
         found.append(
             step_parts(states[index - 1], states[index], gap, hand)
-            | note_parts(states[index], bool(note.ornaments), hand)
+            | note_parts(states[index], ring.wants[index], hand)
             | air_part(states[index], ring.drift[index], seconds, hand)
         )
     return found

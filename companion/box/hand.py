@@ -28,6 +28,7 @@ class Hand:
     cross: float
     little: float
     little_ornament: float
+    untapped: float
     ring: float
     change: float
     carried: float

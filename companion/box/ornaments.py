@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from companion import places
-from companion.box.costs import FINGERS, State, states_of
+from companion.box.costs import FINGERS, State, Wanted, states_of
 from companion.box.model import Bellows, Box, Fingered, Press
 from companion.box.pitch_names import name_of
 from companion.errors import Place, UserError
@@ -118,6 +118,12 @@ def _read(path: Path) -> OrnamentTable:
         if instead:
             raise UserError(f"what stands in for “{seen[-1]}” leads nowhere; mend its `else`", Place(path))
     return table
+
+
+def wanted(marks: Collection[str], length: float, table: OrnamentTable) -> Wanted:
+    """On which sides of a note the ornaments of its marks need a finger; `length` in whole notes."""
+    notes = {role for mark in marks if (asked := table.asked(mark, length)) is not None for role in asked.notes}
+    return Wanted("U" in notes, "L" in notes)
 
 
 def ornament_of(

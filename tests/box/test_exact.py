@@ -151,6 +151,7 @@ def test_no_result_breaks_the_layout_and_every_part_is_as_the_table_says(
         assert part.get("little_ornament", 0) == (
             HAND.little_ornament if note.finger == 4 and note.note.ornaments else 0
         )
+        assert part.get("untapped", 0) == (HAND.untapped if note.finger == 1 and note.note.ornaments else 0)
         assert part.get("side", 0) == (HAND.side if box.home not in ("", note.press.row) else 0)
     for before, note, part in zip((found.notes[-1], *found.notes), found.notes, parts, strict=False):
         turned = before.press.bellows is not note.press.bellows
