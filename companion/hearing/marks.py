@@ -8,7 +8,9 @@ from statistics import median
 
 from companion.box.model import Fingering
 from companion.hearing.causes import explain
-from companion.hearing.match import Pairs, match_in_order, match_in_time
+from companion.hearing.chances import Pairs
+from companion.hearing.in_order import match_in_order
+from companion.hearing.match import match_in_time
 from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
 from companion.hearing.ornaments import ornaments
 from companion.hearing.place import played_bpm

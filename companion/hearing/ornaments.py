@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Sequence
 from statistics import median
 
-from companion.hearing.match import Pairs, sounding
+from companion.hearing.chances import Pairs, sounding
 from companion.hearing.model import Asked, Heard
 from companion.hearing.rules import OrnamentRule
 

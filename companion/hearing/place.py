@@ -7,7 +7,9 @@ from fractions import Fraction
 
 import numpy as np
 
-from companion.hearing.match import match_in_order, match_in_time, robust_line
+from companion.hearing.chances import robust_line
+from companion.hearing.in_order import match_in_order
+from companion.hearing.match import match_in_time
 from companion.hearing.model import Asked, Heard
 from companion.hearing.rules import Rules, default_rules
 from companion.timeline import Timeline

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.box.model import Fingering
+from companion.hearing.in_order import match_in_order
 from companion.hearing.marks import mark
-from companion.hearing.match import match_in_order
 from companion.hearing.melody import melody
 from companion.hearing.model import Asked, Heard, Marks
 from companion.hearing.place import find_start
