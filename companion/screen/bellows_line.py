@@ -22,7 +22,7 @@ from companion.screen.look import Look
 from companion.screen.pages import TURN, Page, pages, seen_from
 from companion.screen.signs import direction_colour, verdict_mark
 from companion.screen.theme import Theme
-from companion.screen.words import Words
+from companion.screen.words import Words, load_words
 
 _FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
 _LEAST_NOTE = 4.6  # units of width for a note of common length
@@ -217,7 +217,7 @@ def _plot(glance: Glance, size: tuple[int, int], u: float) -> Plot:
     found = pages(glance.bars, glance.length, room)
     span = found[0].end - found[0].start
     scale = (width - edge - 1.2 * u) / span
-    return Plot(width, height, u, scale, low, high, 6.4 * u, height - 8.4 * u, found, edge)
+    return Plot(width, height, u, scale, low, high, (9.2 if glance.air else 6.4) * u, height - 8.4 * u, found, edge)
 
 
 def _strip(
@@ -234,6 +234,8 @@ def _strip(
     brush.on(strip).placed = []
     for n in seen:
         _note(brush, glance, plot, lines, page, n, past, look)
+    for at in glance.air:
+        _air(brush, plot, plot.x(at, page.start), past, look)
     texts, brush.placed = brush.placed, listed
     brush.on(outside)
     return strip, tuple(texts)
@@ -291,6 +293,17 @@ def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, floa
     while x < end - 0.5 * unit:
         pygame.draw.circle(picture, colour, (x, start[1]), 0.22 * unit)
         x += 1.3 * unit
+
+
+def _air(brush: Brush, plot: Plot, x: float, past: bool, look: Look) -> None:
+    """Where the air button is used: an open ring over the line, and the word."""
+    theme, u = brush.theme, plot.unit
+    said, size, y = load_words(look.language)("air"), 2.5 * u, 1.6 * u
+    if x < 0 or x + 3.2 * u + brush.width(said, int(size), True) > plot.width:
+        return
+    colour = theme.soft if past else theme.care
+    brush.disc((x + 1.6 * u, y), round(1.1 * u, 1), colour, hole=round(1.1 * u, 1) - max(1.2, 0.3 * u))
+    brush.write(said, size, colour, (x + 3.2 * u, y), bold=True, middle=True)
 
 
 def _note(

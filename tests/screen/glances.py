@@ -161,5 +161,6 @@ def all_glances() -> dict[str, Glance]:
         "round": judged(long_round(), 60),
         "one-row": one_row(),
         "big-box": big_box(),
+        "air": judged(jig(air=(0.375, 1.5), phrases=(0.0, 1.5)), 5),
         "over": replace(judged(jig(), 20), current=None, now=3.0),
     }
