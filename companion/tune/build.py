@@ -61,7 +61,7 @@ def build(heading: Heading, melody: Melody, voices: tuple[Melody, ...], complain
         tuple(problems),
         heading.fields,
         others,
-        Course(tuple(atoms), spans, tuple(steps)),
+        Course(tuple(atoms), spans, tuple(steps), tuple(melody.items), tuple(melody.jumps), heading.order),
     )
 
 
@@ -122,5 +122,5 @@ def _spans(melody: Melody) -> tuple[Span, ...]:
     for span in melody.spans:
         first = seen
         seen += sum(1 for d in drafts[span.first : span.last] if d.pitch != REST)
-        out.append(Span(first, seen, span.onset, span.length, span.bar))
+        out.append(Span(first, seen, span.onset, span.length, span.bar, span.joint, span.meter, span.more))
     return tuple(out)

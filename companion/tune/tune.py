@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
+from companion.tune.draft import Joint, Jump, Mark
 from companion.tune.model import Key, Meter, Note, Problem, Tempo
 from companion.tune.ticks import Ticks
 
@@ -19,13 +20,20 @@ pitch, and whether it is tied to the next."""
 
 
 class Span(NamedTuple):
-    """What stands between two bar lines (or signs) of any kind: atoms `first` to `last` (exclusive)."""
+    """What stands between two bar lines (or signs) of any kind: atoms `first` to `last` (exclusive).
+
+    `joint` is what stands before it, `meter` the meter in force as written, `more` how many bars of rest it holds
+    beyond the first.
+    """
 
     first: int
     last: int
     onset: Ticks
     length: Ticks
     bar: int
+    joint: Joint = Joint.PLAIN
+    meter: str = ""
+    more: int = 0
 
 
 class Step(NamedTuple):
@@ -38,11 +46,18 @@ class Step(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The way through a tune: its atoms, its spans in written order, and the spans in the order of play."""
+    """The way through a tune: its atoms, its spans in written order, and the spans in the order of play.
+
+    For the writers, the signs too: `items` holds the indices of the spans and the signs between them in written order,
+    `jumps` each sign of a jump with the index of the span before which it stands, `order` the order of the parts.
+    """
 
     atoms: tuple[Atom, ...] = ()
     spans: tuple[Span, ...] = ()
     steps: tuple[Step, ...] = ()
+    items: tuple[int | Mark, ...] = ()
+    jumps: tuple[tuple[Jump, int], ...] = ()
+    order: str = ""
 
 
 @dataclass(frozen=True, slots=True)

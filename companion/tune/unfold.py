@@ -51,7 +51,7 @@ def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:
     end: Ticks = -1  # where the last atom ends
     start: Ticks = 0  # where the last note begins
     for index, part, turn in course.steps:
-        first, last, onset, length, bar = course_spans[index]
+        first, last, onset, length, bar, _, _, _ = course_spans[index]
         span = _SpanTwin(bar, part, turn, whole(now), whole(length))
         span.__class__ = BarSpan
         spans.append(span)
