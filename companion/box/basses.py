@@ -20,8 +20,8 @@ class LeftHand:
     """What the left hand does from one place of the round to the next.
 
     `first` and `last` are notes of the round; `at` and `length` whole notes; `chord` is what the tune asks for,
-    `guessed` whether that is only the likeliest; `bass` and `button` are indices into the box's basses (None: silent); `sounds`
-    what is heard, "" where nothing; `reason` why it is not the chord itself, "" where it is.
+    `guessed` whether that is only the likeliest; `bass` and `button` are indices into the box's basses (None: silent);
+    `sounds` what is heard, "" where nothing; `reason` why it is not the chord itself, "" where it is.
     """
 
     first: int

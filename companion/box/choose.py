@@ -1,0 +1,269 @@
+"""How hard a tune is on a box, and why; which tune to take up; which key a tune lies well in.
+
+A tune's difficulty is a sum of points, one part for each line of `config/choose.toml`: 0 is nothing at all, and a
+higher number is harder. What is counted comes from the tune's fingering.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
+from pathlib import Path
+
+from companion import places
+from companion.box.costs import states_of
+from companion.box.fingering import finger_round
+from companion.box.hand import Hand, load_hand
+from companion.box.model import Box, Fingering
+from companion.box.pitch_names import name_of
+from companion.box.toml_places import line_of
+from companion.errors import Place, UserError
+from companion.tune.model import Round
+
+_FURTHEST = 12  # semitones that a transposition is tried up and down
+_PARTS = ("buttons", "reaches", "little", "turns", "rows", "away", "awkward", "speed", "length")
+_WORDS = {
+    "buttons": "{buttons} different buttons",
+    "reaches": "{reaches:.1f} moves of the hand a bar",
+    "little": "the little finger on {little:.0%} of the notes",
+    "turns": "{turns:.1f} turns of the bellows a bar",
+    "rows": "{rows:.1f} changes of row a bar",
+    "away": "{away:.0%} of the notes off the home row",
+    "awkward": "{awkward} awkward places",
+    "speed": "{speed:.1f} notes a second",
+    "length": "{length} different bars",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseTable:
+    """The values of `config/choose.toml`: points by part, levels in order with their most points, the usual speed."""
+
+    points: tuple[tuple[str, float], ...]
+    levels: tuple[tuple[str, float], ...]
+    whole_note: float
+
+
+@dataclass(frozen=True, slots=True)
+class Difficulty:
+    """How hard a tune is on a box.
+
+    `points` is the sum of `parts` (each with its name), `level` the name of its level, `reason` a line that says why.
+    """
+
+    points: float
+    level: str
+    parts: tuple[tuple[str, float], ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A tune of a book as a choice: its title, its difficulty (None where it does not fit the box), and a line on it.
+
+    `key` is what the caller knows the tune by.
+    """
+
+    key: int
+    title: str
+    difficulty: Difficulty | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Transposed:
+    """A tune in another key: the semitones up (negative: down), its fingering and its difficulty."""
+
+    semitones: int
+    fingering: Fingering
+    difficulty: Difficulty
+
+
+def load_choose(path: Path | None = None) -> ChooseTable:
+    """The table of `config/choose.toml` (the player's own stands in for it).
+
+    Raises
+    ------
+    UserError : the file is broken; with its line and what to do.
+    """
+    return _read(path if path is not None else places.table("choose.toml"))
+
+
+@lru_cache(maxsize=8)
+def _read(path: Path) -> ChooseTable:
+    try:
+        text = path.read_text(encoding="utf-8")
+        data = tomllib.loads(text)
+    except OSError as fault:
+        raise UserError(f"the table for choosing cannot be read ({fault.strerror}); restore it", Place(path)) from fault
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise UserError(f"the table for choosing is not valid TOML: {fault}; mend it", Place(path)) from fault
+
+    def number(value: object, *where: str) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or value < 0:
+            place = Place(path, *line_of(text, where))
+            raise UserError(f"[{'.'.join(where)}] must be a number of at least 0; mend it", place)
+        return float(value)
+
+    points, levels = data.get("points", {}), data.get("levels", {})
+    if not isinstance(points, dict) or not isinstance(levels, dict) or not levels:
+        raise UserError("the table for choosing needs [points] and [levels]; restore it", Place(path))
+    return ChooseTable(
+        tuple((name, number(_value(points.get(name)), "points." + name, "value")) for name in _PARTS),
+        tuple((name, number(most, "levels", name)) for name, most in levels.items()),
+        number(_value(data.get("speed"), "whole_note"), "speed", "whole_note"),
+    )
+
+
+def _value(entry: object, key: str = "value") -> object:
+    return entry.get(key) if isinstance(entry, dict) else None
+
+
+def difficulty_of(
+    round_: Round, fingering: Fingering, whole_note: float | None = None, table: ChooseTable | None = None
+) -> Difficulty:
+    """How hard a fingered round is.
+
+    Parameters
+    ----------
+    round_, fingering : a round and its fingering, which must have notes.
+    whole_note : seconds that a whole note lasts at the speed of the dance; the table's where None.
+    table : the points; those of `config/choose.toml` where None.
+    """
+    table = table if table is not None else load_choose()
+    counts = _counts(round_, fingering, whole_note if whole_note is not None else table.whole_note)
+    bars = max(1, len(round_.bars))
+    per_bar = {"reaches", "turns", "rows", "away", "awkward"}
+    parts = {name: points * counts[name] / (bars if name in per_bar else 1) for name, points in table.points}
+    shown = {name: count / bars if name in ("reaches", "turns", "rows") else count for name, count in counts.items()}
+    shown |= {name: int(counts[name]) for name in ("buttons", "awkward", "length")}
+    total = sum(parts.values())
+    level = next((name for name, most in table.levels if total <= most), table.levels[-1][0])
+    main = sorted((name for name in parts if parts[name] > 0), key=lambda name: -parts[name])[:3]
+    return Difficulty(total, level, tuple(parts.items()), ", ".join(_WORDS[name].format(**shown) for name in main))
+
+
+def _counts(round_: Round, fingering: Fingering, whole_note: float) -> dict[str, float]:
+    """What is counted in a round, under the names of the table."""
+    hand = load_hand()
+    notes = fingering.notes
+    steps = list(pairwise(notes))
+    x = [note.press.button + _offset(fingering.box, note.press.row) for note in notes]
+    far = hops = 0
+    for index, (a, b) in enumerate(steps):
+        same_button = (a.press.row, a.press.button) == (b.press.row, b.press.button)
+        along, spread = x[index + 1] - x[index], b.finger - a.finger
+        quick = float(b.note.at - a.note.at) * hand.whole_note < hand.slow
+        far += not same_button and quick and abs(along - spread) >= 1
+        hops += not same_button and quick and along * spread <= 0
+    sounding = float(sum(note.length for note in round_.notes)) * whole_note
+    return {
+        "buttons": len({note.press for note in notes}),
+        "reaches": far,
+        "little": sum(note.finger == 4 for note in notes) / len(notes),
+        "turns": fingering.reversals,
+        "rows": sum(a.press.row != b.press.row for a, b in steps),
+        "away": sum(fingering.box.home not in ("", note.press.row) for note in notes) / len(notes),
+        "awkward": hops,
+        "speed": len(notes) / sounding if sounding else 0.0,
+        "length": len(_different_bars(round_)),
+    }
+
+
+def _offset(box: Box, name: str) -> float:
+    return next(row.offset for row in box.rows if row.name == name)
+
+
+def _different_bars(round_: Round) -> set[tuple[object, ...]]:
+    """The bars of a round by what is in them."""
+    bars: dict[tuple[object, ...], list[object]] = {}
+    for note in round_.notes:
+        bars.setdefault((note.part, note.turn, note.bar), []).append((note.pitch, note.length))
+    return {tuple(bar) for bar in bars.values()}
+
+
+def rank(
+    tunes: Iterable[tuple[int, str, Round, float | None]],
+    box: Box,
+    level: str | None = None,
+    hand: Hand | None = None,
+) -> tuple[Choice, ...]:
+    """The tunes of a book, easiest first; those that do not fit the box last, each with what is missing.
+
+    Parameters
+    ----------
+    tunes : for each its key, title, round, and the seconds of a whole note at its dance's speed (None: not known).
+    box : the box.
+    level : only tunes of that level ("first"), without those that do not fit; all where None.
+
+    Raises
+    ------
+    UserError : there is no such level; with those there are.
+    """
+    table = load_choose()
+    if level is not None and level not in [name for name, _ in table.levels]:
+        known = ", ".join(name for name, _ in table.levels)
+        raise UserError(f"there is no level “{level}”; choose one of {known}")
+    found = []
+    for key, title, round_, whole_note in tunes:
+        if not round_.notes:
+            continue
+        fingering = finger_round(round_, box, hand)
+        if fingering.missing:
+            found.append(Choice(key, title, None, what_would_fit(round_, box)))
+            continue
+        difficulty = difficulty_of(round_, fingering, whole_note, table)
+        found.append(Choice(key, title, difficulty, f"{difficulty.level}: {difficulty.reason}"))
+    kept = [c for c in found if level is None or (c.difficulty is not None and c.difficulty.level == level)]
+    return tuple(sorted(kept, key=lambda c: (c.difficulty is None, c.difficulty.points if c.difficulty else 0, c.key)))
+
+
+def transposed(round_: Round, semitones: int) -> Round:
+    """The round so many semitones higher (negative: lower)."""
+    notes = tuple(
+        replace(
+            note, pitch=note.pitch + semitones, grace=tuple(p + semitones for p in note.grace), chord=None, finger=None
+        )
+        for note in round_.notes
+    )
+    return replace(round_, notes=notes)
+
+
+def fitting(round_: Round, box: Box) -> tuple[int, ...]:
+    """The transpositions (semitones) that the box has every note for, the nearest first."""
+    pitches, have = {note.pitch for note in round_.notes}, set(states_of(box))
+    moves = sorted(range(-_FURTHEST, _FURTHEST + 1), key=lambda by: (abs(by), by))
+    return tuple(by for by in moves if {pitch + by for pitch in pitches} <= have)
+
+
+def keys_by_ease(
+    round_: Round, box: Box, hand: Hand | None = None, whole_note: float | None = None
+) -> tuple[Transposed, ...]:
+    """Every key that the box has the tune's notes for, the one it lies best in first (equals: the nearest first)."""
+    found = []
+    for by in fitting(round_, box):
+        moved = transposed(round_, by) if by else round_
+        fingering = finger_round(moved, box, hand)
+        found.append(Transposed(by, fingering, difficulty_of(moved, fingering, whole_note)))
+    return tuple(sorted(found, key=lambda t: (round(t.difficulty.points, 6), abs(t.semitones), t.semitones)))
+
+
+def what_would_fit(round_: Round, box: Box) -> str:
+    """What is missing for a tune on a box, and which octave or key would fit, in a sentence; "" where it fits."""
+    have = set(states_of(box))
+    missing = sorted({note.pitch for note in round_.notes} - have)
+    if not missing:
+        return ""
+    words = f"does not fit: no {', '.join(map(name_of, missing))} on this box"
+    moves = fitting(round_, box)
+    if not moves:
+        return f"{words}, and no key within an octave would fit"
+    octave = next((by for by in moves if by % 12 == 0), None)
+    parts = [f"an octave {'up' if octave > 0 else 'down'}"] if octave else []
+    nearest = moves[0]
+    if nearest != octave:
+        parts.append(f"{abs(nearest)} semitone{'s' if abs(nearest) > 1 else ''} {'up' if nearest > 0 else 'down'}")
+    return f"{words}; it would fit {' or '.join(parts)}"

@@ -1,0 +1,104 @@
+"""Choosing: how hard a tune is on a box, which tunes come first, and which key a tune lies well in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from companion.box.choose import (
+    difficulty_of,
+    fitting,
+    keys_by_ease,
+    load_choose,
+    rank,
+    transposed,
+    what_would_fit,
+)
+from companion.box.fingering import finger_round
+from companion.box.layout import load_box
+from companion.box.model import Fingering
+from companion.errors import UserError
+from tests.box.box_tunes import tune
+
+BC = load_box("bc-21")
+EASY = tune("G4*2 A4*2 | B4*2 A4*2 | G4*2 A4*2 | B4*2 A4*2")
+HARD = tune("F#4 A4 D5 F#5 A5 F#5 D5 A4 | C#5 E5 A5 E5 C#5 A4 G4 E4 | D4 F#4 B4 F#5 E5 C#5 G#4 B4")
+
+
+def test_common_practice_easy_comes_before_hard() -> None:
+    found = rank([(1, "hard", HARD, None), (2, "easy", EASY, None), (3, "low", tune("F3*4"), None)], BC)
+    assert [choice.key for choice in found] == [2, 1, 3]
+    assert found[0].difficulty is not None
+    assert found[0].difficulty.level == "first"
+    assert found[0].reason.startswith("first: ")
+    assert found[2].difficulty is None
+    assert "no F3" in found[2].reason
+
+
+def test_the_points_are_the_sum_of_their_parts() -> None:
+    difficulty = difficulty_of(HARD, finger_round(HARD, BC))
+    assert difficulty.points == pytest.approx(sum(points for _, points in difficulty.parts))
+    assert dict(difficulty.parts)["buttons"] == pytest.approx(
+        dict(load_choose().points)["buttons"] * len({n.press for n in finger_round(HARD, BC).notes})
+    )
+
+
+def test_what_comes_back_counts_once() -> None:
+    once, twice = tune("D4 E4 G4 A4"), tune("D4 E4 G4 A4 | D4 E4 G4 A4")
+    parts = [dict(difficulty_of(r, finger_round(r, BC)).parts)["length"] for r in (once, twice)]
+    assert parts[0] == parts[1]
+
+
+def test_faster_is_harder() -> None:
+    fingering = finger_round(HARD, BC)
+    assert difficulty_of(HARD, fingering, 1.0).points > difficulty_of(HARD, fingering, 3.0).points
+
+
+def test_a_level_and_an_unknown_one() -> None:
+    tunes = [(1, "hard", HARD, None), (2, "easy", EASY, None)]
+    assert [choice.key for choice in rank(tunes, BC, "first")] == [2]
+    with pytest.raises(UserError, match="no level “expert”; choose one of first"):
+        rank(tunes, BC, "expert")
+
+
+def test_the_best_key_is_the_easiest_of_all_that_fit() -> None:
+    found = keys_by_ease(HARD, BC)
+    assert {t.semitones for t in found} == set(fitting(HARD, BC))
+    points = [difficulty_of(transposed(HARD, t.semitones), t.fingering).points for t in found]
+    assert points == sorted(points)
+    assert all(t.fingering.playable for t in found)
+    assert points[0] < difficulty_of(HARD, finger_round(HARD, BC)).points
+
+
+def test_common_practice_an_open_key_is_easier_on_bc() -> None:
+    """A tune in E flat lies badly on a B/C; in its best key it needs fewer buttons off the C row."""
+    flat = tune("D#4*2 F4 G4 | G#4 A#4 C5 D#5 | D#5 C5 A#4 G#4 | G4 F4 D#4*2")
+    best = keys_by_ease(flat, BC)[0]
+
+    def outer(fingering: Fingering) -> int:
+        return sum(note.press.row == "B" for note in fingering.notes)
+
+    assert outer(best.fingering) < outer(finger_round(flat, BC))
+
+
+def test_what_would_fit_names_the_octave_or_the_key() -> None:
+    assert what_would_fit(EASY, BC) == ""
+    low = tune("D3*2 A3*2")
+    assert "no D3" in what_would_fit(low, BC)
+    assert "an octave up" in what_would_fit(low, BC)
+    wide = tune("C2 C7")
+    assert "no key within an octave" in what_would_fit(wide, BC)
+
+
+def test_a_broken_table_is_told_its_line(tmp_path: Path) -> None:
+    text = Path("config/choose.toml").read_text() if Path("config/choose.toml").is_file() else ""
+    from companion import places
+
+    text = text or places.shipped("config", "choose.toml").read_text()
+    file = tmp_path / "choose.toml"
+    file.write_text(text.replace("value = 6.0", 'value = "six"'))
+    with pytest.raises(UserError, match=r"points\.little\.value") as caught:
+        load_choose(file)
+    assert caught.value.place is not None
+    assert text.splitlines()[caught.value.place.line - 1] == "value = 6.0"
