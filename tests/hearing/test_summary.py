@@ -1,0 +1,58 @@
+"""The marks as a whole: tables, steadiness, and what to work on most."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from companion.hearing.marks import mark
+from companion.hearing.model import Heard
+from companion.hearing.summary import by_bar, by_button, evenness, steadiness, worst_three
+from companion.timeline import Timeline
+from tests.hearing.test_causes import fingered
+from tests.hearing.tunes import made_tune
+
+LINE = Timeline(120.0, Fraction(1, 4))
+ASKED = made_tune(31)
+FINGERED = fingered(ASKED)
+
+
+def played(wrong: tuple[int, ...] = (), late: float = 0.0, slower: float = 0.0) -> list[Heard]:
+    return [
+        Heard(LINE.seconds(a.at) * (1.0 + slower) + late, a.pitch + (1 if k in wrong else 0))
+        for k, a in enumerate(ASKED)
+    ]
+
+
+def test_tables_count_every_written_note_once() -> None:
+    marks = mark(ASKED, played(wrong=(5, 6)), timeline=LINE, fingering=FINGERED)
+    for table in (by_bar(marks, FINGERED), by_button(marks, FINGERED)):
+        assert sum(tally.notes for tally in table.values()) == len(ASKED)
+        assert sum(tally.at_fault for tally in table.values()) == 2
+    note = FINGERED.notes[5].note
+    assert by_bar(marks, FINGERED)[note.part, note.bar].wrong >= 1
+
+
+def test_steadiness_tells_lag_and_trend() -> None:
+    steady = steadiness(mark(ASKED, played(late=0.02), timeline=LINE), ASKED, LINE.whole)
+    assert steady is not None
+    assert (steady.late_ms, steady.spread_ms, steady.trend) == pytest.approx((20.0, 0.0, 0.0), abs=0.01)
+    slower = steadiness(mark(ASKED, played(slower=0.01), timeline=LINE), ASKED, LINE.whole)
+    assert slower is not None
+    assert slower.trend == pytest.approx(0.01, abs=0.001)
+    assert evenness(mark(ASKED, played(late=0.02), timeline=LINE), ASKED) == pytest.approx(0.0, abs=0.01)
+
+
+def test_what_goes_wrong_each_time_comes_first() -> None:
+    often, once = 10, 40
+    rounds = [
+        mark(ASKED, played(wrong=(often, once, once + 1) if k == 0 else (often,)), timeline=LINE, fingering=FINGERED)
+        for k in range(3)
+    ]
+    worst = worst_three(rounds, FINGERED)
+    note = FINGERED.notes[often].note
+    assert (worst[0].part, worst[0].bar, worst[0].in_rounds, worst[0].rounds) == (note.part, note.bar, 3, 3)
+    assert worst[0].first <= often <= worst[0].last
+    assert 2 <= len(worst) <= 3
+    assert worst_three([mark(ASKED, played(), timeline=LINE)], FINGERED) == ()
