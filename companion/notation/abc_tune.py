@@ -27,6 +27,7 @@ from companion.tune.model import Key, Meter, Tempo
 from companion.tune.tune import Tune
 
 LONGEST_LINE = 20_000
+LONGEST_TUNE = 400_000
 FIELD = re.compile(r"([A-Za-z+]):")
 _VOICE = re.compile(r"\[V:([^\]]*)\]")
 STRING_FIELDS = frozenset("ABCDFGHNORSTWwZ")
@@ -79,6 +80,7 @@ class TuneReader:
         self.symbol_lines = SymbolLines()
         self._tempo_text: tuple[str, int, int] | None = None
         self._last_field = ""
+        self._read = 0
 
     # The header ----------------------------------------------------------------------------------------------------
 
@@ -164,6 +166,10 @@ class TuneReader:
         if len(text) > LONGEST_LINE:
             self.complaints.error(line, 1, f"The line is longer than {LONGEST_LINE} characters.")
             text = text[:LONGEST_LINE]
+        self._read += len(text)
+        if self._read > LONGEST_TUNE:
+            self.complaints.error(line, 1, f"The tune has more than {LONGEST_TUNE} characters of music.")
+            raise TooLongError
         if self.set.macros:
             text = self._expand(text)
         try:

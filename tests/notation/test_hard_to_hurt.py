@@ -1,0 +1,56 @@
+"""What would hurt a reader: each ends in problems or one sentence, soon and in little memory (issue: 2 s, 500 MB)."""
+
+from __future__ import annotations
+
+import pytest
+
+from companion.errors import UserError
+from companion.notation.abc_reader import read_abc
+from companion.tune.unfold import unfold
+
+HEAD = "X:1\nT:t\nM:4/4\nL:1/8\nK:C\n"
+
+HARMFUL = {
+    "a line of a million characters": HEAD + "CDEF|" * 200_000,
+    "a million quotation marks": HEAD + '"' * 1_000_001,
+    "a million open brackets": HEAD + "[" * 1_000_000,
+    "a million braces": HEAD + "{" * 1_000_000,
+    "many lines": HEAD + ("CDEFGABc|" * 100 + "\n") * 1000,
+    "a tuplet of a million": HEAD + "(999999:1:1C|",
+    "a long length": HEAD + "A99999999999|",
+    "a length with many slashes": HEAD + "A" + "/" * 100_000 + "|",
+    "a note divided by nothing": HEAD + "A/0|A0|",
+    "a rest of many bars": HEAD + "Z999999999|C|",
+    "a rest of huge bars": "X:1\nM:64/1\nL:1/8\nK:C\n" + "Z999|" * 2000 + "C|",
+    "repeats a thousand deep": HEAD + "|:C|" * 1000 + "C:|" * 1000,
+    "repeat signs a thousand deep": HEAD + "|:" * 1000 + "C" + ":|" * 1000,
+    "played a thousand times": HEAD + "|" + ":" * 1000 + "C" + ":" * 1000 + "|",
+    "endings without end": HEAD + "|:" + "[1-99C:|" * 2000,
+    "an order that explodes": "X:1\nP:((((A9)9)9)9)9\nK:C\nP:A\nC|\n",
+    "an order of a million": "X:1\nP:A999999\nK:C\nP:A\nC|\n",
+    "an order nested deep": "X:1\nP:" + "(" * 5000 + "A" + ")9" * 5000 + "\nK:C\nP:A\nC|\n",
+    "a meter of a million": "X:1\nM:999999/8\nK:C\nC|\n",
+    "a meter over nothing": "X:1\nM:3/0\nK:C\nC|\n",
+    "a unit over nothing": "X:1\nL:1/0\nK:C\nC|\n",
+    "a tempo without end": "X:1\nQ:1/4=99999999999999999999\nK:C\nC|\n",
+    "octaves without end": HEAD + "c" + "'" * 10_000 + "|" + "C" + "," * 10_000 + "|",
+    "a key shifted away": "X:1\nK:C octave=99 transpose=999\nC|\n",
+    "macros that grow": "X:1\nm:A = " + "AB" * 50 + "\nm:B = " + "AB" * 50 + "\nm: A = " + "BB" * 50 + "\nK:C\nAAAA|\n",
+    "fields without end": "X:1\n" + "T:a\n" * 20_000 + "K:C\nC|\n",
+    "problems without end": HEAD + ("?" * 10_000 + "\n") * 100 + "C|",
+    "ties without end": HEAD + "C-" * 9_000 + "C|",
+    "broken rhythms without end": HEAD + "C>" * 9_000 + "C|C" + ">" * 10_000 + "C|",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HARMFUL.values(), ids=HARMFUL.keys())
+def test_harm_ends_in_problems_or_one_sentence(text: str) -> None:
+    sentence = "."
+    try:
+        for tune in read_abc(text).tunes:
+            assert len(tune.problems) <= 400
+            unfold(tune)
+    except UserError as error:
+        sentence = error.message
+    assert sentence.endswith(".")
+    assert "\n" not in sentence
