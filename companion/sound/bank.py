@@ -52,6 +52,7 @@ DEFAULTS = {
 }
 NOT_ADDED = {KEYS, VELOCITIES, INSTRUMENT}  # of a preset's generators: ranges are cut, the instrument is a link
 VORBIS = 0x10  # sample type flag of .sf3: the sample is an Ogg Vorbis stream, and its points are bytes
+OCTAVES = 8  # a sample is bent no further, whatever a damaged file asks for
 OWN_LIMIT = 2_000_000_000  # bytes: what is longer is no soundfont that a practice program should load
 
 
@@ -165,7 +166,7 @@ class Bank:
             first,
             last,
             loop if looped else None,
-            2 ** (cents / 1200) * (int(header[5]) or rate) / rate,
+            2 ** (min(OCTAVES * 1200, max(-OCTAVES * 1200, cents)) / 1200) * _own_rate(int(header[5]), rate) / rate,
             (gain * (0.5 - pan), gain * (0.5 + pan)),
             _seconds(value(ATTACK)),
             _seconds(value(HOLD)),
@@ -204,6 +205,11 @@ def open_bank(path: Path) -> Bank:
         reason = (error.strerror or "it cannot be opened").lower()
         raise UserError(f"the soundfont cannot be read ({reason}); check its name.", Place(path)) from error
     return Bank(path, data)
+
+
+def _own_rate(written: int, rate: int) -> int:
+    """A sample's rate; where what is written cannot be, the output's own."""
+    return written if 400 <= written <= 200_000 else rate
 
 
 def _seconds(timecents: int) -> float:

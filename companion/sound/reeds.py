@@ -114,30 +114,42 @@ def series(periods: int, points: int, length: int, start: int, table: ReedTable,
     import numpy as np
 
     frequency = periods * table.rate / points
-    tau = attack(frequency, table)
-    time = np.arange(length, dtype=np.float64)
-    # Whole turns are taken off before the sine: the loop then repeats exactly, and no large argument loses bits.
-    turn = np.mod(time * periods, points) / points
-    wave = np.zeros_like(time)
+    # Angles are counted in whole points of the loop: it then repeats exactly, and no large argument loses bits.
+    time = np.arange(length, dtype=np.int64)
+    circle = 2 * np.pi * np.arange(points) / points
+    sine, cosine = np.sin(circle), np.cos(circle)
+    slowness = _slowness(start, attack(frequency, table) * table.rate)
+    wave = np.zeros(length)
     differences = noise(400, seed)
     power = 0.0
     for k in range(1, int(table.top_hz / frequency) + 1):
         level = k**-table.slope / (1 + (k * frequency / table.knee_hz) ** 4) ** 0.5
         level *= db(2.0 * differences[k]) if k > 1 else 1.0
+        turn = time * (k * periods % points) % points
+        phase = np.pi * differences[200 + k % 200]
+        harmonic = level * (np.cos(phase) * sine[turn] + np.sin(phase) * cosine[turn])
         # Higher harmonics need the tongue's full swing: they come a little later (up to half as long again).
-        grown = _growth(time / table.rate, tau * (1.5 - 0.5 / k), start - 16)
-        wave += level * grown * np.sin(2 * np.pi * (np.mod(k * turn, 1.0) + 0.5 * differences[200 + k % 200]))
+        harmonic[:start] *= _growth(slowness, (1.5 - 0.5 / k) ** -1.5)
+        wave += harmonic
         power += level * level / 2
     scaled: Wave = wave * (table.level / power**0.5)
     return scaled
 
 
-def _growth(seconds: Wave, tau: float, full: int) -> Wave:
-    """From 0 at once upwards, slowing; exactly 1 from the point `full` on, so that the loop is steady."""
+def _slowness(start: int, tau: float) -> Wave:
+    """Time over `tau` (both in points), to the power of 1.5: what the attack is a function of."""
     import numpy as np
 
-    grown = 1 - np.exp(-((seconds / tau) ** 1.5))
-    steady: Wave = np.minimum(grown / grown[full], 1.0)
+    ratio = np.arange(start) / tau
+    return ratio * np.sqrt(ratio)
+
+
+def _growth(slowness: Wave, share: float) -> Wave:
+    """From 0 at once upwards, slowing; exactly 1 some points before its end, so that the loop is steady."""
+    import numpy as np
+
+    grown = 1 - np.exp(-share * slowness)
+    steady: Wave = np.minimum(grown / grown[-16], 1.0)
     return steady
 
 
