@@ -178,13 +178,13 @@ class _Writer:
         if end > now:
             events.append((None, end - now))
         triplet = 0
-        for n, (atom, length) in enumerate(events):
+        for n, (sounding, length) in enumerate(events):
             if not triplet and _is_third(length, self.unit):
                 triplet = _run(events[n:], self.unit)
                 out.append("(3" if triplet == 3 else f"(3:2:{triplet}")
             ratio = Fraction(length) / self.unit * (Fraction(3, 2) if triplet else 1)
             triplet = max(triplet - 1, 0)
-            out.append(self._event(atom, ratio))
+            out.append(self._event(sounding, ratio))
         return " ".join(out)
 
     def _event(self, atom: Atom | None, ratio: Fraction) -> str:

@@ -43,8 +43,9 @@ def read_book(path: Path, voice: str | None = None) -> Book:
 
     Parameters
     ----------
-    path : a file of ABC (`.abc`, `.txt`).
-    voice : the voice that is the melody where a tune has several; None for the first.
+    path : a file of ABC (`.abc`, `.txt`), or a Standard MIDI File (`.mid`, `.midi`).
+    voice : the voice or track that is the melody where a tune has several; None for the first (of a MIDI file: the one
+        that is most like a melody).
 
     Raises
     ------
@@ -52,6 +53,11 @@ def read_book(path: Path, voice: str | None = None) -> Book:
         Where there is no such file, or it is a folder, empty, binary, too large, or without a tune.
     """
     data = read_bytes(path)
+    kind = path.suffix.lower()
+    if kind in (".mid", ".midi") or data.startswith(b"MThd"):
+        from companion.notation.midi_reader import read_midi
+
+        return read_midi(data, file=path, track=voice)
     from companion.notation.abc_reader import read_abc
     from companion.notation.abc_text import decode
 
