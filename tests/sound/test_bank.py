@@ -113,11 +113,12 @@ SMALL = soundfont.to_bytes(sine_font(4410))
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(st.lists(st.tuples(st.integers(0, len(SMALL) - 1), st.integers(0, 255)), max_size=12), st.integers(0,
-len(SMALL))) def test_damage_is_a_sentence_or_is_played(tmp_path: Path, changes: list[tuple[int, int]], cut: int) ->
-None:
-    """Random damage (simulated): nothing but our own error comes out, and never a wild read.
-    """
+@given(
+    st.lists(st.tuples(st.integers(0, len(SMALL) - 1), st.integers(0, 255)), max_size=12),
+    st.integers(0, len(SMALL)),
+)
+def test_damage_is_a_sentence_or_is_played(tmp_path: Path, changes: list[tuple[int, int]], cut: int) -> None:
+    """Random damage (simulated): nothing but our own error comes out, and never a wild read."""
     data = bytearray(SMALL)
     for place, value in changes:
         # Most of the file is samples; the tables at its end are what can hurt.

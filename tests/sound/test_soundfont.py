@@ -182,7 +182,7 @@ def test_an_outside_parser_reads_it() -> None:
         assert all(bag.sample is not None for bag in bags)
 
 
-def fluid(tmp_path: Path, program: int, keys: list[int]) -> NDArray[np.float64]:
+def fluid(program: int, keys: list[int]) -> NDArray[np.float64]:
     """Two seconds of each key and half a second of rest, played by FluidSynth."""
     fluidsynth = pytest.importorskip("fluidsynth")
     synth = fluidsynth.Synth(gain=0.8, samplerate=float(RATE))
@@ -202,9 +202,9 @@ def fluid(tmp_path: Path, program: int, keys: list[int]) -> NDArray[np.float64]:
 
 
 @pytest.mark.parametrize("program", [DRY, STRONG])
-def test_fluidsynth_plays_it_in_tune(tmp_path: Path, program: int) -> None:
+def test_fluidsynth_plays_it_in_tune(program: int) -> None:
     keys = [50, 62, 69, 83, 90]
-    wave = fluid(tmp_path, program, keys)
+    wave = fluid(program, keys)
     for number, key in enumerate(keys):
         first = number * 5 * RATE // 2
         part = wave[first + RATE // 4 : first + 2 * RATE]
@@ -214,10 +214,10 @@ def test_fluidsynth_plays_it_in_tune(tmp_path: Path, program: int) -> None:
         assert np.abs(wave[first + round(2.3 * RATE) : first + round(2.45 * RATE)]).max() < 0.002
 
 
-def test_our_reader_and_fluidsynth_hear_the_same(bank: Bank, tmp_path: Path) -> None:
+def test_our_reader_and_fluidsynth_hear_the_same(bank: Bank) -> None:
     """The steady sound of one key, harmonic by harmonic, within half a decibel."""
     ours = Tones(bank, RATE).tone(DRY, 69, 127, 2 * RATE)[RATE // 2 : 3 * RATE // 2, 0]
-    theirs = fluid(tmp_path, DRY, [69])[RATE // 2 : 3 * RATE // 2]
+    theirs = fluid(DRY, [69])[RATE // 2 : 3 * RATE // 2]
     levels = []
     for wave in (ours, theirs):
         spectrum = 20 * np.log10(np.abs(np.fft.rfft(wave * np.hanning(RATE))))
