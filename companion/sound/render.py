@@ -47,6 +47,7 @@ class Renderer:
         """The passage's sound. `levels` are factors of amplitude a voice, 1 where none is given."""
         import numpy as np
 
+        fade = _fade(round(self.voices.release_s * self.rate))
         pieces = []
         longest = passage.frames
         for tone in passage.tones:
@@ -54,28 +55,24 @@ class Renderer:
             frames = round(tone.length * self.rate)
             if level > 0 and frames > 0:
                 first = round(tone.start * self.rate)
-                sound = self._sound(tone.voice, tone.pitch, frames)
-                pieces.append((first, sound, np.float32((tone.velocity / 127) ** 2 * level)))
+                sound, frames = self._sound(tone.voice, tone.pitch, frames, len(fade))
+                pieces.append((first, sound, frames, np.float32((tone.velocity / 127) ** 2 * level)))
                 longest = max(longest, first + len(sound))
         out = np.zeros((longest, 2), np.float32)
-        for first, sound, gain in pieces:
-            out[first : first + len(sound)] += sound * gain
+        for first, sound, frames, gain in pieces:
+            out[first : first + frames] += sound[:frames] * gain
+            rest = len(sound) - frames
+            if rest > 0:
+                out[first + frames : first + len(sound)] += sound[frames:] * (fade[:rest, None] * gain)
         return out
 
-    def _sound(self, voice: Voice, pitch: int, frames: int) -> Sound:
-        """One tone at full velocity, cut to its length and faded."""
-        import numpy as np
-
-        fade = _fade(round(self.voices.release_s * self.rate))
+    def _sound(self, voice: Voice, pitch: int, frames: int, fade: int) -> tuple[Sound, int]:
+        """One tone at full velocity, and from which frame it fades; a click rings out by itself."""
         if voice is Voice.CLICK:
-            return self._clicks.tone(self.voices.click, pitch, 127, self.rate // 2)
-        tone = self._tones.tone(self._programs[voice], pitch, 127, frames + len(fade))
-        whole = tone[: frames + len(fade)]
-        if len(whole) <= frames:
-            return whole
-        sound = np.array(whole)
-        sound[frames:] *= fade[: len(whole) - frames, None]
-        return sound
+            click = self._clicks.tone(self.voices.click, pitch, 127, self.rate // 2)
+            return click, len(click)
+        tone = self._tones.tone(self._programs[voice], pitch, 127, frames + fade)[: frames + fade]
+        return tone, min(frames, len(tone))
 
 
 @lru_cache(maxsize=4)
