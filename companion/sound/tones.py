@@ -32,6 +32,7 @@ class Tones:
         self.rate = rate
         self.concert = concert
         self._kept: dict[tuple[int, int, int, int], Sound] = {}
+        self._found: dict[tuple[int, int, int, int], tuple[Layer, ...]] = {}
         self._frames = 0
 
     def tone(self, program: int, key: int, velocity: int, frames: int, bank: int = 0) -> Sound:
@@ -53,8 +54,10 @@ class Tones:
         return all(layer.loop is None for layer in self._layers(name))
 
     def _layers(self, name: tuple[int, int, int, int]) -> tuple[Layer, ...]:
-        bank, program, key, velocity = name
-        return self.bank.layers(program, key, velocity, self.rate, bank)
+        if name not in self._found:
+            bank, program, key, velocity = name
+            self._found[name] = self.bank.layers(program, key, velocity, self.rate, bank)
+        return self._found[name]
 
     def _make(self, name: tuple[int, int, int, int], frames: int) -> Sound:
         import numpy as np
