@@ -43,9 +43,10 @@ def read_book(path: Path, voice: str | None = None) -> Book:
 
     Parameters
     ----------
-    path : a file of ABC (`.abc`, `.txt`), or a Standard MIDI File (`.mid`, `.midi`).
-    voice : the voice or track that is the melody where a tune has several; None for the first (of a MIDI file: the one
-        that is most like a melody).
+    path : a file of ABC (`.abc`, `.txt`), MusicXML (`.musicxml`, `.xml`, `.mxl`), or a Standard MIDI File
+        (`.mid`, `.midi`).
+    voice : the voice, part or track that is the melody where a tune has several; None for the first (of a MIDI file:
+        the one that is most like a melody).
 
     Raises
     ------
@@ -58,6 +59,10 @@ def read_book(path: Path, voice: str | None = None) -> Book:
         from companion.notation.midi_reader import read_midi
 
         return read_midi(data, file=path, track=voice)
+    if kind in (".mxl", ".musicxml", ".xml") or data.startswith(b"PK\x03\x04") or data.lstrip()[:5] == b"<?xml":
+        from companion.notation.musicxml_reader import read_musicxml
+
+        return read_musicxml(data, file=path, voice=voice)
     from companion.notation.abc_reader import read_abc
     from companion.notation.abc_text import decode
 

@@ -167,9 +167,8 @@ def _quantised(
         out.append(Sounded(start, end - start, pitch, under))
         last = start
     if moved:
-        complaints.warn(
-            0, 0, f"{moved} of {len(notes)} notes were moved onto the beat, by {float(furthest):.3f} whole notes at most."
-        )  # fmt: skip
+        most = f"{float(furthest):.3f}"
+        complaints.warn(0, 0, f"{moved} of {len(notes)} notes were moved onto the beat, by {most} whole notes at most.")
     return out
 
 

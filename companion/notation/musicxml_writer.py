@@ -29,7 +29,7 @@ _JUMPS = {
 
 
 def write_musicxml(tune: Tune) -> str:
-    """The tune as MusicXML text. Ornaments that MusicXML has no sign for (a roll) are `other-ornament` by their name."""
+    """The tune as MusicXML text. Ornaments without a sign in MusicXML (a roll) are `other-ornament` by their name."""
     root = Xml.Element("score-partwise", version="4.0")
     work = Xml.SubElement(root, "work")
     Xml.SubElement(work, "work-title").text = tune.title
