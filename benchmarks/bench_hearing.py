@@ -34,22 +34,18 @@ def main() -> None:
         heard, truth = simulate_take(asked, LINE, LEARNER, random.Random(seed))
         takes.append((asked, heard, {(t.written, t.heard) for t in truth if None not in (t.written, t.heard)}))
     ours = [_timed(lambda a, h: set(match_in_time(a, h, LINE)), *take) for take in takes]
-    print(f"{TAKES} takes of {NOTES} notes, 5 % wrong, 3 % missed, 3 % extra")
-    print(_row("this project", ours))
+    print(f"{TAKES} takes of {NOTES} notes, 5 % wrong, 3 % missed, 3 % extra; F1 over the pairs of like pitch")
+    _row("this project", ours)
     other = _other()
     if other is None:
-        print("  parangonar          not installed")
+        print("  parangonar       not installed")
     else:
         theirs = [_timed(other, *take) for take in takes]
-        print(_row("parangonar", theirs))
+        _row("parangonar", theirs)
         ratio = fmean(t for _, t in theirs) / fmean(t for _, t in ours)
         print(f"  this project takes 1/{ratio:.0f} of the time")
     short, long = _live(64), _live(1024)
-    print(
-        print(
-            f"  live, 99th percentile a note: {short:.1f} us at 64 notes, {long:.1f} us at 1024: {long / short:.2f} to 1"
-        )
-    )
+    print(f"  live, 99th percentile a note: {short:.1f} us at 64 notes, {long:.1f} us at 1024")
 
 
 def _row(name: str, found: list[tuple[float, float]]) -> None:
