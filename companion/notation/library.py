@@ -17,6 +17,7 @@ from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from companion import places
 from companion.errors import UserError
@@ -197,17 +198,15 @@ def _load(digest: str) -> tuple[Entry, ...] | None:
         return None
 
 
-def _entry(values: list[object]) -> Entry:
+def _entry(values: list[Any]) -> Entry:
+    """One entry, once each of its values is what it should be."""
     number, title, titles, rhythm, meter, key, mode, bars, form, errors, warnings, steps = values
-    strings = (title, rhythm, meter, key, mode, form)
-    numbers = (number, bars, errors, warnings)
+    strings = (title, rhythm, meter, key, mode, form, *titles)
+    numbers = (number, bars, errors, warnings, *steps)
     if not all(isinstance(s, str) for s in strings) or not all(isinstance(n, int) for n in numbers):
         raise ValueError("not an entry")
-    if not isinstance(titles, list) or not isinstance(steps, list):
-        raise ValueError("not an entry")
-    return Entry(  # type: ignore[arg-type]
-        number, title, tuple(map(str, titles)), rhythm, meter, key, mode, bars, form, errors, warnings,
-        tuple(map(int, steps)),
+    return Entry(
+        number, title, tuple(titles), rhythm, meter, key, mode, bars, form, errors, warnings, tuple(steps)
     )  # fmt: skip
 
 
