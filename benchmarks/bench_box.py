@@ -1,0 +1,130 @@
+"""The fingering: milliseconds a tune over a whole folder, how it grows, and its search against a plain textbook one.
+
+"whole" is all that `finger_round` does: what is open to the hand, the search, bars made alike, the bellows. "search" is
+its exact search alone, and the reference is the search for the cheapest path as textbooks have it (Viterbi), in plain
+Python: one pass for each state of the first note, to close the round. Both searches get the same costs, laid out
+beforehand, and have to find the same cost.
+
+Run it with `python -m benchmarks.bench_box`.
+"""
+
+from __future__ import annotations
+
+import random
+import statistics
+import sys
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from pathlib import Path
+from time import process_time
+from typing import TypeVar
+
+from companion.box.choices import choices, table_of
+from companion.box.fingering import finger_round
+from companion.box.hand import Hand, load_hand
+from companion.box.layout import box_names, load_box
+from companion.box.model import Box
+from companion.box.search import Matrix, cheapest_ring
+from companion.errors import UserError
+from companion.notation import read_book
+from companion.tune.model import BarSpan, Played, Round
+from companion.tune.unfold import unfold
+
+T = TypeVar("T")
+SAMPLE = 10  # every tenth tune is given to the reference too
+GROWTH = (1_000, 10_000, 100_000)
+
+
+def textbook(matrices: Sequence[Matrix]) -> int:
+    """The least cost of a way round by the plain textbook search, in thousandths."""
+    found = []
+    for start in range(len(matrices[0][0])):
+        costs = {start: 0}
+        for matrix in matrices:
+            reached: dict[int, int] = {}
+            for j, into in enumerate(matrix):
+                for i, cost in costs.items():
+                    total = cost + into[i]
+                    if j not in reached or total < reached[j]:
+                        reached[j] = total
+            costs = reached
+        found.append(costs[start])
+    return min(found)
+
+
+def folder() -> list[Round]:
+    """Every tune of music21's oneills1850 folder that can be played, unfolded."""
+    import music21
+
+    rounds = []
+    for file in sorted((Path(music21.__file__).parent / "corpus" / "oneills1850").glob("*.abc")):
+        for tune in read_book(file).tunes:
+            try:
+                round_ = unfold(tune)
+            except UserError:
+                continue
+            if round_.notes:
+                rounds.append(round_)
+    return rounds
+
+
+def wander(count: int) -> Round:
+    """A tune of any length that wanders by small steps about a D scale (random)."""
+    random_, scale = random.Random(1), [62, 64, 66, 67, 69, 71, 73, 74, 76, 78, 79, 81, 83]
+    at, notes = 4, []
+    for index in range(count):
+        at = max(0, min(len(scale) - 1, at + random_.choice([-3, -2, -1, -1, 1, 1, 2, 3])))
+        notes.append(Played(index, "A", 1, 1 + index // 8, Fraction(index, 8), Fraction(1, 8), scale[at]))
+    bars = tuple(BarSpan(1 + k, "A", 1, Fraction(k), Fraction(1)) for k in range((count + 7) // 8))
+    return Round(tuple(notes), bars, Fraction(count, 8), Fraction(0), "A")
+
+
+def timed(work: Callable[[], T]) -> tuple[float, T]:
+    """Milliseconds of processor time, and what came out."""
+    begun = process_time()
+    result = work()
+    return 1000 * (process_time() - begun), result
+
+
+def measured(round_: Round, box: Box, hand: Hand, reference: bool) -> tuple[float, float, float]:
+    """Milliseconds of the whole fingering, and where `reference` is asked for, of our search and of the textbook's."""
+    whole, _ = timed(lambda: finger_round(round_, box, hand))
+    if not reference:
+        return whole, 0.0, 0.0
+    matrices = choices(round_, table_of(box, hand)).matrices
+    own, (cost, _) = timed(lambda: cheapest_ring(matrices))
+    plain, same = timed(lambda: textbook(matrices))
+    assert cost == same
+    return whole, own, plain
+
+
+def main() -> None:
+    """Prints the tables."""
+    hand, rounds = load_hand(), folder()
+    print(f"fingering, one core, Python {sys.version.split()[0]}; {len(rounds)} tunes of oneills1850, unfolded")
+    print(f"{'':<8}{'':>16}{'whole, ms a tune':>26}{'search, ms a tune':>28}")
+    print(f"{'box':<8}{'solved':>7}{'refused':>9}{'mean':>10}{'median':>8}{'worst':>8}", end="")
+    print(f"{'own':>10}{'textbook':>10}{'ratio':>8}")
+    for name in box_names():
+        box = load_box(name)
+        have = set(table_of(box, hand).states)
+        solved = [r for r in rounds if {note.pitch for note in r.notes} <= have]
+        times = [measured(r, box, hand, index % SAMPLE == 0) for index, r in enumerate(solved)]
+        whole = [time for time, _, _ in times]
+        own, plain = sum(own for _, own, _ in times), sum(plain for _, _, plain in times)
+        count = len(times[::SAMPLE])
+        print(
+            f"{name:<8}{len(solved):>7}{len(rounds) - len(solved):>9}{statistics.mean(whole):>10.2f}"
+            f"{statistics.median(whole):>8.2f}{max(whole):>8.1f}{own / count:>10.2f}{plain / count:>10.2f}"
+            f"{plain / own:>7.1f}x"
+        )
+    print("\none tune of n notes on bc-21")
+    print(f"{'n':>8}{'whole ms':>10}{'µs a note':>11}{'search ms':>11}{'textbook':>10}{'ratio':>8}")
+    for count in GROWTH:
+        whole_, own_, plain_ = measured(wander(count), load_box("bc-21"), hand, True)
+        print(f"{count:>8}{whole_:>10.1f}{1000 * whole_ / count:>11.1f}", end="")
+        print(f"{own_:>11.1f}{plain_:>10.1f}{plain_ / own_:>7.1f}x")
+
+
+if __name__ == "__main__":
+    main()
