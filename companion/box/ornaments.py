@@ -159,7 +159,7 @@ def _played(asked: Ornament, note: Fingered, box: Box, scale: Collection[int], t
         if not ornament.instead:
             return OrnamentPlayed(asked.name, "plain", (_itself(note),), f"{'; '.join(why)}; play the note plain")
         ornament = table.named(ornament.instead)
-    words = [*why, f"play a {ornament.name}" if why else "", reason]
+    words = [*why, f"instead: {ornament.name}" if why else "", reason]
     return OrnamentPlayed(asked.name, ornament.name, touches, "; ".join(word for word in words if word))
 
 
