@@ -238,9 +238,9 @@ class Sounds:
             self.error(column, "A broken rhythm deeper than can be played.")
         elif last is None or self._broken:
             self.warn(column, f"“{token}” without a note before it is left out.")
+        elif len(self.melody.drafts) == self._span_first:
+            self.warn(column, f"“{token}” after a bar line is left out.")
         else:
-            if self._now == self._span_start:
-                self.warn(column, f"“{token}” over a bar line.")
             depth = len(token) if token[0] == ">" else -len(token)
             made = _broken(last.length, depth)
             self._now += made - last.length
@@ -277,12 +277,17 @@ class Sounds:
     def on_bars(self, token: str, column: int) -> None:
         """`Z` and `X`: rests of whole bars (4.5)."""
         count = int(token[1:5] or 1)
-        if len(token) > 4:
+        if any(d.pitch != REST for d in self.melody.drafts[self._span_first :]):
+            # Old files write Z for z: rests of whole bars cannot share a bar with notes.
+            self.warn(column, f"“{token}” in a bar with notes is read as a rest of that bar.")
+            self.on_rest("z" + token[1:], column)
+        elif len(token) > 4:
             self.error(column, f"A rest of {token[1:20]} bars cannot be played.")
         elif count:
-            self._broken = 0
+            self._broken, self._tuplets = 0, []
+            begun = len(self.melody.drafts) > self._span_first
             self._sound(REST, (self._full or RES) * count, False, column, ())
-            self._span_more += count - 1
+            self._span_more += count if begun else count - 1
 
 
 def _broken(length: Ticks, depth: int) -> Ticks:

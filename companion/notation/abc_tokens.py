@@ -81,7 +81,7 @@ def _read_note(token: str) -> NoteToken:
 
 def read_length(text: str) -> tuple[int, int] | None:
     """A length as a fraction of the unit: `3/2`, `/`, `//`, `/4`, `3//` (4.3); None where it is not a length."""
-    if len(text) > 16:
+    if len(text) > 24:
         return None
     head, slash, tail = text.partition("/")
     above = int(head) if head else 1
@@ -90,7 +90,7 @@ def read_length(text: str) -> tuple[int, int] | None:
         for piece in tail.split("/"):
             below *= int(piece) if piece else 2
     # `//` splits into two empty pieces: a slash with nothing after it halves.
-    return (above, below) if above and below and above <= 4096 and below <= 65536 else None
+    return (above, below) if above and below and above <= 10**9 and below <= 10**9 else None
 
 
 class BarToken(NamedTuple):
@@ -140,8 +140,8 @@ def ending_numbers(text: str) -> tuple[int, ...]:
     numbers: list[int] = []
     for piece in text.split(","):
         first, _, last = piece.partition("-")
-        if first.isdigit():
-            top = int(last) if last.isdigit() else int(first)
+        if first.isdecimal():
+            top = int(last) if last.isdecimal() else int(first)
             numbers += range(int(first), min(top, int(first) + 99) + 1)
     return tuple(n for n in numbers if 0 < n < 100)
 

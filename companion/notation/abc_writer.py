@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 from companion.notation.abc_fields import FieldError, read_key, read_meter
 from companion.notation.spelling import LETTERS, Speller
 from companion.tune.draft import Joint, Mark
 from companion.tune.model import Key, Meter, Note
-from companion.tune.ticks import RES, Ticks
+from companion.tune.ticks import RES, Ticks, ticks
 from companion.tune.tune import Atom, Span, Tune
 
 _SYMBOLS = {
@@ -158,7 +159,9 @@ class _Writer:
             return "||"
         if mark.sign == "ending":
             return "[" + ",".join(str(n) for n in mark.numbers)
-        return f"[P:{mark.name}]"
+        # Brackets would end the field, or begin another one.
+        name = re.sub(r"[\[\]]", " ", mark.name)
+        return f"[P:{escaped(name)}]"
 
     def _span(self, span: Span) -> str:
         """The notes and rests between two signs."""
@@ -167,7 +170,7 @@ class _Writer:
             self.meter = span.meter
             out.append(f"[M:{span.meter}]")
         now, end = span.onset, span.onset + span.length
-        if span.more and span.first == span.last:
+        if span.more and span.first == span.last and span.length == self._bar_length(span) * (span.more + 1):
             return " ".join([*out, f"Z{span.more + 1}"])
         events: list[tuple[Atom | None, Ticks]] = []
         for atom in self.tune.course.atoms[span.first : span.last]:
@@ -186,6 +189,15 @@ class _Writer:
             triplet = max(triplet - 1, 0)
             out.append(self._event(sounding, ratio))
         return " ".join(out)
+
+    @staticmethod
+    def _bar_length(span: Span) -> Ticks:
+        """The length of a bar of rest: that of the meter, or a whole note in free meter."""
+        try:
+            bar = read_meter(span.meter).bar
+        except FieldError:
+            bar = None
+        return RES if bar is None else ticks(bar)
 
     def _event(self, atom: Atom | None, ratio: Fraction) -> str:
         if atom is None:
@@ -250,7 +262,7 @@ def _length(ratio: Fraction) -> str:
 def _is_third(length: Ticks, unit: Fraction) -> bool:
     """Whether a length is one of a triplet: two thirds of a length made of halves."""
     ratio = Fraction(length) / unit
-    return ratio.denominator % 3 == 0 and (ratio * Fraction(3, 2)).denominator % 3 != 0
+    return length < 4 * RES and ratio.denominator % 3 == 0 and (ratio * Fraction(3, 2)).denominator % 3 != 0
 
 
 def _run(events: list[tuple[Atom | None, Ticks]], unit: Fraction) -> int:

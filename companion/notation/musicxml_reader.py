@@ -269,7 +269,7 @@ class _Reader:
         finger: int | None = None
         for mark in [*element.expressions, *element.articulations]:
             kind = type(mark).__name__
-            if kind == "Fingering" and str(mark.fingerNumber).isdigit():
+            if kind == "Fingering" and str(mark.fingerNumber).isdecimal():
                 finger = int(mark.fingerNumber)
             elif kind in _EXPRESSIONS:
                 names.append(_EXPRESSIONS[kind])

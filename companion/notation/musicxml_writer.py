@@ -165,7 +165,7 @@ class _Writer:
         if meter.text in ("C", "C|"):
             above, below = ("4", "4") if meter.text == "C" else ("2", "2")
             time.set("symbol", "common" if meter.text == "C" else "cut")
-        elif not below.isdigit():
+        elif not below.isdecimal():
             above, below = str(meter.bar.numerator), str(meter.bar.denominator)
         Xml.SubElement(time, "beats").text = above
         Xml.SubElement(time, "beat-type").text = below

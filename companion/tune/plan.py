@@ -39,7 +39,7 @@ def plan(melody: Melody, order: str, complaints: Complaints, place: tuple[int, i
     if order:
         wanted = spell_out(order, complaints, place)
         if wanted is not None:
-            passes = _ordered(made, letters, wanted, complaints, place)
+            passes = _ordered(made, letters, wanted, complaints, place) or None
     if passes is None:
         passes = _straight(made, letters)
         passes = _with_jumps(made, letters, passes, melody.jumps)
@@ -65,12 +65,12 @@ def _letters(made: list[Section]) -> list[str]:
 
     Sections under one name share its letter.
     """
-    own = {s.name for s in made if len(s.name) == 1}
+    own = {s.name for s in made if _is_letter(s.name)}
     free = (c for c in LETTERS if c not in own)
     named: dict[str, str] = {}
     out: list[str] = []
     for section in made:
-        if len(section.name) == 1:
+        if _is_letter(section.name):
             out.append(section.name)
         elif section.name:
             if section.name not in named:
@@ -79,6 +79,10 @@ def _letters(made: list[Section]) -> list[str]:
         else:
             out.append(next(free, "z"))
     return out
+
+
+def _is_letter(name: str) -> bool:
+    return len(name) == 1 and name.isalpha()
 
 
 def _groups(made: list[Section], letters: list[str]) -> list[tuple[str, list[int]]]:
@@ -125,7 +129,7 @@ def spell_out(order: str, complaints: Complaints, place: tuple[int, int]) -> str
                 return _not_an_order(order, complaints, place)
             last = stack.pop()
             stack[-1] += last
-        elif token.isdigit():
+        elif token.isdecimal():
             if len(token) > 4 or len(last) * int(token) > MOST_STEPS:
                 complaints.error(*place, "The order of the parts (P:) is too long to be played.")
                 return None
