@@ -94,6 +94,7 @@ class Session:
 
     def run(self, seconds: float | None = None) -> None:
         """Go on until the player stops, or for `seconds`."""
+        self._warm_up()
         frame = UNSEEN if self.devices.window.missing else FRAME
         until = None if seconds is None else time.monotonic() + seconds
         due = time.monotonic()
@@ -101,6 +102,18 @@ class Session:
             self.step()
             due = max(due + frame, time.monotonic())
             time.sleep(max(0.0, due - time.monotonic()))
+
+    def _warm_up(self) -> None:
+        """Draw, render and mark once before anything sounds: the first time takes long enough for a drop-out."""
+        going = begin(self.course, self._task(), 1, 0.0, 1)
+        self.devices.sounding.render(self.course, going, self._click)
+        heard = [Heard(going.timeline.seconds(one.at), one.pitch) for one in going.asked]
+        for timeline in (None, going.timeline):
+            mark(going.asked, heard, timeline=timeline, fingering=self.course.fingering, beat=self.course.beat)
+        lead = float(going.count_in) * going.timeline.whole
+        for seconds in (0.0, lead + 0.1):
+            seen = glance(self.course, going, seconds, {}, None, self._around(), self.words)
+            self.devices.window.show(replace(seen, sentence=self.words("said_listen")))
 
     def step(self) -> None:
         """One pass: what was asked for, what was heard, what is over, what comes next, what is seen."""

@@ -30,7 +30,8 @@ RATE = 44100
 # How long a thread may keep the interpreter while the device waits for its next block, in seconds: with Python's own
 # 5 ms, drop-outs were measured while the window drew.
 SWITCH = 0.0005
-STILL = 1.0  # seconds without a request after which our own thread takes over
+AWAKE = 4  # blocks after which the device is taken to be awake
+STILL = 3.0  # seconds without a request after which our own thread takes over; a sound server takes up to 2 to wake
 NO_DEVICE = "No sound device: the session goes on without sound."
 
 
@@ -80,6 +81,7 @@ class DeviceSpeaker:
         self._open()
         self._pump = threading.Thread(target=self._keep_going, name="speaker", daemon=True)
         self._pump.start()
+        self._await_device()
 
     def queue(self, sound: NDArray[Any], frames: int) -> int:
         """Append a passage that takes exactly `frames`; what `sound` has beyond them rings on into what follows.
@@ -124,6 +126,12 @@ class DeviceSpeaker:
             _close_mixer()
             if self._recorder is not None:
                 self._recorder.close()
+
+    def _await_device(self) -> None:
+        """Wait until the device asks steadily: a sound server may ask once and then take a second or two to wake."""
+        until = time.perf_counter() + STILL
+        while not self.missing and self._tape.pulled < AWAKE * self._settings.frames and time.perf_counter() < until:
+            time.sleep(0.005)
 
     def _open(self) -> None:
         """Open the device, or say in `missing` that there is none."""

@@ -13,6 +13,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.sound.speaker import Speaker
+
 RATE = 44100
 
 
@@ -26,6 +28,14 @@ def monitor() -> str | None:
         return None
     name = asked.stdout.strip()
     return f"{name}.monitor" if asked.returncode == 0 and name else None
+
+
+def awake(speaker: Speaker) -> None:
+    """Wait until a speaker's device runs: a sink that nobody has listened to yet takes a moment."""
+    until = time.monotonic() + 10
+    while speaker.queued_until() < 0.2 * RATE:
+        assert time.monotonic() < until, "the device never asked for sound"
+        time.sleep(0.01)
 
 
 class Heard:

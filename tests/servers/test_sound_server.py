@@ -15,7 +15,7 @@ from companion.sound.speaker import open_speaker
 from companion.sound.stretch import stretch_of
 from companion.timeline import Timeline
 from companion.tune.model import BarSpan, Meter, Played, Round
-from tests.servers.sound_ear import RATE, find, listening
+from tests.servers.sound_ear import RATE, awake, find, listening
 
 pytestmark = pytest.mark.sound_server
 
@@ -43,7 +43,7 @@ def test_a_loop_with_a_rise_of_tempo_is_heard_to_the_frame() -> None:
     with listening() as heard:
         speaker = open_speaker(allow_dummy=False)
         try:
-            time.sleep(0.3)
+            awake(speaker)
             starts = [speaker.queue(renderer.render(one), one.frames) for one in passages]
             length = speaker.queued_until() - starts[0]
             time.sleep(length / RATE + 0.6)
@@ -90,7 +90,7 @@ def test_stop_is_silent_at_once_and_the_next_passage_begins() -> None:
     with listening() as heard:
         speaker = open_speaker(allow_dummy=False)
         try:
-            time.sleep(0.3)
+            awake(speaker)
             begun = speaker.queue(sound, len(sound))
             time.sleep(0.5)
             speaker.cut()

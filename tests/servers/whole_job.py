@@ -1,0 +1,84 @@
+"""A practice session on real devices with a player of flesh and wire: run as a program by `test_whole_job`.
+
+The program's own `practise` command runs, with one thing added: whenever a round begins, a player sends its notes over a real
+JACK MIDI port, as an instrument would. What was asked, and when, is written beside what the session leaves behind.
+"""
+
+from __future__ import annotations
+
+import heapq
+import json
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Any
+
+import rtmidi
+
+from companion.cli import practise
+from companion.cli.main import main
+from companion.practice.machine import LISTEN
+from companion.session.session import Session
+
+CLIENT, PORT = "wire", "box"
+
+
+class Player:
+    """Sends notes when they are due, from a thread of its own."""
+
+    def __init__(self) -> None:
+        self._out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=CLIENT)
+        self._out.open_virtual_port(PORT)
+        self._due: list[tuple[float, int, list[int]]] = []
+        self._lock = threading.Lock()
+        threading.Thread(target=self._run, daemon=True).start()
+
+    def play(self, stamp: float, pitch: int, seconds: float) -> None:
+        with self._lock:
+            heapq.heappush(self._due, (stamp, 1, [0x90, pitch, 90]))
+            heapq.heappush(self._due, (stamp + seconds, 0, [0x80, pitch, 0]))
+
+    def _run(self) -> None:
+        while True:
+            with self._lock:
+                while self._due and self._due[0][0] <= time.perf_counter():
+                    self._out.send_message(heapq.heappop(self._due)[2])
+            time.sleep(0.001)
+
+
+class PlayedSession(Session):
+    """A session that the player plays in, and whose rounds are written down."""
+
+    player: Player
+    asked: list[dict[str, Any]]
+
+    def _begin(self, asked: Any) -> None:
+        super()._begin(asked)
+        going, speaker = self._underway[-1].going, self.devices.speaker
+        ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
+        if going.clocked:
+            first = round(going.begins * speaker.rate)
+            PlayedSession.asked.append(
+                {
+                    "first": first,
+                    "piece": going.task.piece.name,
+                    "bpm": going.timeline.bpm,
+                    "bars_in": going.bars_in,
+                    "notes": [(str(one.at), one.pitch) for one in going.asked],
+                }
+            )
+        if going.task.step != LISTEN:
+            for one in going.asked:
+                stamp = going.timeline.seconds(one.at) + ahead + (0.0 if going.clocked else 0.3)
+                PlayedSession.player.play(stamp, one.pitch, 0.8 * float(one.length) * going.timeline.whole)
+
+
+if __name__ == "__main__":
+    folder, seconds = Path(sys.argv[1]), sys.argv[2]
+    PlayedSession.player = Player()
+    PlayedSession.asked = []
+    practise.Session = PlayedSession  # type: ignore[misc]
+    done = main(["practise", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
+    (folder / "asked.json").write_text(json.dumps(PlayedSession.asked), encoding="utf-8")
+    sys.exit(done)
