@@ -11,10 +11,10 @@ from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
+from companion.lesson.stretch import stretch_of
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, Voice, passage
 from companion.sound.settings import sound_settings, soundfont_path
-from companion.sound.stretch import stretch_of
 from companion.timeline import Timeline
 from companion.tune.model import BarSpan, Meter, Played, Round
 

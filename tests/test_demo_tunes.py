@@ -1,8 +1,8 @@
 """The demo tunes are ours: no two bars in a row as in any tune of the collections that music21's package carries.
 
-Outside reference: the ABC files of music21's corpus (O'Neill's 1850, Ryan's Mammoth Collection, Aird's Airs, the Essen folk
-song collection and others), read with our own reader. Two bars are the same where their intervals are, and their rhythm,
-at whatever pitch and in whatever note values.
+Outside reference: the ABC files of music21's corpus (O'Neill's 1850, Ryan's Mammoth Collection, Aird's Airs, the Essen
+folk song collection and others), read with our own reader. Two bars are the same where their intervals are, and their
+rhythm, at whatever pitch and in whatever note values.
 """
 
 from __future__ import annotations

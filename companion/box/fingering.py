@@ -14,6 +14,7 @@ from companion.box.bellows import BellowsPlan, BellowsTable, Sounding, load_bell
 from companion.box.choices import Choices, Table, choices, phrase_starts, table_of
 from companion.box.costs import State, air_part, note_parts, step_parts
 from companion.box.hand import Hand, load_hand
+from companion.box.hand_places import hand_places
 from companion.box.model import Bellows, Box, Fingered, Fingering
 from companion.box.pins import Pin
 from companion.box.sameness import cheapest_alike
@@ -121,11 +122,12 @@ def _state_of(table: Table, note: Fingered) -> State:
 def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
     opening = _plan([state.press.bellows for state in states], round_.notes, ring.times, load_bellows()).openings
-    reaches = [0] + [b.place - a.place for a, b in pairwise(states)]
+    places = hand_places(states, box.rows[-1].offset % 1)
+    reaches = [0] + [after - before for before, after in pairwise(places)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]
     fingered = tuple(
-        Fingered(note, state.press, state.finger, state.place, reach, opened)
-        for note, state, reach, opened in zip(round_.notes, states, reaches, opening, strict=True)
+        Fingered(note, state.press, state.finger, place, reach, opened)
+        for note, state, place, reach, opened in zip(round_.notes, states, places, reaches, opening, strict=True)
     )
     return Fingering(
         box=box,
@@ -134,7 +136,7 @@ def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring
         cost=cost / 1000,
         reaches=sum(reach != 0 for reach in reaches),
         reversals=sum(turns),
-        back_reach=states[0].place - states[-1].place,
+        back_reach=places[0] - places[-1],
         back_turn=states[0].press.bellows is not states[-1].press.bellows,
         refused=ring.refused,
     )

@@ -16,7 +16,7 @@ from companion.hearing.reports import note_report
 from companion.hearing.take import read_take
 from companion.hearing.take_marks import mark_take
 from companion.lesson.pieces import piece_named
-from companion.sound.stretch import stretch_of
+from companion.lesson.stretch import stretch_of
 from companion.sound.tempi import parse_tempo, target_of
 from companion.timeline import Timeline
 

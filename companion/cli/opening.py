@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Box, Fingering
+from companion.errors import Place, UserError
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut
 from companion.notation import read_book
@@ -31,7 +32,11 @@ class Opened:
 def open_round(book: str, number: int | None) -> tuple[Tune, Round]:
     """A tune of a book and its round."""
     tune = read_book(Path(book)).tune(number)
-    return tune, unfold(tune)
+    try:
+        return tune, unfold(tune)
+    except UserError as why:
+        place = why.place or Place()
+        raise UserError(why.message, replace(place, file=Path(book))) from None
 
 
 def open_tune(book: str, number: int | None, box_name: str) -> Opened:

@@ -54,6 +54,7 @@ def run(given: argparse.Namespace) -> None:
     if not opened.fingering.playable:
         raise UserError(_missing(opened.fingering, opened.tune.title))
     rules = lesson_rules()
+    keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         record = open_record()
         opening.callback(record.close)
@@ -62,7 +63,7 @@ def run(given: argparse.Namespace) -> None:
         window = open_window(size, theme=given.theme or DEFAULT)
         opening.callback(window.close)
         unseen = bool(window.missing)
-        speaker = open_speaker(record=unseen or given.keep is not None)
+        speaker = open_speaker(record=True)
         opening.callback(speaker.close)
         for notice in (record.notice, window.missing, speaker.missing, listening.missing):
             if notice:
@@ -79,7 +80,7 @@ def run(given: argparse.Namespace) -> None:
         finally:
             session.finish()
         if unseen or speaker.missing or given.keep is not None:
-            _leave(folder_for(given.keep), opened, session, window, speaker)
+            _leave(keep or folder_for(None), opened, session, window, speaker)
 
 
 def _course(opened: Opened) -> Course:

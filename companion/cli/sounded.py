@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from companion.cli.opening import open_tune
 from companion.errors import UserError
 from companion.lesson.pieces import piece_named
+from companion.lesson.stretch import stretch_of
 from companion.sound.score import Passage, Request, passage
 from companion.sound.settings import SoundSettings, sound_settings
-from companion.sound.stretch import stretch_of
 from companion.sound.tempi import parse_tempo, target_of
 from companion.timeline import Timeline
 

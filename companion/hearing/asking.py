@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from companion.hearing.model import Asked
-from companion.sound.stretch import Stretch
+from companion.lesson.stretch import Stretch
 
 
 def asked_of(laid: Stretch) -> tuple[Asked, ...]:

@@ -12,8 +12,8 @@ from companion.box.model import Fingered, Fingering
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard
 from companion.lesson.model import Piece
+from companion.lesson.stretch import Stretch, count_in, stretch_of
 from companion.practice.machine import IN_ORDER, Task
-from companion.sound.stretch import Stretch, count_in, stretch_of
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter, Round
 

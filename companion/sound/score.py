@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 
+from companion.lesson.stretch import Beat, Stretch, count_in
 from companion.sound.figures import Neighbours, neighbours_in, parts_of
 from companion.sound.settings import ScoreSettings
-from companion.sound.stretch import Beat, Stretch, count_in
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter
 

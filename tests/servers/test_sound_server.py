@@ -8,11 +8,11 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from companion.lesson.stretch import stretch_of
 from companion.sound.render import Renderer
 from companion.sound.score import Request, Voice, passage
 from companion.sound.settings import sound_settings
 from companion.sound.speaker import open_speaker
-from companion.sound.stretch import stretch_of
 from companion.timeline import Timeline
 from companion.tune.model import BarSpan, Meter, Played, Round
 from tests.servers.sound_ear import RATE, awake, find, listening

@@ -1,4 +1,4 @@
-"""The whole job through real servers: MIDI over JACK, sound to PulseAudio, the window on an X display, the record on disk."""
+"""The whole job through real servers: MIDI over JACK, sound to PulseAudio, the window on X, the record on disk."""
 
 from __future__ import annotations
 
@@ -39,7 +39,11 @@ def session(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """One session, watched and listened to from outside."""
     folder = tmp_path_factory.mktemp("whole")
     data = folder / "data"
-    environment = os.environ | {"SDL_AUDIODRIVER": "pulseaudio", "BOX_COMPANION_DATA": str(data), "COMPANION_DEBUG": "1"}
+    environment = os.environ | {
+        "SDL_AUDIODRIVER": "pulseaudio",
+        "BOX_COMPANION_DATA": str(data),
+        "COMPANION_DEBUG": "1",
+    }
     environment.pop("SDL_VIDEODRIVER", None)
     left = folder / "left"
     command = [sys.executable, "-m", "tests.servers.whole_job", str(left), str(SECONDS)]

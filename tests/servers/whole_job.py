@@ -1,7 +1,7 @@
 """A practice session on real devices with a player of flesh and wire: run as a program by `test_whole_job`.
 
-The program's own `practise` command runs, with one thing added: whenever a round begins, a player sends its notes over a real
-JACK MIDI port, as an instrument would. What was asked, and when, is written beside what the session leaves behind.
+The program's own `practise` command runs, with one thing added: whenever a round begins, a player sends its notes over
+a real JACK MIDI port, as an instrument would. What was asked, and when, is written beside what the session leaves.
 """
 
 from __future__ import annotations

@@ -13,13 +13,13 @@ import pytest
 import soundfile
 
 from companion.errors import UserError
+from companion.lesson.stretch import stretch_of
 from companion.sound.clock import DeviceClock
 from companion.sound.files import write_midi, write_sound
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, Voice, passage
 from companion.sound.settings import sound_settings
 from companion.sound.speaker import open_speaker
-from companion.sound.stretch import stretch_of
 from companion.sound.tape import Tape
 from companion.timeline import Timeline
 from tests.sound.pitch import cents_off

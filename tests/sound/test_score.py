@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from companion.lesson.stretch import Stretch, count_in, stretch_of
 from companion.sound.score import CLICK_FIRST, Passage, Request, Voice, passage
 from companion.sound.settings import sound_settings
-from companion.sound.stretch import Stretch, count_in, stretch_of
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter, Round
 from tests.sound.tunes import JIG, QUAVER, REEL, WALTZ, quavers

@@ -6,7 +6,7 @@ Conventions: places and lengths are exact fractions of a whole note, counted fro
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.tune.model import BarSpan, Meter, Played, Round
@@ -125,10 +125,21 @@ def _leads(span: BarSpan) -> bool:
 
 
 def _spans(round_: Round) -> Iterator[BarSpan]:
-    """The round's bars three times over: a stretch that goes round, and its rest, end in the second or third."""
+    """The round's bars three times over: a stretch that goes round, and its rest, end in the second or third.
+
+    A pick-up that opens a later part shares the number of the bar that it completes; here it is bar 0 as well.
+    """
+    bars = []
+    for index, span in enumerate(round_.bars):
+        before = round_.bars[index - 1] if index else None
+        after = round_.bars[index + 1] if index + 1 < len(round_.bars) else None
+        opens = before is None or (before.part, before.turn) != (span.part, span.turn)
+        goes_on = after is not None and (after.part, after.turn) == (span.part, span.turn)
+        leads = opens and goes_on and after is not None and span.length < after.length
+        bars.append(replace(span, bar=0) if leads else span)
     for turn in range(3):
-        for span in round_.bars:
-            yield BarSpan(span.bar, span.part, span.turn, span.at + turn * round_.length, span.length)
+        for span in bars:
+            yield replace(span, at=span.at + turn * round_.length)
 
 
 def _to_bar_line(spans: tuple[BarSpan, ...], at: Fraction) -> Fraction:
