@@ -63,7 +63,10 @@ def run(given: argparse.Namespace) -> None:
         window = open_window(size, theme=given.theme or DEFAULT)
         opening.callback(window.close)
         unseen = bool(window.missing)
-        speaker = open_speaker(record=True)
+        speaker = open_speaker(record=unseen or keep is not None)
+        if speaker.missing and not unseen and keep is None:
+            speaker.close()  # what cannot be heard is left behind, so it must be kept
+            speaker = open_speaker(record=True)
         opening.callback(speaker.close)
         for notice in (record.notice, window.missing, speaker.missing, listening.missing):
             if notice:
@@ -79,7 +82,7 @@ def run(given: argparse.Namespace) -> None:
             session.run(given.seconds or (UNSEEN_SECONDS if unseen else None))
         finally:
             session.finish()
-        if unseen or speaker.missing or given.keep is not None:
+        if unseen or speaker.missing or keep is not None:
             _leave(keep or folder_for(None), opened, session, window, speaker)
 
 

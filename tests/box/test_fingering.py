@@ -41,7 +41,7 @@ def test_what_holds_of_every_note() -> None:
         assert BC.pitch(note.press) == note.note.pitch
         assert 1 <= note.finger <= 4
         own = note.press.button - (note.finger - 1)
-        inner = note.press.row == fingering.box.rows[-1].name
+        inner = note.press.row == BC.rows[-1].name
         assert note.place in ((own,) if inner else (own, own - 1))
         assert 0 <= note.opening <= 1
         places.append(note.place)

@@ -1,0 +1,98 @@
+"""Whatever is given, a mistake is answered with one sentence and exit code 2, never a traceback."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from companion.cli.main import main
+from companion.places import shipped
+
+BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
+BOOKS = {
+    "none.abc": None,
+    "empty.abc": b"",
+    "binary.abc": bytes(range(256)) * 20,
+    "no_notes.abc": b"X:1\nT:Nothing\nK:D\n",
+    "prose.abc": b"This is a letter.\n",
+}
+# A layout with a note that there is none of, on one line of it.
+BROKEN = shipped("config", "boxes", "bc-21.toml").read_text(encoding="utf-8").replace('"F#6', '"H6')
+BROKEN_LINE = next(number for number, line in enumerate(BROKEN.splitlines(), 1) if "H6" in line)
+COMMANDS = {
+    "tunes": [],
+    "buttons": [],
+    "pieces": [],
+    "render": ["-o", "out.wav"],
+    "play": [],
+    "practise": ["--seconds", "1"],
+    "mark": ["take.mid"],
+}
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    for name, content in BOOKS.items():
+        if content is not None:
+            Path(name).write_bytes(content)
+    Path("folder").mkdir()
+    Path("broken.toml").write_text(BROKEN, encoding="utf-8")
+    Path("empty.mid").write_bytes(b"")
+    Path("short.mid").write_bytes(b"MThd\x00\x00\x00\x06\x00\x00")
+    return tmp_path
+
+
+def refused(capsys: pytest.CaptureFixture[str], *arguments: str) -> str:
+    """The one sentence with which a command refuses."""
+    before = sorted(Path().rglob("*"))
+    assert main(arguments) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("companion: ")
+    assert said.count("\n") == 1
+    assert "Traceback" not in said
+    assert sorted(Path().rglob("*")) == before
+    return said
+
+
+@pytest.mark.parametrize("book", [*BOOKS, "folder"])
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_book_that_is_none(capsys: pytest.CaptureFixture[str], command: str, book: str) -> None:
+    assert book.removesuffix(".abc") in refused(capsys, command, book, *COMMANDS[command])
+
+
+@pytest.mark.parametrize("command", ["buttons", "pieces", "render", "play", "practise", "mark"])
+@pytest.mark.parametrize(
+    ("box", "says"), [("harp", "bc-21"), ("broken.toml", f"broken.toml:{BROKEN_LINE}"), ("none.toml", "none")]
+)
+def test_a_box_that_is_none(capsys: pytest.CaptureFixture[str], command: str, box: str, says: str) -> None:
+    assert says in refused(capsys, command, BOOK, *COMMANDS[command], "--box", box)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["buttons", BOOK, "--tune", "99"], "99"),
+        (["buttons", BOOK, "--tune", "x"], "--tune"),
+        (["render", BOOK, "-o", "none/out.wav"], "none"),
+        (["render", BOOK, "-o", "out.doc"], ".wav"),
+        (["render", BOOK, "-o", "out.wav", "--tempo", "fast"], "fast"),
+        (["render", BOOK, "-o", "out.wav", "--tempo", "900%"], "150%"),
+        (["render", BOOK, "-o", "out.wav", "--rounds", "0"], "--rounds"),
+        (["render", BOOK, "-o", "out.wav", "--piece", "Z part"], "Z part"),
+        (["mark", BOOK, "none.mid"], "none.mid"),
+        (["mark", BOOK, "empty.mid"], "empty"),
+        (["mark", BOOK, "short.mid"], "short.mid"),
+        (["mark", BOOK, "broken.toml"], "broken.toml"),
+        (["practise", BOOK, "--port", "No Such Port"], "MIDI"),
+        (["practise", BOOK, "--size", "huge"], "huge"),
+        (["practise", BOOK, "--theme", "plaid"], "plaid"),
+        (["practise", BOOK, "--seconds", "-1"], "--seconds"),
+        (["practise", BOOK, "--keep", "broken.toml/x"], "broken.toml"),
+        (["dance"], "dance"),
+        ([], "COMMAND"),
+    ],
+)
+def test_other_mistakes(capsys: pytest.CaptureFixture[str], arguments: list[str], says: str) -> None:
+    assert says in refused(capsys, *arguments)
