@@ -17,7 +17,7 @@ from companion.lesson.rules import Rules
 from companion.practice import machine
 from companion.practice.machine import IN_TIME, LISTEN, Outcome, State, Task
 from companion.screen.actions import Action
-from companion.screen.glance import Glance
+from companion.screen.glance import Glance, HelpGlance
 from companion.screen.window import Window
 from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
@@ -78,6 +78,7 @@ class Session:
         self._first = 0  # the first heard note that belongs to no round yet
         self._sentence = ""
         self._paused = False
+        self._help = False
         self._click = True
         self._began = time.monotonic()
         self._best: Glance | None = None
@@ -282,8 +283,9 @@ class Session:
     def _act(self, action: Action) -> None:
         if action is Action.QUIT:
             self.over = True
-        elif action is Action.PAUSE:
-            self._paused = not self._paused
+        elif action in (Action.PAUSE, Action.HELP):
+            self._help = action is Action.HELP and not self._help
+            self._paused = self._help or not self._paused
             if self._paused:
                 self._drop()
         elif action is Action.STANDIN:
@@ -305,7 +307,7 @@ class Session:
     def _restart(self, state: State) -> None:
         """Begin with a new state, from its count-in."""
         self._drop()
-        self._paused = False
+        self._paused = self._help = False
         self._sentence = ""
         self._states[self.standin] = state
         self.devices.record.put_state(self.devices.sitting, self.standin, machine.to_plain(state))
@@ -313,6 +315,9 @@ class Session:
     # What is seen
 
     def _show(self, now: float) -> None:
+        if self._help:
+            self.devices.window.show(HelpGlance())
+            return
         one = self._seen(now)
         if one is None:
             shown = begin(self.course, self._task(), 1, now, 0)

@@ -18,7 +18,7 @@ from companion.notation import read_book
 from companion.places import shipped
 from companion.practice import machine
 from companion.screen.actions import Action
-from companion.screen.glance import Glance
+from companion.screen.glance import Glance, HelpGlance
 from companion.screen.words import load_words
 from companion.session.going import Course, Going
 from companion.session.saying import Words
@@ -79,8 +79,13 @@ class WatchedWindow:
         self.shown: list[Glance] = []
         self.wanted: list[Action] = []
 
-    def show(self, glance: Glance) -> None:
-        self.shown.append(glance)
+        self.helped = 0
+
+    def show(self, page: Glance | HelpGlance) -> None:
+        if isinstance(page, Glance):
+            self.shown.append(page)
+        else:
+            self.helped += 1
 
     def actions(self) -> list[Action]:
         wanted, self.wanted = self.wanted, []

@@ -124,6 +124,20 @@ def test_pause_is_silence_and_going_on_counts_in_again(bench: Bench) -> None:
     assert bench.window.shown[-1].count == "1"
 
 
+def test_the_help_page_pauses_and_goes_away_again(bench: Bench) -> None:
+    bench.wind(1)
+    bench.window.wanted = [Action.HELP]
+    bench.wind(1)
+    assert bench.window.helped > 10
+    assert bench.speaker.cuts == 1
+    helped = bench.window.helped
+    bench.window.wanted = [Action.HELP]
+    bench.wind(0.2)
+    assert bench.window.helped == helped
+    assert not bench.window.shown[-1].paused
+    assert bench.window.shown[-1].count == "1"
+
+
 def test_the_players_wishes_are_done_and_kept(bench: Bench, tmp_path: Path) -> None:
     bench.wind(0.5)
     bench.window.wanted = [Action.ON]
