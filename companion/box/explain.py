@@ -102,9 +102,10 @@ class Explainer:
         """The reason for the move before a note."""
         step = index - 1  # the step into this note; -1 is the last one, back to the beginning
         come, go = self.ring.columns[step], self.ring.columns[index]
-        allowed = [[b.place - a.place != reach for a in come] for b in go]
-        cost, path = self.without(step, allowed)
         before, after = self.state(step, self.path), self.state(index, self.path)
+        taken = after.place - before.place  # by the buttons' own columns, whatever the hand gives
+        allowed = [[b.place - a.place != taken for a in come] for b in go]
+        cost, path = self.without(step, allowed)
         direction = "up" if reach > 0 else "down"
         where = self._where(index)
         places = "one place" if abs(reach) == 1 else f"{abs(reach)} places"

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import argparse
+import re
+from dataclasses import replace
 from typing import Any
 
+from companion.box.choose import keys_by_ease, transposed
+from companion.box.explain import explain
+from companion.box.fingering import finger_round
 from companion.box.model import Fingered, Fingering
-from companion.cli.opening import exact, open_tune
+from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
+from companion.errors import UserError
 
 SCHEMA = "companion.buttons/1"
 
@@ -15,10 +21,35 @@ SCHEMA = "companion.buttons/1"
 def run(given: argparse.Namespace) -> None:
     """Print a fingering."""
     opened = open_tune(given.book, given.tune, given.box)
+    title = opened.tune.title
+    if given.transpose is not None:
+        opened, semitones = _transposed(opened, given.transpose)
+        title = f"{title}, {semitones:+d} semitones"
     if given.json:
         as_json(report(opened.fingering))
-    else:
-        _show(opened.tune.title, opened.fingering)
+        return
+    _show(title, opened.fingering)
+    for refused in opened.fingering.refused:
+        line(refused)
+    if given.explain:
+        pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
+        for reason in explain(opened.round, opened.fingering, pins=pins):
+            line(reason.sentence)
+
+
+def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
+    """The tune in another key: so many semitones up, or the key that it lies best in on this box."""
+    if wanted == "best":
+        keys = keys_by_ease(opened.round, opened.box, whole_note=seconds_a_whole_note(opened.tune))
+        if not keys:
+            raise UserError(f"“{opened.tune.title}” fits {opened.box.id} in no key; choose another box")
+        best = keys[0]
+        moved = transposed(opened.round, best.semitones) if best.semitones else opened.round
+        return replace(opened, round=moved, fingering=best.fingering), best.semitones
+    if re.fullmatch(r"[+-]?\d{1,2}", wanted) is None or abs(int(wanted)) > 24:
+        raise UserError(f"--transpose {wanted} is out of bounds; give -24 to 24 semitones, or best")
+    moved = transposed(opened.round, int(wanted))
+    return replace(opened, round=moved, fingering=finger_round(moved, opened.box)), int(wanted)
 
 
 def report(fingering: Fingering) -> dict[str, Any]:

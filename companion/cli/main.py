@@ -69,7 +69,20 @@ def _tunes(parser: argparse.ArgumentParser) -> None:
 def _buttons(parser: argparse.ArgumentParser) -> None:
     _tune(parser)
     _box(parser)
+    parser.add_argument("--explain", action="store_true", help="say why, for each reach and each choice of row")
+    parser.add_argument("--transpose", metavar="N|best", help="in another key: so many semitones up, or best")
     _json(parser)
+
+
+def _boxes(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("box", nargs="?", metavar="BOX", help="draw this one; all are listed without it")
+    parser.add_argument("-o", "--out", metavar="OUT", help="write the drawing to a .png or .svg file")
+
+
+def _choose(parser: argparse.ArgumentParser) -> None:
+    _book(parser)
+    _box(parser)
+    parser.add_argument("--level", metavar="LEVEL", help="only tunes of this level")
 
 
 def _pieces(parser: argparse.ArgumentParser) -> None:
@@ -111,6 +124,8 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("play", "hear a tune, or a piece of it", _sounding),
     ("tunes", "list the tunes of a book, and what is wrong in it", _tunes),
     ("buttons", "say for every note which button, push or pull, which finger", _buttons),
+    ("boxes", "list the boxes, or draw one", _boxes),
+    ("choose", "rank a book by how hard each tune is on a box, and say why", _choose),
     ("pieces", "cut a tune into bars, phrases, halves, parts and joins", _pieces),
     ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
     ("mark", "mark a take against a tune", _mark),

@@ -9,10 +9,13 @@ from pathlib import Path
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Box, Fingering
+from companion.box.pins import Pin, load_pins, pins_beside
 from companion.errors import Place, UserError
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut
 from companion.notation import read_book
+from companion.sound.tempi import target_of
+from companion.timeline import Timeline
 from companion.tune.model import Round
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
@@ -40,11 +43,22 @@ def open_round(book: str, number: int | None) -> tuple[Tune, Round]:
 
 
 def open_tune(book: str, number: int | None, box_name: str) -> Opened:
-    """A tune of a book on a box: unfolded, fingered and cut."""
+    """A tune of a book on a box: unfolded, fingered (with the pins beside the book, if there are any) and cut."""
     box = load_box(box_name)
     tune, round_ = open_round(book, number)
-    fingering = finger_round(round_, box)
+    fingering = finger_round(round_, box, pins=pins_of(book, tune))
     return Opened(tune, round_, box, fingering, cut(round_, fingering.notes))
+
+
+def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
+    """What a tutor has pinned for a tune, in the file beside its book."""
+    beside = pins_beside(Path(book))
+    return load_pins(beside, tune.notes, tune.number) if beside.is_file() else ()
+
+
+def seconds_a_whole_note(tune: Tune) -> float:
+    """How long a whole note lasts at the tune's target tempo."""
+    return Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
 
 
 def exact(value: Fraction) -> str:
