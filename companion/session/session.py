@@ -139,6 +139,8 @@ class Session:
     # What is heard
 
     def _listen(self, now: float) -> None:
+        if self.devices.listening.news() and not self.standin:
+            self._drop()  # a round in which the instrument went or came is no round of the player's
         for heard in self.devices.listening.new(self.devices.speaker.time_of):
             one = self._round_of(heard)
             if one is None:

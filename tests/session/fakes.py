@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.hearing.ear import News
 from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.course import course
 from companion.lesson.pieces import cut
@@ -109,6 +110,7 @@ class ScriptedPlayer:
         self.taken: list[Heard] = []
         self.choose: Callable[[Going, Asked], Heard | None] = exactly
         self.learnt: list[Marks] = []
+        self.tidings: list[News] = []
         self._speaker = speaker
         self._due: list[Heard] = []
 
@@ -118,6 +120,10 @@ class ScriptedPlayer:
         self._due = [note for note in self._due if note.seconds > now]
         self.taken += came
         return came
+
+    def news(self) -> list[News]:
+        tidings, self.tidings = self.tidings, []
+        return tidings
 
     def notice(self, _words: Words) -> str:
         return ""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.hearing.ear import News
 from companion.hearing.model import Asked, Heard, Verdict
 from companion.practice.machine import IN_ORDER, IN_TIME, LISTEN
 from companion.screen.actions import Action
@@ -122,6 +123,19 @@ def test_pause_is_silence_and_going_on_counts_in_again(bench: Bench) -> None:
     bench.wind(0.2)
     assert not bench.window.shown[-1].paused
     assert bench.window.shown[-1].count == "1"
+
+
+def test_an_instrument_that_goes_in_mid_round_costs_no_mistake(bench: Bench) -> None:
+    bench.wind(19)
+    bench.player.standin_on = False
+    bench.wind(0.5)
+    marked = len(bench.session.rounds)
+    bench.player.tidings = [News(bench.speaker.time, False)]
+    bench.wind(0.1)
+    assert bench.speaker.cuts == 1
+    assert bench.window.shown[-1].count == "1"
+    bench.wind(6)
+    assert all(one.marks.clean for one in bench.session.rounds[marked:])
 
 
 def test_the_help_page_pauses_and_goes_away_again(bench: Bench) -> None:
