@@ -7,15 +7,14 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from companion.box.choose import keys_by_ease, transposed
-from companion.box.explain import explain
 from companion.box.fingering import finger_round
-from companion.box.model import Fingered, Fingering
+from companion.box.model import Bellows, Fingered, Fingering
 from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.errors import UserError
 
 SCHEMA = "companion.buttons/1"
+_DIRECTIONS = {Bellows.PUSH: "push", Bellows.PULL: "PULL"}
 
 
 def run(given: argparse.Namespace) -> None:
@@ -32,6 +31,8 @@ def run(given: argparse.Namespace) -> None:
     for refused in opened.fingering.refused:
         line(refused)
     if given.explain:
+        from companion.box.explain import explain
+
         pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
         for reason in explain(opened.round, opened.fingering, pins=pins):
             line(reason.sentence)
@@ -39,6 +40,8 @@ def run(given: argparse.Namespace) -> None:
 
 def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
     """The tune in another key: so many semitones up, or the key that it lies best in on this box."""
+    from companion.box.choose import keys_by_ease, transposed
+
     if wanted == "best":
         keys = keys_by_ease(opened.round, opened.box, whole_note=seconds_a_whole_note(opened.tune))
         if not keys:
@@ -92,19 +95,17 @@ def _show(title: str, fingering: Fingering) -> None:
         return
     rows = [
         (
-            f"{one.note.part}{one.note.turn}",
-            one.note.bar,
+            f"{one.note.part}{one.note.turn} {one.note.bar:>3}",
             exact(one.note.at),
             note_name(one.note.pitch),
-            one.press.bellows.value.upper() if one.press.bellows.value == "pull" else "push",
-            f"{one.press.row} {one.press.button}",
+            f"{_DIRECTIONS[one.press.bellows]} {one.press.row} {one.press.button}",
             one.finger,
             f"{one.reach:+d}" if one.reach else "",
         )
         for one in fingering.notes
     ]
-    columns = ("part", "bar", "at", "note", "bellows", "button", "finger", "hand moves")
-    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(1, 2, 6, 7))
+    columns = ("part, bar", "at", "note", "button", "finger", "hand moves")
+    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(1, 4, 5))
     back = f"{fingering.back_reach:+d}" if fingering.back_reach else "none"
     line(
         f"One round: the hand moves {fingering.reaches} times, the bellows turn {fingering.reversals} times; "
