@@ -20,7 +20,7 @@ SCHEMA = "companion.tunes/1"
 def run(given: argparse.Namespace) -> None:
     """Print the book's tunes. Raises `UserError` where none of them has a note."""
     book = read_book(Path(given.book))
-    if not any(tune.notes for tune in book.tunes):
+    if not any(tune.notes and not tune.errors for tune in book.tunes):
         raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
     if given.json:
         as_json(report(book, given.notes))
@@ -46,7 +46,7 @@ def _tune(tune: Tune, notes: bool) -> dict[str, Any]:
     }
     if notes:
         plain["notes"] = [_note(note) for note in tune.notes]
-        plain["unfolded"] = [played.written for played in unfold(tune).notes] if tune.notes else []
+        plain["unfolded"] = [] if tune.errors else [played.written for played in unfold(tune).notes]
     return plain
 
 

@@ -52,6 +52,16 @@ def test_tunes(capsys: pytest.CaptureFixture[str]) -> None:
     assert "notes" not in printed(capsys, "tunes", BOOK, "--json")["tunes"][0]
 
 
+def test_one_bad_tune_does_not_cost_the_others(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    book = tmp_path / "mixed.abc"
+    book.write_text("X:1\nT:Nothing\nK:D\n\nX:2\nT:Something\nM:2/4\nL:1/8\nK:D\nA2FA|\n", encoding="utf-8")
+    report = printed(capsys, "tunes", str(book), "--json", "--notes")
+    assert [len(tune["notes"]) for tune in report["tunes"]] == [0, 3]
+    assert [problem["severity"] for problem in report["tunes"][0]["problems"]] == ["error"]
+    assert report["tunes"][0]["unfolded"] == []
+    assert report["tunes"][1]["unfolded"] == [0, 1, 2]
+
+
 @pytest.mark.parametrize("number", range(1, 6))
 def test_buttons_sound_what_is_asked(capsys: pytest.CaptureFixture[str], number: int) -> None:
     report = printed(capsys, "buttons", BOOK, "--tune", str(number), "--json")
