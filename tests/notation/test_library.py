@@ -9,7 +9,6 @@ import pytest
 
 from companion.errors import UserError
 from companion.notation import library
-from companion.notation.library import entries, find, plain, typed_pitches
 
 BOOK = """X:1
 T:The Rights of Man
@@ -66,32 +65,32 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     ],
 )
 def test_finding_tunes(book: Path, asked: dict[str, object], numbers: list[int]) -> None:
-    assert [e.number for e in find(entries(book), **asked)] == numbers  # type: ignore[arg-type]
+    assert [e.number for e in library.find(library.entries(book), **asked)] == numbers  # type: ignore[arg-type]
 
 
 def test_first_notes_as_they_are_typed(book: Path) -> None:
-    assert [e.number for e in find(entries(book), first=typed_pitches("D F A d"))] == []
-    assert [e.number for e in find(entries(book), first=typed_pitches("D ^F A d"))] == [2]
+    assert [e.number for e in library.find(library.entries(book), first=library.typed_pitches("D F A d"))] == []
+    assert [e.number for e in library.find(library.entries(book), first=library.typed_pitches("D ^F A d"))] == [2]
     with pytest.raises(UserError, match="at least three notes"):
-        typed_pitches("D F")
+        library.typed_pitches("D F")
 
 
 def test_titles_without_articles_and_accents() -> None:
-    assert plain("Rights of Man, The") == plain("The Rights of Man") == "rights of man"
-    assert plain("An Phís Fhliuch") == "phis fhliuch"
-    assert plain("The") == "the"
+    assert library.plain("Rights of Man, The") == library.plain("The Rights of Man") == "rights of man"
+    assert library.plain("An Phís Fhliuch") == "phis fhliuch"
+    assert library.plain("The") == "the"
 
 
 def test_the_second_time_comes_from_the_cache(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = entries(book)
+    first = library.entries(book)
     monkeypatch.setattr(library, "read_book", lambda *_: pytest.fail("the book was read again"))
-    assert entries(book) == first
+    assert library.entries(book) == first
 
 
 def test_a_changed_book_is_another_book(book: Path) -> None:
-    entries(book)
+    library.entries(book)
     book.write_text(BOOK.replace("Rights", "Wrongs"), encoding="utf-8")
-    assert entries(book)[0].title == "The Wrongs of Man"
+    assert library.entries(book)[0].title == "The Wrongs of Man"
 
 
 DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no table"]
@@ -99,7 +98,7 @@ DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no t
 
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) -> None:
-    first = entries(book)
+    first = library.entries(book)
     path = library._database()
     if damage == "garbage":
         path.write_bytes(b"not a database" * 100)
@@ -115,8 +114,8 @@ def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) 
             else:
                 connection.execute("DROP TABLE books")
         connection.close()
-    assert entries(book) == first
-    assert entries(book) == first
+    assert library.entries(book) == first
+    assert library.entries(book) == first
 
 
 def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
@@ -125,4 +124,4 @@ def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("BOX_COMPANION_CACHE", str(blocked / "below"))
-    assert len(entries(book)) == 3
+    assert len(library.entries(book)) == 3
