@@ -105,7 +105,7 @@ class Session:
             time.sleep(max(0.0, due - time.monotonic()))
 
     def _warm_up(self) -> None:
-        """Draw, render and mark once before anything sounds: the first time takes long enough for a drop-out."""
+        """Draw, render and mark once before anything sounds: the first time takes long."""
         going = begin(self.course, self._task(), 1, 0.0, 1)
         self.devices.sounding.render(self.course, going, self._click)
         heard = [Heard(going.timeline.seconds(one.at), one.pitch) for one in going.asked]

@@ -1,23 +1,18 @@
-"""The output device, and the clock that comes with it.
-
-The system's mixer (SDL) asks for the next block and gets it from a :class:`~companion.sound.tape.Tape`; when it asked
-is what the clock is made of. Where there is no device, or it stops asking, a thread of our own pulls the tape at the
-same pace: the session goes on in silence, and its clock with it.
+"""The speaker: a tape of passages, fed to an output device a little ahead of time, and the clock that comes with it.
 
 Conventions: `frames` are points of the output, counted from the opening of the speaker; seconds are on its clock.
 """
 
 from __future__ import annotations
 
-import contextlib
 import os
-import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Protocol
 
 from companion.sound.clock import DeviceClock
+from companion.sound.device import Device, SilentDevice, SystemDevice
 from companion.sound.recorder import Recorder
 from companion.sound.settings import SpeakerSettings, sound_settings
 from companion.sound.tape import Tape
@@ -27,11 +22,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 RATE = 44100
-# How long a thread may keep the interpreter while the device waits for its next block, in seconds: with Python's own
-# 5 ms, drop-outs were measured while the window drew.
-SWITCH = 0.0005
+POLL = 0.004  # seconds between two looks at the device's queue
+TRUSTED = 0.01  # seconds: when a block was taken is known well enough if the looks were no further apart
+AHEAD = 0.25  # seconds of sound in the device's queue: longer than anything that keeps the interpreter from feeding it
 AWAKE = 4  # blocks after which the device is taken to be awake
-STILL = 3.0  # seconds without a request after which our own thread takes over; a sound server takes up to 2 to wake
+STILL = 3.0  # seconds after which a device that takes nothing is given up; a sound server takes up to 2 to wake
+AGAIN = 2.0  # seconds between two tries to open a lost device again
 NO_DEVICE = "No sound device: the session goes on without sound."
 
 
@@ -64,23 +60,25 @@ class Speaker(Protocol):
 
 
 class DeviceSpeaker:
-    """A speaker on the default sound device or a named one. Use :func:`open_speaker`."""
+    """A speaker on the default sound device or a named one. Use :func:`open_speaker`.
+
+    Where there is no device, or it is lost, a silent one stands in, and the clock goes on. A lost one is looked for.
+    """
 
     def __init__(self, settings: SpeakerSettings, *, device: str | None = None, record: bool = False) -> None:
         self.rate = RATE
         self.missing = ""
         self._settings = settings
-        self._device = device
+        self._named = device
         self._tape = Tape(RATE, settings.fade_s)
-        self._clock = DeviceClock()
+        self._clock = DeviceClock(settings.frames / RATE)
         self._recorder = Recorder() if record else None
-        self._asked = time.perf_counter()
-        sys.setswitchinterval(SWITCH)
         self._closed = threading.Event()
-        self._filling = threading.Lock()
-        self._open()
-        self._pump = threading.Thread(target=self._keep_going, name="speaker", daemon=True)
-        self._pump.start()
+        self._feeding = threading.Lock()
+        self._looked = self._taken_at = time.perf_counter()
+        self._device = self._open()
+        self._feeder = threading.Thread(target=self._keep_feeding, name="speaker", daemon=True)
+        self._feeder.start()
         self._await_device()
 
     def queue(self, sound: NDArray[Any], frames: int) -> int:
@@ -94,7 +92,11 @@ class DeviceSpeaker:
 
         if sound.dtype == np.int16:
             sound = sound.astype(np.float32) / np.float32(32768)
-        return self._tape.lay(np.ascontiguousarray(sound, np.float32), frames)
+        whole = np.ascontiguousarray(sound, np.float32)
+        with self._feeding:
+            if self._tape.end >= self._tape.handed:
+                return self._tape.lay(whole, frames)
+            return self._change(lambda: self._tape.lay(whole, frames))
 
     def queued_until(self) -> int:
         """The frame at which the next passage would begin."""
@@ -109,8 +111,9 @@ class DeviceSpeaker:
         return self._clock.place_of(monotonic)
 
     def cut(self) -> None:
-        """Drop what is queued; silence within a buffer and a short fade, and the next passage begins at once."""
-        self._tape.cut()
+        """Drop what is queued; silence within a block and a short fade, and the next passage begins at once."""
+        with self._feeding:
+            self._change(self._tape.cut)
 
     def recording(self) -> NDArray[np.int16]:
         """What was played so far, shape (frames, 2); empty where it is not kept."""
@@ -122,59 +125,87 @@ class DeviceSpeaker:
         """Let go of the device. What is still queued is not played."""
         if not self._closed.is_set():
             self._closed.set()
-            self._pump.join(timeout=1.0)
-            _close_mixer()
+            self._feeder.join(timeout=1.0)
+            with self._feeding:
+                self._account()
+                self._device.close()
             if self._recorder is not None:
                 self._recorder.close()
 
+    def _open(self) -> Device:
+        """Open the device, or say in `missing` that there is none."""
+        if os.environ.get("SDL_AUDIODRIVER") not in ("dummy", "disk"):
+            try:
+                found = SystemDevice(RATE, self._settings.frames, self._named)
+            except OSError:
+                pass
+            else:
+                self.missing = ""
+                return found
+        self.missing = NO_DEVICE
+        return SilentDevice(RATE, self._settings.frames)
+
     def _await_device(self) -> None:
-        """Wait until the device asks steadily: a sound server may ask once and then take a second or two to wake."""
+        """Wait until the device takes steadily: a sound server may take once and then need a second or two to wake."""
         until = time.perf_counter() + STILL
-        while not self.missing and self._tape.pulled < AWAKE * self._settings.frames and time.perf_counter() < until:
+        while not self.missing and self._tape.taken < AWAKE * self._settings.frames and time.perf_counter() < until:
             time.sleep(0.005)
 
-    def _open(self) -> None:
-        """Open the device, or say in `missing` that there is none."""
-        if os.environ.get("SDL_AUDIODRIVER") in ("dummy", "disk"):
-            self.missing = NO_DEVICE
+    def _keep_feeding(self) -> None:
+        """Keep the device's queue full, on a thread of its own."""
+        tried = 0.0
+        while not self._closed.wait(POLL):
+            with self._feeding:
+                self._account()
+                self._top_up()
+            if not self.missing and (self._device.lost() or self._looked - self._taken_at > STILL):
+                self._exchange(SilentDevice(RATE, self._settings.frames))
+                self.missing, tried = NO_DEVICE, self._looked
+            elif self.missing and tried and self._looked - tried > AGAIN:
+                tried = self._looked
+                found = self._open()
+                if not self.missing:
+                    self._exchange(found)
+
+    def _exchange(self, device: Device) -> None:
+        """Go on with another device from where this one has come to."""
+        with self._feeding:
+            self._account()
+            self._device.close()
+            self._device = device
+            self._taken_at = time.perf_counter()
+            self._tape.back()
+            self._top_up()
+
+    def _account(self) -> None:
+        """Note what the device has taken since the last look, and when."""
+        before, self._looked = self._looked, time.perf_counter()
+        taken = self._tape.handed - self._tape.taken - self._device.queued()
+        if taken <= 0:
             return
-        try:
-            frames = _open_mixer(self._settings.frames, self._device, self._ask)
-        except OSError:
-            self.missing = NO_DEVICE
-            return
-        # While one buffer is heard the next is being asked for.
-        self._clock.latency = frames / RATE
+        self._taken_at = self._looked
+        sound = self._tape.take(taken)
+        if self._recorder is not None:
+            self._recorder.take(sound)
+        if self._looked - before < TRUSTED:
+            place = self._tape.taken - min(taken, self._settings.frames)
+            self._clock.asked(place / RATE, (before + self._looked) / 2)
 
-    def _ask(self, _mixer: Any, memory: Any) -> None:
-        """Called by SDL's thread for each block."""
-        import numpy as np
+    def _top_up(self) -> None:
+        """Hand out from the tape until enough lies in the queue."""
+        short = self._tape.taken + round(AHEAD * RATE) - self._tape.handed
+        if short > 0:
+            self._device.put(self._tape.hand_out(short))
 
-        self._asked = time.perf_counter()
-        block = np.frombuffer(memory, np.float32).reshape(-1, 2)
-        block[:] = self._fill(len(block), self._asked)
-
-    def _fill(self, frames: int, stamp: float) -> Any:
-        with self._filling:
-            self._clock.asked(self._tape.pulled / RATE, stamp)
-            block = self._tape.pull(frames)
-            if self._recorder is not None:
-                self._recorder.take(block)
-            return block
-
-    def _keep_going(self) -> None:
-        """Pull the tape at its own pace while no device does."""
-        step = self._settings.frames
-        since = due = 0.0  # when this thread took over, and when the next block is due; 0: the device does it
-        while not self._closed.wait(0.002 if due else 0.05):
-            now = time.perf_counter()
-            if not due and (self.missing or now - self._asked > STILL):
-                since = due = now
-            elif due and not self.missing and self._asked > since:
-                due = 0.0
-            while due and due <= now:
-                self._fill(step, due)
-                due += step / RATE
+    def _change(self, change: Callable[[], int]) -> int:
+        """Change the tape from where the device stands: what lies in its queue is taken back and handed out anew."""
+        with self._device.held():
+            self._account()
+            place = change()
+            self._device.clear()
+            self._tape.back()
+            self._top_up()
+        return place
 
 
 def open_speaker(*, allow_dummy: bool = True, record: bool = False, device: str | None = None) -> DeviceSpeaker:
@@ -197,49 +228,3 @@ def open_speaker(*, allow_dummy: bool = True, record: bool = False, device: str 
 
         raise UserError("there is no sound device; plug one in, or start the system's sound server.")
     return speaker
-
-
-def _open_mixer(frames: int, device: str | None, ask: Any) -> int:
-    """Open SDL's mixer in floating point. Raises OSError where there is no device."""
-    os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-    import pygame
-    from pygame._sdl2.mixer import set_post_mix
-
-    with _quiet():
-        try:
-            if pygame.mixer.get_init():
-                pygame.mixer.quit()
-            pygame.mixer.init(RATE, 32, 2, frames, devicename=device, allowedchanges=0)
-        except pygame.error as error:
-            raise OSError(str(error)) from error
-    set_post_mix(ask)
-    return frames
-
-
-def _close_mixer() -> None:
-    if "pygame" not in sys.modules:
-        return
-    import pygame
-    from pygame._sdl2.mixer import set_post_mix
-
-    if pygame.mixer.get_init():
-        set_post_mix(None)
-        pygame.mixer.quit()
-
-
-@contextlib.contextmanager
-def _quiet() -> Iterator[None]:
-    """ALSA's library writes to the terminal itself where there is no card; nobody needs to read that."""
-    try:
-        kept = os.dup(2)
-    except OSError:
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)

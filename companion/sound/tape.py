@@ -1,7 +1,8 @@
 """What is to be played, laid end to end to the frame: passages in, blocks of frames out. Knows no device and no time.
 
 Conventions: sound is float32 of shape (frames, 2); places are frames, counted from the moment the tape began to run.
-The tape always runs: where nothing is laid, it is silent.
+The tape always runs: where nothing is laid, it is silent. It is handed out a little before it is taken, that is, before
+it can no longer be changed.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 
 class Tape:
-    """A tape that any thread may lay sound on while another pulls it.
+    """A tape that any thread may lay sound on while another hands it out.
 
     Parameters
     ----------
@@ -29,25 +30,30 @@ class Tape:
         self._fade = max(1, round(fade_s * rate))
         self._lock = Lock()
         self._laid: list[tuple[int, Sound]] = []
-        self._pulled = 0
+        self._taken = self._handed = 0
         self._end = 0
 
     @property
-    def pulled(self) -> int:
+    def taken(self) -> int:
+        """How many frames are out of reach."""
+        return self._taken
+
+    @property
+    def handed(self) -> int:
         """How many frames have been handed out."""
-        return self._pulled
+        return self._handed
 
     @property
     def end(self) -> int:
-        """Where the next passage would begin: the end of the last one, or what is handed out next."""
-        return max(self._end, self._pulled)
+        """Where the next passage would begin: the end of the last one, or what is taken next."""
+        return max(self._end, self._taken)
 
     def lay(self, sound: Sound, frames: int) -> int:
         """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
 
         Returns
         -------
-        The frame on which it begins.
+        The frame on which it begins. What was handed out from there on is to be handed out again (:meth:`back`).
         """
         if frames < 0:
             raise ValueError(f"a passage of {frames} frames")
@@ -59,27 +65,40 @@ class Tape:
             return start
 
     def cut(self) -> int:
-        """Take off what has not been handed out, with a short fade; the next passage begins at once.
+        """Take off what has not been taken, with a short fade; the next passage begins at once.
 
         Returns
         -------
-        The frame on which the fade begins.
+        The frame on which the fade begins. What was handed out from there on is to be handed out again.
         """
         import numpy as np
 
         with self._lock:
             ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(self._fade) / self._fade)
-            rest = self._mix(self._pulled, self._fade) * ramp[:, None].astype(np.float32)
-            self._laid = [(self._pulled, rest)]
-            self._end = self._pulled
-            return self._pulled
+            rest = self._mix(self._taken, self._fade) * ramp[:, None].astype(np.float32)
+            self._laid = [(self._taken, rest)]
+            self._end = self._taken
+            return self._taken
 
-    def pull(self, frames: int) -> Sound:
+    def hand_out(self, frames: int) -> Sound:
         """The next `frames`."""
         with self._lock:
-            block: Sound = self._mix(self._pulled, frames)
-            self._pulled += frames
-            self._laid = [one for one in self._laid if one[0] + len(one[1]) > self._pulled]
+            block: Sound = self._mix(self._handed, frames)
+            self._handed += frames
+            return block
+
+    def back(self) -> None:
+        """Take back what was handed out and not taken."""
+        with self._lock:
+            self._handed = self._taken
+
+    def take(self, frames: int) -> Sound:
+        """Of what was handed out, `frames` can no longer be changed; gives them."""
+        with self._lock:
+            block: Sound = self._mix(self._taken, frames)
+            self._taken += frames
+            self._handed = max(self._handed, self._taken)
+            self._laid = [one for one in self._laid if one[0] + len(one[1]) > self._taken]
             return block
 
     def _mix(self, start: int, frames: int) -> Any:

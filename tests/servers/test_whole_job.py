@@ -101,37 +101,41 @@ def expected_sound(course: Course, asked: dict[str, Any]) -> tuple[NDArray[np.fl
     return Renderer(settings.voices).render(made)[:, 0].astype(np.float64), onsets
 
 
-def rounds_heard(session: dict[str, Any]) -> list[tuple[list[int], float]]:
-    """For each round but the last: how far each onset is from its place, counted from the round's own beginning in the
-    recording (frames), and how far the recording is from what the session says that it played."""
-    wave, (kept, rate) = session["wave"], soundfile.read(session["left"] / "sound.wav", dtype="int16")
-    assert rate == RATE
-    kept = kept[:, 0].astype(np.float64) / 32768
+def test_every_onset_is_heard_where_the_tune_says(session: dict[str, Any]) -> None:
+    wave = session["wave"]
     course, _ = a_tune_in_hand()
-    start = int(np.flatnonzero(np.abs(kept) > 0.02)[0])
-    shift = int(np.flatnonzero(np.abs(wave) > 0.02)[0]) - start
-    found = []
-    for one in session["asked"][:-1]:
+    rounds = [one for one in session["asked"] if one["first"] + 3 * RATE < len(wave)]
+    assert len(rounds) >= 5
+    sound, _ = expected_sound(course, rounds[0])
+    loud = int(np.flatnonzero(np.abs(wave) > 0.02)[0])
+    begins, alike = find(wave, sound[: RATE // 2], loud, RATE // 4)
+    assert alike > 0.99
+    shift = begins - rounds[0]["first"]
+    checked = 0
+    for one in rounds[:-1]:
         sound, onsets = expected_sound(course, one)
-        first, length = one["first"], onsets[-1] + 2000
-        begins, _ = find(wave, kept[first : first + RATE // 2], first + shift, RATE // 4)
-        shift = begins - first
-        late = []
         for onset in onsets:
             # A little of what comes before it belongs to the likeness of an onset.
             before = min(onset, 600)
-            at, alike = find(wave, sound[onset - before : onset + 1800], begins + onset - before, 600)
-            late.append(at - begins - onset + before if alike > 0.9 else RATE)
-        found.append((late, float(np.abs(wave[begins : begins + length] - kept[first : first + length]).max())))
-    return found
+            place = shift + one["first"] + onset - before
+            found, alike = find(wave, sound[onset - before : onset + 1800], place, 600)
+            assert abs(found - place) <= 0.001 * RATE, (one["piece"], one["bpm"], onset, found - place)
+            assert alike > 0.9
+            checked += 1
+    assert checked >= 12
 
 
-def test_every_onset_is_heard_where_the_tune_says(session: dict[str, Any]) -> None:
-    """A round whose recording broke up (another program had the processor) says nothing of where its onsets lie; the
-    others are held to a millisecond, and there must be enough of them."""
-    whole = [late for late, difference in rounds_heard(session) if difference < 3 / 32768]
-    assert len(whole) >= 3
-    assert all(abs(one) <= 0.001 * RATE for late in whole for one in late)
+def test_what_is_left_behind_is_what_was_heard(session: dict[str, Any]) -> None:
+    kept, rate = soundfile.read(session["left"] / "sound.wav", dtype="int16")
+    assert rate == RATE
+    kept = kept[:, 0].astype(np.float64) / 32768
+    wave = session["wave"]
+    start = int(np.flatnonzero(np.abs(kept) > 0.02)[0])
+    found, alike = find(wave, kept[start : start + RATE // 2], int(np.flatnonzero(np.abs(wave) > 0.02)[0]), RATE // 4)
+    assert alike > 0.999
+    length = min(len(kept) - start, len(wave) - found, 15 * RATE)
+    assert length > 10 * RATE
+    assert np.abs(wave[found : found + length] - kept[start : start + length]).max() < 3 / 32768
 
 
 def test_the_window_was_on_the_screen(session: dict[str, Any]) -> None:
@@ -140,9 +144,13 @@ def test_the_window_was_on_the_screen(session: dict[str, Any]) -> None:
     screen = pygame.image.load(str(session["screen"]))
     colours = pygame.surfarray.array3d(screen).reshape(-1, 3)
     theme = load_theme()
-    for name in ("push", "pull", "ground", "ink"):
-        wanted = np.array(getattr(theme, name))
-        assert (np.abs(colours.astype(int) - wanted).max(axis=1) <= 4).sum() > 60, name
+    seen = {
+        name: int((np.abs(colours.astype(int) - np.array(getattr(theme, name))).max(axis=1) <= 4).sum())
+        for name in ("push", "pull", "ground", "ink")
+    }
+    # At the moment of the picture the next button may be a push or a pull.
+    assert max(seen["push"], seen["pull"]) > 600, seen
+    assert min(seen["ground"], seen["ink"]) > 600, seen
 
 
 def test_the_record_is_on_disk(session: dict[str, Any]) -> None:

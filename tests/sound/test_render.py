@@ -80,18 +80,34 @@ def test_the_tape_has_no_seams() -> None:
         sound = rng.uniform(-0.1, 0.1, (900, 2)).astype(np.float32)
         start = tape.lay(sound, 700)
         expected[start : start + 900] += sound
-    pulled = np.concatenate([tape.pull(int(n)) for n in rng.integers(1, 500, 24)])[:6000]
-    assert np.allclose(pulled, expected[: len(pulled)], atol=1e-6)
-    assert tape.lay(sound, 10) == tape.pulled
+    out = np.concatenate([tape.hand_out(int(n)) for n in rng.integers(1, 500, 24)])[:6000]
+    assert np.allclose(out, expected[: len(out)], atol=1e-6)
+    taken = np.concatenate([tape.take(int(n)) for n in rng.integers(1, 500, 24)])[:6000]
+    assert np.allclose(taken, expected[: len(taken)], atol=1e-6)
+    assert tape.lay(sound, 10) == tape.taken > 3500
+
+
+def test_what_was_handed_out_can_be_taken_back() -> None:
+    """A passage laid while silence was handed out ahead begins where the device stands, and is handed out anew."""
+    tape = Tape(RATE, 0.006)
+    assert not tape.hand_out(1000).any()
+    tape.take(300)
+    assert tape.lay(np.full((400, 2), 0.5, np.float32), 400) == 300
+    tape.back()
+    out = tape.hand_out(700)[:, 0]
+    assert (out[:400] == 0.5).all()
+    assert not out[400:].any()
 
 
 def test_a_cut_falls_to_silence_and_what_is_next_begins_there() -> None:
     tape = Tape(RATE, 0.006)
     tape.lay(np.full((RATE, 2), 0.5, np.float32), RATE)
-    tape.pull(1000)
+    tape.hand_out(1500)
+    tape.take(1000)
     where = tape.cut()
     assert where == 1000 == tape.end
-    out = tape.pull(1000)[:, 0]
+    tape.back()
+    out = tape.hand_out(1000)[:, 0]
     assert out[0] == pytest.approx(0.5)
     assert np.all(np.diff(out) <= 0)
     assert np.abs(np.diff(out)).max() < 0.01
