@@ -19,7 +19,7 @@ _DIRECTIONS = {Bellows.PUSH: "push", Bellows.PULL: "PULL"}
 
 def run(given: argparse.Namespace) -> None:
     """Print a fingering."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     title = opened.tune.title
     if given.transpose is not None:
         opened, semitones = _transposed(opened, given.transpose)

@@ -19,7 +19,7 @@ from companion.tune.unfold import unfold
 def run(given: argparse.Namespace) -> None:
     """Print the ranking. Raises `UserError` where no tune of the book can be played."""
     box = load_box(given.box)
-    book = read_book(Path(given.book))
+    book = read_book(Path(given.book), given.voice)
     ranked = rank(_tunes(book), box, given.level)
     if not ranked and given.level is None:
         raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")

@@ -25,8 +25,13 @@ class _Parser(argparse.ArgumentParser):
         raise UserError(f"{message}; `{self.prog} --help` lists what it takes")
 
 
+def _voice(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--voice", metavar="NAME", help="the melody, where there are several voices, parts or tracks")
+
+
 def _book(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("book", metavar="BOOK", help="a file of tunes (ABC)")
+    parser.add_argument("book", metavar="BOOK", help="a file of tunes (ABC, MusicXML or MIDI)")
+    _voice(parser)
 
 
 def _tune(parser: argparse.ArgumentParser) -> None:
@@ -64,6 +69,19 @@ def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
     parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
+    wanted = parser.add_argument_group("only the tunes", "that answer to all of these, the nearest first")
+    wanted.add_argument("--title", metavar="WORDS", help="with these words in a title; accents and articles aside")
+    wanted.add_argument("--rhythm", metavar="KIND", help="of this kind: reel, jig, hornpipe ...")
+    wanted.add_argument("--key", metavar="KEY", help="in this key: D, Em, Amix ...")
+    first = wanted.add_mutually_exclusive_group()
+    first.add_argument("--first", metavar="NOTES", help='that begin like this, typed as in ABC: "d f a"')
+    first.add_argument(
+        "--played",
+        nargs="?",
+        const="",
+        metavar="TAKE.mid",
+        help="that begin like this take; without a file, like what you play on your instrument now",
+    )
 
 
 def _buttons(parser: argparse.ArgumentParser) -> None:
@@ -109,6 +127,7 @@ def _mark(parser: argparse.ArgumentParser) -> None:
 
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
+    _voice(parser)
     parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
     _box(parser)
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")

@@ -25,7 +25,7 @@ SCHEMA = "companion.marks/1"
 
 def run(given: argparse.Namespace) -> None:
     """Print the marks of a take."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
     piece = piece_named(opened.pieces, given.piece)

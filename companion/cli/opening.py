@@ -32,9 +32,9 @@ class Opened:
     pieces: tuple[Piece, ...]
 
 
-def open_round(book: str, number: int | None) -> tuple[Tune, Round]:
+def open_round(book: str, number: int | None, voice: str | None = None) -> tuple[Tune, Round]:
     """A tune of a book and its round."""
-    tune = read_book(Path(book)).tune(number)
+    tune = read_book(Path(book), voice).tune(number)
     try:
         return tune, unfold(tune)
     except UserError as why:
@@ -42,10 +42,10 @@ def open_round(book: str, number: int | None) -> tuple[Tune, Round]:
         raise UserError(why.message, replace(place, file=Path(book))) from None
 
 
-def open_tune(book: str, number: int | None, box_name: str) -> Opened:
+def open_tune(book: str, number: int | None, box_name: str, voice: str | None = None) -> Opened:
     """A tune of a book on a box: unfolded, fingered (with the pins beside the book, if there are any) and cut."""
     box = load_box(box_name)
-    tune, round_ = open_round(book, number)
+    tune, round_ = open_round(book, number, voice)
     fingering = finger_round(round_, box, pins=pins_of(book, tune))
     return Opened(tune, round_, box, fingering, cut(round_, fingering.notes))
 

@@ -15,7 +15,7 @@ SCHEMA = "companion.pieces/1"
 
 def run(given: argparse.Namespace) -> None:
     """Print the pieces of a tune."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     if given.json:
         as_json(report(opened.pieces))
         return

@@ -50,7 +50,7 @@ def run(given: argparse.Namespace) -> None:
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
     book = given.book or str(shipped("demo_tunes", "tanners_quay.abc"))
-    opened = open_tune(book, given.tune, given.box)
+    opened = open_tune(book, given.tune, given.box, given.voice)
     if not opened.fingering.playable:
         raise UserError(_missing(opened.fingering, opened.tune.title))
     rules = lesson_rules()

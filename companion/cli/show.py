@@ -7,15 +7,20 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+MANY = 300  # rows, beyond which a table is printed plainly, at once
+
 
 def as_json(value: dict[str, Any]) -> None:
     """Print one JSON object."""
-    json.dump(value, sys.stdout, ensure_ascii=False, indent=None)
-    sys.stdout.write("\n")
+    sys.stdout.write(json.dumps(value, ensure_ascii=False) + "\n")
 
 
 def as_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], right: Iterable[int] = ()) -> None:
     """Print a table; the columns numbered in `right` are set to the right."""
+    cells = [["" if cell is None else str(cell) for cell in row] for row in rows]
+    if len(cells) > MANY:
+        _long_table(columns, cells, set(right))
+        return
     from rich import box
     from rich.console import Console
     from rich.markup import escape
@@ -25,9 +30,21 @@ def as_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]
     right = set(right)
     for number, column in enumerate(columns):
         table.add_column(escape(column), justify="right" if number in right else "left")
-    for row in rows:
-        table.add_row(*(escape("" if cell is None else str(cell)) for cell in row))
+    for row in cells:
+        table.add_row(*map(escape, row))
     Console(highlight=False).print(table)
+
+
+def _long_table(columns: Sequence[str], rows: Sequence[Sequence[str]], right: set[int]) -> None:
+    """The same, for a book of two thousand tunes: one line each, as wide as it needs."""
+    table = [list(columns), *rows]
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    for row in table:
+        cells = (
+            cell.rjust(width) if n in right else cell.ljust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        print("  ".join(cells).rstrip())
 
 
 def line(text: str) -> None:

@@ -35,7 +35,7 @@ def sounded(given: argparse.Namespace) -> Sounded:
         raise UserError(f"--rounds {given.rounds} is out of bounds; give 1 to {MOST_ROUNDS}")
     if not 0 <= given.count_in <= MOST_BARS:
         raise UserError(f"--count-in {given.count_in} is out of bounds; give 0 to {MOST_BARS} bars")
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else target

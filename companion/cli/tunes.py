@@ -1,50 +1,112 @@
-"""`companion tunes`: the tunes of a book, and what is wrong in it."""
+"""`companion tunes`: the tunes of a book, the ones that are looked for, and what is wrong in them."""
 
 from __future__ import annotations
 
 import argparse
+import sys
+import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from companion.cli.opening import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
-from companion.notation import Book, read_book
+from companion.notation import library, read_book
+from companion.notation.library import Entry, FirstNotes, Listing
 from companion.tune.model import Note, Problem
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 SCHEMA = "companion.tunes/1"
+ENOUGH = 12  # notes played, after which the tune is looked for
+QUIET = 2.5  # seconds of quiet after which it is looked for with fewer
+PATIENCE = 30.0  # seconds for which a first note is waited for
+LOOK = 0.01  # seconds between two looks at what was played
 
 
 def run(given: argparse.Namespace) -> None:
     """Print the book's tunes. Raises `UserError` where none of them has a note."""
-    book = read_book(Path(given.book))
-    if not any(tune.notes and not tune.errors for tune in book.tunes):
+    path = Path(given.book)
+    # Notes are not kept in the library: with them, the book itself is read.
+    book = read_book(path, given.voice) if given.json and given.notes else None
+    listing = library.listing(path, given.voice) if book is None else library.listing_of(book)
+    if not any(entry.playable for entry in listing.tunes):
         raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
+    asked = any((given.title, given.rhythm, given.key, given.first, given.played is not None))
+    found = _wanted(given, listing) if asked else listing.tunes
     if given.json:
-        as_json(report(book, given.notes))
+        read = {id(entry): tune for entry, tune in zip(listing.tunes, book.tunes, strict=True)} if book else {}
+        as_json({"schema": SCHEMA, "tunes": [_tune(entry, read.get(id(entry))) for entry in found]})
     else:
-        _show(book, given.book)
+        _show(found, () if asked else listing.problems, given.book)
 
 
-def report(book: Book, notes: bool) -> dict[str, Any]:
-    """The JSON of a book."""
-    return {"schema": SCHEMA, "tunes": [_tune(tune, notes) for tune in book.tunes]}
+def _wanted(given: argparse.Namespace, listing: Listing) -> list[Entry]:
+    """The tunes that are looked for."""
+    found = library.find(
+        listing.tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=_first(given)
+    )
+    if not found:
+        raise UserError(f"{given.book}: none of its {len(listing.tunes)} tunes answers to that; ask for less")
+    return found
 
 
-def _tune(tune: Tune, notes: bool) -> dict[str, Any]:
+def _key(text: str | None) -> str | None:
+    if text is not None and not library.is_key(text):
+        raise UserError(f"{text!r} is no key; give one as in ABC: D, Em, Amix, Bb.")
+    return text
+
+
+def _first(given: argparse.Namespace) -> FirstNotes | None:
+    if given.first is not None:
+        return library.typed_notes(given.first)
+    if given.played is None:
+        return None
+    pitches = _played_now() if given.played == "" else _played_on_file(given.played)
+    if len(pitches) < 3:
+        raise UserError("Fewer than three notes were played; play the tune's first bar or two.")
+    return FirstNotes(pitches)
+
+
+def _played_on_file(take: str) -> tuple[int, ...]:
+    from companion.hearing.take import read_take
+
+    return tuple(heard.pitch for heard in read_take(Path(take)))[:ENOUGH]
+
+
+def _played_now() -> tuple[int, ...]:
+    """What is played on the instrument, up to a quiet."""
+    from companion.hearing.ear import What, open_ear
+
+    ear = open_ear(None)
+    try:
+        print(f"Play the first notes of the tune ({ear.name}).", file=sys.stderr)
+        pitches: list[int] = []
+        until = time.perf_counter() + PATIENCE
+        while len(pitches) < ENOUGH and time.perf_counter() < until:
+            for event in ear.take_new():
+                if event.what is What.ON:
+                    pitches.append(event.pitch)
+                    until = time.perf_counter() + QUIET
+            time.sleep(LOOK)
+    finally:
+        ear.close()
+    return tuple(pitches[:ENOUGH])
+
+
+def _tune(entry: Entry, tune: Tune | None) -> dict[str, Any]:
     plain: dict[str, Any] = {
-        "number": tune.number,
-        "title": tune.title,
-        "rhythm": tune.rhythm,
-        "meter": tune.meter.text,
-        "key": tune.key.text,
-        "bars": tune.bars,
-        "form": tune.form,
-        "problems": [_problem(problem) for problem in tune.problems],
+        "number": entry.number,
+        "title": entry.title,
+        "rhythm": entry.rhythm,
+        "meter": entry.meter,
+        "key": entry.key,
+        "bars": entry.bars,
+        "form": entry.form,
+        "problems": [_problem(problem) for problem in entry.problems],
     }
-    if notes:
+    if tune is not None:
         plain["notes"] = [_note(note) for note in tune.notes]
         plain["unfolded"] = [] if tune.errors else [played.written for played in unfold(tune).notes]
     return plain
@@ -71,14 +133,11 @@ def _note(note: Note) -> dict[str, Any]:
     }
 
 
-def _show(book: Book, name: str) -> None:
-    rows = [
-        (tune.number, tune.title, tune.rhythm, tune.meter.text, tune.key.text, tune.bars, tune.form, len(tune.notes))
-        for tune in book.tunes
-    ]
+def _show(tunes: Sequence[Entry], of_the_book: Sequence[Problem], name: str) -> None:
+    rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, t.form, t.notes) for t in tunes]
     as_table(name, ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes"), rows, right=(0, 5, 7))
     seen = set()
-    for problem in (*book.problems, *(problem for tune in book.tunes for problem in tune.problems)):
+    for problem in (*of_the_book, *(problem for tune in tunes for problem in tune.problems)):
         if problem not in seen:
             seen.add(problem)
             line(f"{name}:{problem.line}:{problem.column}: {problem.severity}: {problem.message}")

@@ -1,8 +1,8 @@
 """The books that a player keeps at hand: read once, found again by title, rhythm, key or first notes.
 
 What was read of a book is kept in SQLite under `places.own_cache()`, one row a tune, under the digest of the book's
-bytes and the version of the reader: a changed book is another book. The cache is never believed: each row carries a
-digest of its own, and whatever is damaged, missing or of another version is read again from the book itself.
+bytes: a changed book is another book. The cache is never believed: each row carries a digest of its own and of the
+code that read it, and whatever is damaged, missing or read by another version is read again from the book itself.
 """
 
 from __future__ import annotations
@@ -15,23 +15,28 @@ import sqlite3
 import unicodedata
 from collections.abc import Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from companion import places
 from companion.errors import UserError
 from companion.notation.book import Book, read_book, read_bytes
+from companion.notation.spelling import Speller
+from companion.tune.model import Problem
 
-VERSION = "1"
-"""Of what is kept; another one means that the book is read again."""
 FIRST_NOTES = 16
 _ARTICLES = frozenset(["the", "a", "an", "an", "na", "l", "le", "la", "les", "der", "die", "das", "el"])
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One tune as the library lists it. `intervals` are the steps in semitones between its first notes."""
+    """One tune as the library lists it.
+
+    `notes` is how many it has; `intervals` are the steps in semitones between its first ones, `letters` the first
+    ones as letters, counted up from C0 (C is 0, D is 1).
+    """
 
     number: int
     title: str
@@ -42,12 +47,34 @@ class Entry:
     mode: str
     bars: int
     form: str
-    errors: int
-    warnings: int
+    notes: int
+    problems: tuple[Problem, ...]
     intervals: tuple[int, ...]
+    letters: tuple[int, ...]
+
+    @property
+    def playable(self) -> bool:
+        """Whether it has notes, and no error."""
+        return self.notes > 0 and not any(problem.severity == "error" for problem in self.problems)
 
 
-def entries(path: Path) -> tuple[Entry, ...]:
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """What the library keeps of a book: its tunes in written order, and the problems that are about no tune."""
+
+    tunes: tuple[Entry, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FirstNotes:
+    """The first notes of a tune that is looked for: `pitches` as played, or `letters` as typed, without accidentals."""
+
+    pitches: tuple[int, ...] = ()
+    letters: tuple[int, ...] = ()
+
+
+def listing(path: Path, voice: str | None = None) -> Listing:
     """The tunes of a book, from the cache where it has them.
 
     Raises
@@ -55,29 +82,30 @@ def entries(path: Path) -> tuple[Entry, ...]:
     UserError
         As `companion.notation.read_book` does.
     """
-    digest = hashlib.sha256(read_bytes(path)).hexdigest()
+    digest = hashlib.sha256(f"{path.suffix.lower()}\n{voice or ''}\n".encode() + read_bytes(path)).hexdigest()
     cached = _load(digest)
     if cached is not None:
         return cached
-    made = entries_of(read_book(path))
+    made = listing_of(read_book(path, voice))
     _store(digest, made)
     return made
 
 
-def entries_of(book: Book) -> tuple[Entry, ...]:
-    """The entries of a book that has been read."""
+def listing_of(book: Book) -> Listing:
+    """The listing of a book that has been read."""
     made = []
     for tune in book.tunes:
         pitches = [n.pitch for n in tune.notes[: FIRST_NOTES + 1]]
         steps = tuple(b - a for a, b in itertools.pairwise(pitches))
-        errors = len(tune.errors)
+        spelled = map(Speller(tune.key).spell, pitches)
+        letters = tuple(step + 7 * octave for step, _, octave in spelled)
         made.append(
             Entry(
                 tune.number, tune.title, tune.titles, tune.rhythm, tune.meter.text, tune.key.text, tune.key.mode,
-                tune.bars, tune.form, errors, len(tune.problems) - errors, steps,
+                tune.bars, tune.form, len(tune.notes), tune.problems, steps, letters,
             )
         )  # fmt: skip
-    return tuple(made)
+    return Listing(tuple(made), book.problems)
 
 
 def plain(title: str) -> str:
@@ -94,7 +122,7 @@ def find(
     title: str | None = None,
     rhythm: str | None = None,
     key: str | None = None,
-    first: Sequence[int] | None = None,
+    first: FirstNotes | None = None,
 ) -> list[Entry]:
     """The tunes that answer to all that is asked, the nearest first.
 
@@ -104,12 +132,11 @@ def find(
     title : words of a title, in any order; accents and articles aside.
     rhythm : a kind of tune ("reel"), or its beginning.
     key : a key ("D", "Em", "A mix").
-    first : the pitches of the first notes, played or typed, at any pitch; one may be wrong.
+    first : the first notes, at any pitch; of five or more, one may be wrong.
     """
     found: list[tuple[int, int, Entry]] = []
     words = plain(title).split() if title else []
     wanted = _key_name(key) if key else None
-    steps = [b - a for a, b in itertools.pairwise(first)] if first else []
     for n, tune in enumerate(tunes):
         if rhythm and not _same_rhythm(tune.rhythm, rhythm):
             continue
@@ -122,8 +149,8 @@ def find(
             if not fits:
                 continue
             distance = min(len(t.split()) for t in fits) - len(words)
-        if steps:
-            off = _steps_off(tune.intervals, steps)
+        if first is not None:
+            off = _off(tune, first)
             if off is None:
                 continue
             distance += 100 * off
@@ -131,8 +158,8 @@ def find(
     return [tune for _, _, tune in sorted(found, key=lambda f: f[:2])]
 
 
-def typed_pitches(text: str) -> list[int]:
-    """First notes as they are typed in ABC ("d2 fa"), as pitches.
+def typed_notes(text: str) -> FirstNotes:
+    """First notes as they are typed in ABC ("d2 fa"). Without an accidental, they stand for the letters of any key.
 
     Raises
     ------
@@ -142,15 +169,23 @@ def typed_pitches(text: str) -> list[int]:
     from companion.notation.abc_reader import read_abc
 
     book = read_abc("X:1\nK:C\n" + text.replace("\n", " ")[:400] + "\n")
-    pitches = [n.pitch for n in book.tunes[0].notes]
+    pitches = tuple(note.pitch for note in book.tunes[0].notes)
     if len(pitches) < 3:
         raise UserError("Type at least three notes, as in ABC: “d f a”.")
-    return pitches
+    if any(mark in text for mark in "^_="):
+        return FirstNotes(pitches)
+    spell = Speller(book.tunes[0].key).spell
+    return FirstNotes(letters=tuple(step + 7 * octave for step, _, octave in map(spell, pitches)))
 
 
 def _same_rhythm(rhythm: str, asked: str) -> bool:
     words, wanted = plain(rhythm).split(), plain(asked).split()
     return all(any(w.startswith(a.rstrip("s") or a) for w in words) for a in wanted)
+
+
+def is_key(text: str) -> bool:
+    """Whether a key is one that `find` knows."""
+    return bool(_key_name(text)[0])
 
 
 def _key_name(text: str) -> tuple[str, str]:
@@ -159,6 +194,14 @@ def _key_name(text: str) -> tuple[str, str]:
     key = read_key(text.strip()[:1].upper() + text.strip()[1:]).key
     modes = {"ionian": "major", "aeolian": "minor"}
     return (key.tonic, modes.get(key.mode, key.mode)) if key is not None else ("", "")
+
+
+def _off(tune: Entry, first: FirstNotes) -> int | None:
+    """How many of the first steps are others; None beyond one wrong note (which spoils two steps)."""
+    if first.letters:
+        letters = [b - a for a, b in itertools.pairwise(tune.letters)]
+        return _steps_off(letters, [b - a for a, b in itertools.pairwise(first.letters)])
+    return _steps_off(tune.intervals, [b - a for a, b in itertools.pairwise(first.pitches)])
 
 
 def _steps_off(intervals: Sequence[int], steps: Sequence[int]) -> int | None:
@@ -170,8 +213,18 @@ def _steps_off(intervals: Sequence[int], steps: Sequence[int]) -> int | None:
     return off if off <= (2 if len(asked) >= 5 else 0) else None
 
 
+@cache
+def _version() -> str:
+    """A digest of the code that reads books: what another reader has read is not believed."""
+    digest = hashlib.sha256()
+    here = Path(__file__).parent
+    for path in sorted([*here.glob("*.py"), *here.with_name("tune").glob("*.py")]):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
 def _database() -> Path:
-    return places.own_cache() / f"library-{VERSION}.sqlite"
+    return places.own_cache() / "library.sqlite"
 
 
 def _connect() -> sqlite3.Connection:
@@ -183,37 +236,55 @@ def _connect() -> sqlite3.Connection:
 
 
 def _seal(digest: str, tunes: str) -> str:
-    return hashlib.sha256(f"{VERSION}\n{digest}\n{tunes}".encode()).hexdigest()
+    return hashlib.sha256(f"{_version()}\n{digest}\n{tunes}".encode()).hexdigest()
 
 
-def _load(digest: str) -> tuple[Entry, ...] | None:
-    """The entries kept for a book; None where there are none or they are not what was kept."""
+def _load(digest: str) -> Listing | None:
+    """The listing kept for a book; None where there is none or it is not what was kept."""
     try:
         with closing(_connect()) as connection:
             row = connection.execute("SELECT tunes, seal FROM books WHERE digest = ?", (digest,)).fetchone()
         if row is None or row[1] != _seal(digest, row[0]):
             return None
-        return tuple(_entry(values) for values in json.loads(row[0]))
+        tunes, problems = json.loads(row[0])
+        return Listing(tuple(_entry(values) for values in tunes), _problems(problems))
     except (sqlite3.Error, OSError, ValueError, TypeError, KeyError):
         return None
 
 
 def _entry(values: list[Any]) -> Entry:
     """One entry, once each of its values is what it should be."""
-    number, title, titles, rhythm, meter, key, mode, bars, form, errors, warnings, steps = values
+    number, title, titles, rhythm, meter, key, mode, bars, form, notes, problems, steps, letters = values
     strings = (title, rhythm, meter, key, mode, form, *titles)
-    numbers = (number, bars, errors, warnings, *steps)
+    numbers = (number, bars, notes, *steps, *letters)
     if not all(isinstance(s, str) for s in strings) or not all(isinstance(n, int) for n in numbers):
         raise ValueError("not an entry")
     return Entry(
-        number, title, tuple(titles), rhythm, meter, key, mode, bars, form, errors, warnings, tuple(steps)
+        number, title, tuple(titles), rhythm, meter, key, mode, bars, form, notes, _problems(problems), tuple(steps),
+        tuple(letters),
     )  # fmt: skip
 
 
-def _store(digest: str, made: tuple[Entry, ...]) -> None:
-    """Keep the entries; a cache that cannot be written is done without, a damaged one is begun anew."""
-    rows = [[getattr(e, name) for name in Entry.__slots__] for e in made]
-    tunes = json.dumps(rows, ensure_ascii=False)
+def _problems(rows: list[Any]) -> tuple[Problem, ...]:
+    made = tuple(Problem(line, column, severity, message) for line, column, severity, message in rows)
+    if not all(isinstance(p.line, int) and isinstance(p.column, int) and isinstance(p.message, str) for p in made):
+        raise ValueError("not a problem")
+    if not all(p.severity in ("error", "warning") for p in made):
+        raise ValueError("not a severity")
+    return made
+
+
+def _store(digest: str, made: Listing) -> None:
+    """Keep a listing; a cache that cannot be written is done without, a damaged one is begun anew."""
+
+    def row(problem: Problem) -> list[Any]:
+        return [problem.line, problem.column, problem.severity, problem.message]
+
+    rows = [
+        [getattr(e, f.name) if f.name != "problems" else [row(p) for p in e.problems] for f in fields(Entry)]
+        for e in made.tunes
+    ]
+    tunes = json.dumps([rows, [row(p) for p in made.problems]], ensure_ascii=False)
     values = (digest, tunes, _seal(digest, tunes))
     for _ in range(2):
         try:

@@ -9,6 +9,7 @@ import pytest
 
 from companion.errors import UserError
 from companion.notation import library
+from companion.notation.library import FirstNotes
 
 BOOK = """X:1
 T:The Rights of Man
@@ -57,22 +58,36 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ({"key": "e minor"}, [1, 3]),
         ({"key": "D"}, [2]),
         ({"key": "Em", "rhythm": "reel"}, [3]),
-        ({"first": [62, 66, 69, 74]}, [2]),
-        ({"first": [50, 54, 57, 62]}, [2]),
-        ({"first": [67, 69, 71, 72, 71, 69, 68]}, [1]),
+        ({"first": FirstNotes((62, 66, 69, 74))}, [2]),
+        ({"first": FirstNotes((50, 54, 57, 62))}, [2]),
+        ({"first": FirstNotes((67, 69, 71, 72, 71, 69, 68))}, [1]),
         ({"title": "nothing like it"}, []),
-        ({"first": [60, 60, 60, 60]}, []),
+        ({"first": FirstNotes((60, 60, 60, 60))}, []),
     ],
 )
 def test_finding_tunes(book: Path, asked: dict[str, object], numbers: list[int]) -> None:
-    assert [e.number for e in library.find(library.entries(book), **asked)] == numbers  # type: ignore[arg-type]
+    assert [e.number for e in library.find(library.listing(book).tunes, **asked)] == numbers  # type: ignore[arg-type]
 
 
-def test_first_notes_as_they_are_typed(book: Path) -> None:
-    assert [e.number for e in library.find(library.entries(book), first=library.typed_pitches("D F A d"))] == []
-    assert [e.number for e in library.find(library.entries(book), first=library.typed_pitches("D ^F A d"))] == [2]
+@pytest.mark.parametrize(
+    ("typed", "numbers"),
+    [
+        ("D F A d", [2]),  # as the book has them: the key gives the sharp
+        ("d f a d'", [2]),
+        ("D ^F A d", [2]),
+        ("D =F A d", []),
+        ("g f e d e2 B A", [3]),
+        ("g f e d e2 B B", [3]),  # one wrong
+    ],
+)
+def test_first_notes_as_they_are_typed(book: Path, typed: str, numbers: list[int]) -> None:
+    found = library.find(library.listing(book).tunes, first=library.typed_notes(typed))
+    assert [e.number for e in found] == numbers
+
+
+def test_too_few_notes_typed() -> None:
     with pytest.raises(UserError, match="at least three notes"):
-        library.typed_pitches("D F")
+        library.typed_notes("D F")
 
 
 def test_titles_without_articles_and_accents() -> None:
@@ -82,15 +97,15 @@ def test_titles_without_articles_and_accents() -> None:
 
 
 def test_the_second_time_comes_from_the_cache(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = library.entries(book)
+    first = library.listing(book)
     monkeypatch.setattr(library, "read_book", lambda *_: pytest.fail("the book was read again"))
-    assert library.entries(book) == first
+    assert library.listing(book) == first
 
 
 def test_a_changed_book_is_another_book(book: Path) -> None:
-    library.entries(book)
+    library.listing(book)
     book.write_text(BOOK.replace("Rights", "Wrongs"), encoding="utf-8")
-    assert library.entries(book)[0].title == "The Wrongs of Man"
+    assert library.listing(book).tunes[0].title == "The Wrongs of Man"
 
 
 DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no table"]
@@ -98,7 +113,7 @@ DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no t
 
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) -> None:
-    first = library.entries(book)
+    first = library.listing(book)
     path = library._database()
     if damage == "garbage":
         path.write_bytes(b"not a database" * 100)
@@ -114,8 +129,8 @@ def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) 
             else:
                 connection.execute("DROP TABLE books")
         connection.close()
-    assert library.entries(book) == first
-    assert library.entries(book) == first
+    assert library.listing(book) == first
+    assert library.listing(book) == first
 
 
 def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
@@ -124,4 +139,4 @@ def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("BOX_COMPANION_CACHE", str(blocked / "below"))
-    assert len(library.entries(book)) == 3
+    assert len(library.listing(book).tunes) == 3

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import random
+import threading
 import time
 from collections.abc import Callable, Iterator
 from fractions import Fraction
@@ -10,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from companion.cli.main import main
 from companion.errors import UserError
 from companion.hearing.ear import Ear, Event, What, open_ear
 from companion.hearing.learner import Learner, simulate_take
@@ -17,6 +20,8 @@ from companion.hearing.marks import mark
 from companion.hearing.model import Heard
 from companion.hearing.notes import Notes
 from companion.hearing.ports import backend_name, list_ports
+from companion.notation import library
+from companion.places import shipped
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune
 
@@ -156,3 +161,23 @@ def test_a_note_cut_off_by_the_plug_has_an_end() -> None:
         ear.close()
     assert [note.pitch for note in came] == [62]
     assert came[0].end is not None
+
+
+def test_a_tune_is_found_by_what_is_played_now(box: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    """`companion tunes --played` listens until a quiet, and finds the tune in any octave."""
+    book = shipped("demo_tunes", "tanners_quay.abc")
+    wanted = library.listing(book).tunes[2]
+    pitches = [60 + sum(wanted.intervals[:n]) for n in range(8)]
+
+    def play() -> None:
+        time.sleep(1.0)
+        for pitch in pitches:
+            box.send_message([0x90, pitch, 80])
+            time.sleep(0.08)
+            box.send_message([0x80, pitch, 0])
+
+    player = threading.Thread(target=play)
+    player.start()
+    assert main(["tunes", str(book), "--played", "--json"]) == 0
+    player.join()
+    assert [tune["number"] for tune in json.loads(capsys.readouterr().out)["tunes"]] == [wanted.number]
