@@ -27,6 +27,9 @@ FRAME_BYTES = 8  # two channels of float32
 INIT_AUDIO = 0x10
 FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
 STOPPED = 0
+# Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
+# which breaks up when the processor is busy; two of 512 frames did not, with three busy processes on two cores.
+SERVER_MS = ("PULSE_LATENCY_MSEC", "20")
 
 
 class Device(Protocol):
@@ -115,6 +118,7 @@ class SystemDevice:
 
     def __init__(self, rate: int, frames: int, name: str | None = None) -> None:
         self._sdl = _library()
+        os.environ.setdefault(*SERVER_MS)
         form = FLOAT_LITTLE if sys.byteorder == "little" else FLOAT_BIG
         wanted = _Spec(rate, form, 2, 0, frames, 0, 0, None, None)
         with _quiet():

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -74,3 +76,59 @@ def find(wave: NDArray[np.float64], shape: NDArray[np.float64], near: int, reach
     score = likeness / np.sqrt(np.maximum(energy * float(shape @ shape), 1e-12))
     best = int(score.argmax())
     return first + best, float(score[best])
+
+
+class StampedEar:
+    """A listener that also knows when each frame had reached it.
+
+    A frame was heard by the time at which it came out of `parec`: times taken so are upper bounds, `parec`'s own delay
+    included.
+    """
+
+    def __init__(self) -> None:
+        command = ["parec", "-d", str(monitor()), "--format=s16le", f"--rate={RATE}", "--channels=2"]
+        self._process = subprocess.Popen([*command, "--latency-msec=5"], stdout=subprocess.PIPE)
+        self._pieces: list[bytes] = []
+        self._came: list[tuple[float, int]] = []
+        self._thread = threading.Thread(target=self._read, daemon=True)
+        self._thread.start()
+        time.sleep(1.0)
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        got = 0
+        while piece := os.read(self._process.stdout.fileno(), 65536):
+            got += len(piece)
+            self._pieces.append(piece)
+            self._came.append((time.perf_counter(), got // 4))
+
+    def close(self) -> None:
+        """Stop listening."""
+        self._process.terminate()
+        self._process.wait(timeout=5)
+        self._thread.join(timeout=5)
+
+    def wave(self) -> NDArray[np.float64]:
+        """Everything so far, one channel."""
+        raw = np.frombuffer(b"".join(self._pieces), "<i2")
+        wave: NDArray[np.float64] = raw[: len(raw) // 2 * 2].reshape(-1, 2)[:, 0] / 32768
+        return wave
+
+    def heard_by(self, frame: int) -> float:
+        """The ``time.perf_counter()`` stamp by which a frame had been heard."""
+        return next(stamp for stamp, got in list(self._came) if got > frame)
+
+    def at(self, stamp: float) -> int:
+        """The first frame that came after a stamp."""
+        return max((got for when, got in list(self._came) if when <= stamp), default=0)
+
+
+def loud_after(wave: NDArray[np.float64], frame: int, level: float = 0.01) -> int:
+    """The first frame from `frame` on that is louder than `level`."""
+    return frame + int(np.flatnonzero(np.abs(wave[frame:]) > level)[0])
+
+
+def last_loud(wave: NDArray[np.float64], first: int, last: int, level: float = 0.01) -> int:
+    """The last frame between two that is louder than `level`; `first` where none is."""
+    loud = np.flatnonzero(np.abs(wave[first:last]) > level)
+    return first + int(loud[-1]) if len(loud) else first
