@@ -79,6 +79,8 @@ class Session:
         self._sentence = ""
         self._paused = False
         self._help = False
+        self._unheard = bool(devices.speaker.missing)  # that there is no sound is known: it is gone on without it
+        self._waits = False  # for the sound device to come back
         self._click = True
         self._began = time.monotonic()
         self._best: Glance | None = None
@@ -121,9 +123,10 @@ class Session:
         for action in self.devices.window.actions():
             self._act(action)
         now = self.devices.speaker.now()
+        self._look_after_sound()
         self._listen(now)
         self._close(now)
-        if not self._paused:
+        if not self._paused and not self._waits:
             self._plan(now)
         self._show(now)
 
@@ -135,6 +138,15 @@ class Session:
     def picture(self) -> Glance | None:
         """The moment that shows the session best: the heart of its last round in time, with verdicts."""
         return self._best
+
+    def _look_after_sound(self) -> None:
+        """A round in which the sound device went is dropped; what comes next waits until it is back."""
+        missing = bool(self.devices.speaker.missing)
+        if missing and not self._unheard and not self._waits:
+            self._drop()
+            self._waits = True
+        elif not missing:
+            self._unheard = self._waits = False
 
     # What is heard
 
@@ -285,6 +297,8 @@ class Session:
     def _act(self, action: Action) -> None:
         if action is Action.QUIT:
             self.over = True
+        elif action is Action.PAUSE and self._waits:
+            self._unheard, self._waits = True, False  # the player would rather go on without sound
         elif action in (Action.PAUSE, Action.HELP):
             self._help = action is Action.HELP and not self._help
             self._paused = self._help or not self._paused
@@ -350,7 +364,7 @@ class Session:
             self.rules.clean_needed,
             self._sentence,
             self.standin,
-            self._paused,
+            self._paused or self._waits,
             tuple(notice for notice in notices if notice),
             caution,
         )

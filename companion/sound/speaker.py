@@ -29,6 +29,7 @@ AWAKE = 4  # blocks after which the device is taken to be awake
 STILL = 3.0  # seconds after which a device that takes nothing is given up; a sound server takes up to 2 to wake
 AGAIN = 2.0  # seconds between two tries to open a lost device again
 NO_DEVICE = "No sound device: the session goes on without sound."
+LOST = "The sound device is gone: the session waits until it is back."
 
 
 class Speaker(Protocol):
@@ -134,16 +135,18 @@ class DeviceSpeaker:
 
     def _open(self) -> Device:
         """Open the device, or say in `missing` that there is none."""
-        if os.environ.get("SDL_AUDIODRIVER") not in ("dummy", "disk"):
-            try:
-                found = SystemDevice(RATE, self._settings.frames, self._named)
-            except OSError:
-                pass
-            else:
-                self.missing = ""
-                return found
-        self.missing = NO_DEVICE
-        return SilentDevice(RATE, self._settings.frames)
+        found = self._found()
+        self.missing = "" if found is not None else NO_DEVICE
+        return found or SilentDevice(RATE, self._settings.frames)
+
+    def _found(self) -> Device | None:
+        """The device, opened, where it is there."""
+        if os.environ.get("SDL_AUDIODRIVER") in ("dummy", "disk"):
+            return None
+        try:
+            return SystemDevice(RATE, self._settings.frames, self._named)
+        except OSError:
+            return None
 
     def _await_device(self) -> None:
         """Wait until the device takes steadily: a sound server may take once and then need a second or two to wake."""
@@ -160,12 +163,13 @@ class DeviceSpeaker:
                 self._top_up()
             if not self.missing and (self._device.lost() or self._looked - self._taken_at > STILL):
                 self._exchange(SilentDevice(RATE, self._settings.frames))
-                self.missing, tried = NO_DEVICE, self._looked
+                self.missing, tried = LOST, self._looked
             elif self.missing and tried and self._looked - tried > AGAIN:
                 tried = self._looked
-                found = self._open()
-                if not self.missing:
+                found = self._found()
+                if found is not None:
                     self._exchange(found)
+                    self.missing = ""
 
     def _exchange(self, device: Device) -> None:
         """Go on with another device from where this one has come to."""
