@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: play test check bench soundfont clean
+.PHONY: play test check fuzz bench soundfont clean
 .DEFAULT_GOAL := play
 
 play: $(VENV)/ready-play
@@ -16,6 +16,11 @@ check: $(VENV)/ready-test
 	$(BIN)/ruff check companion tests benchmarks
 	$(BIN)/ruff format --check companion tests benchmarks
 	$(BIN)/mypy
+
+# Two minutes on the readers of files; with atheris where it can be installed, else with hypothesis.
+fuzz: $(VENV)/ready-test
+	-$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[fuzz]'
+	$(BIN)/python tests/fuzz/for_a_while.py 120
 
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks

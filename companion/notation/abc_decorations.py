@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from companion.tune.draft import Jump
 
 SHORTHAND = {
@@ -56,6 +58,11 @@ MEANINGS = {
     "dacoda": "to coda",
     "dacapo": "D.C.",
     "fine": "fine",
+    # Of the drafts of ABC 2.2; where a coda or a fine stands in the tune, a D.C. goes there anyway.
+    "D.C.alcoda": "D.C.",
+    "D.C.alfine": "D.C.",
+    "D.S.alcoda": "D.S.",
+    "D.S.alfine": "D.S.",
     # Not in the standard; ornaments of the box that a tutor may name with U: (common practice).
     "cut": "cut",
     "tap": "tap",
@@ -86,6 +93,25 @@ SILENT = frozenset(
 
 FINGERS = {str(n): n for n in range(6)}
 """`!0!` to `!5!`."""
+
+WORDS = re.compile(
+    r"[\^_<>@]?[\d.,+-]*\s*(?:(?P<fine>fine|fin)|(?P<to>to\s+coda|da\s+coda)|(?P<coda>coda)|(?P<segno>segno)"
+    r"|(?:d\.?\s?(?P<from>[cs])\.?|da(?:l)?\s+(?P<word>capo|segno))(?:\s*al\s*(?:fine|coda))?)\.?",
+    re.IGNORECASE,
+)
+"""Words over the music that old books have in place of a symbol: "Fine", "D.C. al Fine"."""
+
+
+def jump_in_words(text: str) -> Jump | None:
+    """The jump that words over the music ask for; None where they say something else."""
+    found = WORDS.fullmatch(text.strip())
+    if found is None:
+        return None
+    if found["from"] or found["word"]:
+        return "D.C." if (found["from"] or found["word"]).lower() in ("c", "capo") else "D.S."
+    names: dict[str, Jump] = {"fine": "fine", "to": "to coda", "coda": "coda", "segno": "segno"}
+    return next(jump for name, jump in names.items() if found[name])
+
 
 JUMPS: dict[str, Jump] = {
     "segno": "segno",

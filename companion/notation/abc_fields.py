@@ -108,7 +108,10 @@ class KeyField:
     doubt: str = ""
 
 
-_PROPERTY = re.compile(r"([A-Za-z:]+)\s*=\s*(\"[^\"]*\"|[^\s\"]+)")
+# `octave=-1`, but not the naturals in `D =c`, `Dmix =c` or `D maj=c`: no name of a property begins like a mode.
+_PROPERTY = re.compile(
+    r"(?<![A-Za-z#♯♭])(?!maj|min|mix|dor|phr|lyd|loc|ion|aeo)([a-zA-Z][a-zA-Z:]+|[mt])=\s*(\"[^\"]*\"|[^\s\"]+)"
+)
 _CLEF = re.compile(r"(?:^|\s)(treble|alto|tenor|bass|perc|none)(\d?)([+-]8)?(?=\s|$)")
 _TONIC = re.compile(r"([A-Ga-g])([#b♯♭]?)")
 

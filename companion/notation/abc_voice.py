@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from companion.notation.abc_decorations import FINGERS, JUMPS, MEANINGS, SHORTHAND, SILENT
+from companion.notation.abc_decorations import FINGERS, JUMPS, MEANINGS, SHORTHAND, SILENT, jump_in_words
 from companion.notation.abc_sounds import Sounds
 from companion.notation.abc_text import text_string
 from companion.notation.abc_tokens import NOTE, TOKEN, NoteToken, bar_token, ending_numbers, note_token, read_length
@@ -149,11 +149,17 @@ class VoiceReader(Sounds):
             self.warn(column, f"“{token}” is not known; it is left out.")
 
     def on_text(self, token: str, column: int) -> None:
-        """A chord symbol; other text over a note is left out (4.18, 4.19)."""
+        """A chord symbol, or a jump in words; other text over a note is left out (4.18, 4.19)."""
         if len(token) < 2 or not token.endswith('"'):
             self.warn(column, "A quotation mark that is not closed.")
             return
         text = token[1:-1].strip()
+        jump = jump_in_words(text)
+        if jump is not None:
+            self.warn(column, f"“{text[:20]}” in words is read as its symbol.")
+            self._decorations.append(jump)
+            self._due = True
+            return
         if text and text[0] in "ABCDEFG" and self._chord is None and len(text) < 40:
             text = text_string(text)
             if _CHORD_SYMBOL.fullmatch(text):

@@ -21,7 +21,7 @@ with atheris.instrument_imports(include=["companion"]):
 def main() -> None:
     """Hand over to libFuzzer."""
     midi = "-target=midi" in sys.argv
-    arguments = [a for a in sys.argv if a != "-target=midi"]
+    arguments = [a for a in sys.argv if not a.startswith("-target=")]
     atheris.Setup(arguments, targets.midi if midi else targets.abc)
     atheris.Fuzz()
 
