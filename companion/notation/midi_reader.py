@@ -18,6 +18,7 @@ from companion.tune.model import Key, Meter, Tempo
 
 MOST_MESSAGES = 200_000
 MOST_NOTES = 20_000
+MOST_BARS = 5_000
 _GRIDS = tuple(Fraction(1, d) for d in (16, 24, 32, 48, 64, 96, 80, 112, 144))
 """Grids of a whole note that a player's rhythm may lie on, the coarse ones first: halves, then triplets."""
 _EXACT = Fraction(1, 1000)
@@ -59,6 +60,11 @@ def read_midi(data: bytes, *, file: Path | None = None, track: str | None = None
         complaints.warn(0, 0, f"The file has {len(voices)} tracks with notes; “{name or 'the first'}” is the melody.")
     meter, key, tempo, title = _signs(song)
     sounded = _quantised(_one_at_a_time(notes, complaints), song.ticks_per_beat, complaints)
+    bars = (sounded[-1].onset + sounded[-1].length) / (meter.bar or 1)
+    if bars > MOST_BARS:
+        raise UserError(
+            f"This MIDI file is {int(bars)} bars long, and a tune has {MOST_BARS} at most; cut it.", Place(file)
+        )
     titles = (title or (file.stem if file else "") or name,)
     heading = Heading(1, titles, "", meter, key, tempo, default_unit(meter))
     return Book((lay_out(heading, sounded, complaints),))

@@ -1,10 +1,13 @@
-"""What would hurt a reader: each ends in problems or one sentence, soon and in little memory (issue: 2 s, 500 MB)."""
+"""What would hurt a reader: each ends in problems or one sentence, soon and in little memory."""
 
 from __future__ import annotations
+
+from pathlib import Path
 
 import pytest
 
 from companion.errors import UserError
+from companion.notation import read_book
 from companion.notation.abc_reader import read_abc
 from companion.tune.unfold import unfold
 
@@ -54,3 +57,13 @@ def test_harm_ends_in_problems_or_one_sentence(text: str) -> None:
         sentence = error.message
     assert sentence.endswith(".")
     assert "\n" not in sentence
+
+
+def test_a_midi_file_that_lasts_for_ever(tmp_path: Path) -> None:
+    """Found by fuzzing: one note after the longest wait that the format can write (four bytes: 2^28 - 1 ticks)."""
+    events = b"\x00\x90\x3c\x40\x60\x80\x3c\x00\xff\xff\xff\x7f\x90\x3e\x40\x60\x80\x3e\x00\x00\xff\x2f\x00"
+    track = b"MTrk" + len(events).to_bytes(4, "big") + events
+    path = tmp_path / "long.mid"
+    path.write_bytes(b"MThd\x00\x00\x00\x06\x00\x00\x00\x01\x00\x01" + track)
+    with pytest.raises(UserError, match=r"bars long.*cut it\.$"):
+        read_book(path)
