@@ -13,7 +13,7 @@ from companion.box.pins import Pin, load_pins, pins_beside
 from companion.errors import Place, UserError
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut
-from companion.notation import read_book
+from companion.notation import read_tune
 from companion.sound.tempi import target_of
 from companion.timeline import Timeline
 from companion.tune.model import Round
@@ -34,7 +34,7 @@ class Opened:
 
 def open_round(book: str, number: int | None, voice: str | None = None) -> tuple[Tune, Round]:
     """A tune of a book and its round."""
-    tune = read_book(Path(book), voice).tune(number)
+    tune = read_tune(Path(book), number, voice)
     try:
         return tune, unfold(tune)
     except UserError as why:

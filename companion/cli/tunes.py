@@ -11,7 +11,7 @@ from typing import Any
 
 from companion.cli.opening import exact
 from companion.cli.show import as_json, as_table, line
-from companion.errors import UserError
+from companion.errors import Place, UserError
 from companion.notation import library, read_book
 from companion.notation.library import Entry, FirstNotes, Listing
 from companion.tune.model import Note, Problem
@@ -32,7 +32,7 @@ def run(given: argparse.Namespace) -> None:
     book = read_book(path, given.voice) if given.json and given.notes else None
     listing = library.listing(path, given.voice) if book is None else library.listing_of(book)
     if not any(entry.playable for entry in listing.tunes):
-        raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
+        raise _nothing_to_play(listing, path)
     asked = any((given.title, given.rhythm, given.key, given.first, given.played is not None))
     found = _wanted(given, listing) if asked else listing.tunes
     if given.json:
@@ -40,6 +40,17 @@ def run(given: argparse.Namespace) -> None:
         as_json({"schema": SCHEMA, "tunes": [_tune(entry, read.get(id(entry))) for entry in found]})
     else:
         _show(found, () if asked else listing.problems, given.book)
+
+
+def _nothing_to_play(listing: Listing, path: Path) -> UserError:
+    """What is wrong with a book of which no tune can be played: the first error in a tune that has notes."""
+    for entry in listing.tunes:
+        for problem in entry.problems:
+            if entry.notes and problem.severity == "error":
+                return UserError(
+                    f"No tune of this book can be played: {problem.message}", Place(path, problem.line, problem.column)
+                )
+    return UserError(f"{path}: no tune in it has a note that can be played; add the music below its K: line")
 
 
 def _wanted(given: argparse.Namespace, listing: Listing) -> list[Entry]:

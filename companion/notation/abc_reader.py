@@ -16,7 +16,6 @@ from companion.tune.quick import no_collection
 from companion.tune.tune import Tune
 
 _LINES = re.compile(r"\r\n|\r|\n")
-_STARTS = re.compile(r"^\s?[ \t]*X:", re.MULTILINE)
 
 
 def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -> Book:

@@ -24,7 +24,25 @@ _ESCAPE = re.compile(
 )
 _ENTITY = re.compile(r"(?<!\\)&(?:[A-Za-z]+|#\d{1,7}|#[xX][0-9a-fA-F]{1,6});")
 _CHARSET = re.compile(rb"^(?:I:|%%)\s*abc-charset\s+([A-Za-z0-9-]+)", re.MULTILINE)
+_START = re.compile(r"(?:\A|(?<=[\r\n]))X:[ \t]*(\d{0,9})")
+_LINE_END = re.compile(r"\r\n|\r|\n")
 _CHARSETS = {"utf-8", "us-ascii"} | {f"iso-8859-{n}" for n in range(1, 11)}
+
+
+def one_tune(text: str, number: int | None) -> str:
+    """A book without its other tunes: the file header and one tune, on the lines on which they stand in the book.
+
+    `number` is its reference number, None the first tune. Where it cannot be told apart, the whole book.
+    """
+    starts = [] if "%%begintext" in text else list(_START.finditer(text))
+    wanted = next((n for n, start in enumerate(starts) if number is None or start[1] == str(number)), None)
+    if wanted is None or not all(start[1] for start in starts):
+        return text
+    first, begin = starts[0].start(), starts[wanted].start()
+    # Up to the number of the next tune: where no empty line comes before it, that is a problem of this one.
+    end = starts[wanted + 1].end() if wanted + 1 < len(starts) else len(text)
+    skipped = sum(1 for _ in _LINE_END.finditer(text, first, begin))
+    return text[:first] + "\n" * skipped + text[begin:end]
 
 
 def text_string(text: str) -> str:

@@ -38,7 +38,18 @@ class Book:
         raise UserError(f"There is no tune {number} in this book; it has {listed}.")
 
 
-def read_book(path: Path, voice: str | None = None) -> Book:
+def read_tune(path: Path, number: int | None = None, voice: str | None = None) -> Tune:
+    """One tune of a file, by its reference number; None is the first. The others of a large book are not read.
+
+    Raises
+    ------
+    UserError
+        As `read_book` and `Book.tune` do.
+    """
+    return read_book(path, voice, only=(number,)).tune(number)
+
+
+def read_book(path: Path, voice: str | None = None, *, only: tuple[int | None] | None = None) -> Book:
     """The tunes of a file.
 
     Parameters
@@ -47,6 +58,7 @@ def read_book(path: Path, voice: str | None = None) -> Book:
         (`.mid`, `.midi`).
     voice : the voice, part or track that is the melody where a tune has several; None for the first (of a MIDI file:
         the one that is most like a melody).
+    only : the number of the one tune that is wanted (None in it: the first); the others may be left out.
 
     Raises
     ------
@@ -64,11 +76,12 @@ def read_book(path: Path, voice: str | None = None) -> Book:
 
         return read_musicxml(data, file=path, voice=voice)
     from companion.notation.abc_reader import read_abc
-    from companion.notation.abc_text import decode
+    from companion.notation.abc_text import decode, one_tune
 
     if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise UserError("This is not a text file: a book of tunes is written in ABC.", Place(path))
-    return read_abc(decode(data), file=path, voice=voice)
+    text = decode(data)
+    return read_abc(text if only is None else one_tune(text, only[0]), file=path, voice=voice)
 
 
 def read_bytes(path: Path, largest: int = LARGEST) -> bytes:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import UserError
-from companion.notation import read_book
+from companion.notation import read_book, read_tune
 from companion.notation.abc_reader import read_abc
 from companion.tune.unfold import unfold
 
@@ -68,3 +68,23 @@ def test_a_tune_without_notes_is_an_error_and_cannot_be_played() -> None:
     with pytest.raises(UserError, match="“Silent” cannot be played: The tune has no notes"):
         unfold(silent)
     assert len(unfold(sounding).notes) == 1
+
+
+@pytest.mark.parametrize("ending", ["\n", "\r\n", "\r"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "X:1\nT:a\nK:D\nABc|\n\nX:2\nT:b\nK:G\nBcd ?|\n\nX:10\nT:c\nK:D\nabc|\n",
+        "M:6/8\nC:somebody\n\nX:1\nT:a\nK:D\nABc|\nX:2\nT:b\nK:G\nBcd #|\n\nfree text\n\nX: 10\nT:c\nK:D\nabc|\n",
+        "%%begintext\nX:2\n%%endtext\n\nX:1\nK:D\nABc|\n\nX:2\nT:b\nK:G\nBcd|\n\nX:10\nK:C\nC|\n",
+        "X:\nT:a\nK:D\nABc|\n\nX:2\nT:b\nK:G\nBcd|\n\nX:10\nK:C\nC|\n",
+    ],
+)
+def test_one_tune_is_read_as_it_is_in_its_book(tmp_path: Path, text: str, ending: str) -> None:
+    path = tmp_path / "book.abc"
+    path.write_bytes(text.replace("\n", ending).encode())
+    book = read_book(path)
+    for number in (None, 1, 2, 10):
+        assert read_tune(path, number) == book.tune(number)
+    with pytest.raises(UserError, match="no tune 7 in this book; it has 1, 2, 10"):
+        read_tune(path, 7)
