@@ -42,7 +42,8 @@ def one_tune(text: str, number: int | None) -> str:
     # Up to the number of the next tune: where no empty line comes before it, that is a problem of this one.
     end = starts[wanted + 1].end() if wanted + 1 < len(starts) else len(text)
     skipped = sum(1 for _ in _LINE_END.finditer(text, first, begin))
-    return text[:first] + "\n" * skipped + text[begin:end]
+    blank = "\r" if text[:first].endswith("\r") else "\n"  # "\r\n" would be one line end, not two
+    return text[:first] + blank * skipped + text[begin:end]
 
 
 def text_string(text: str) -> str:
