@@ -28,8 +28,8 @@ INIT_AUDIO = 0x10
 FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
 STOPPED = 0
 # Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
-# which breaks up when the processor is busy; two of 512 frames did not, with three busy processes on two cores.
-SERVER_MS = ("PULSE_LATENCY_MSEC", "20")
+# which breaks up when the processor is busy.
+SERVER_MS = ("PULSE_LATENCY_MSEC", "25")
 
 
 class Device(Protocol):

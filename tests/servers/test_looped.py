@@ -12,9 +12,15 @@ pytestmark = [pytest.mark.midi_server, pytest.mark.sound_server, pytest.mark.dis
 
 
 def test_a_looped_piece_with_tempo_steps_is_heard_to_the_frame_on_a_busy_machine(tmp_path: Path) -> None:
-    found = looped.run(tmp_path, 28)
-    assert found.rounds >= 8
+    """Where other work on the machine than the test's own broke up the recording, it is run again, twice at the most."""
+    for trial in range(3):
+        folder = tmp_path / str(trial)
+        folder.mkdir()
+        found = looped.run(folder, 24)
+        assert found.rounds >= 7
+        assert found.seams == found.rounds - 1
+        if not found.wrong and found.tempi >= 2:
+            break
     assert found.tempi >= 2
-    assert found.seams == found.rounds - 1
+    assert found.wrong == found.lost == 0
     assert found.worst <= 0.001
-    assert found.wrong == 0
