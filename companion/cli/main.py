@@ -114,6 +114,12 @@ def _render(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .wav, .flac, .ogg or .mid file")
 
 
+def _write(parser: argparse.ArgumentParser) -> None:
+    _book(parser)
+    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); a whole book goes into ABC only")
+    parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .abc, .musicxml or .mid file")
+
+
 def _mark(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file")
@@ -147,6 +153,7 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("choose", "rank a book by how hard each tune is on a box, and say why", _choose),
     ("pieces", "cut a tune into bars, phrases, halves, parts and joins", _pieces),
     ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
+    ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
     ("mark", "mark a take against a tune", _mark),
     ("ports", "list the MIDI ports", _json),
     ("check", "say what this machine has: MIDI, sound, screen, fonts, record", _json),

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 from companion.errors import Place, UserError
 from companion.hearing.model import Heard
+from companion.whole_file import whole_file
 
 _TICKS = 960
 _TEMPO = 500_000  # microseconds a crotchet, MIDI's own default: 1920 ticks a second
@@ -84,24 +83,13 @@ def write_take(path: Path | str, heard: Sequence[Heard], *, name: str = "") -> N
     for tick, _, message in sorted(timed, key=lambda t: (t[0], t[1])):
         track.append(message.copy(time=tick - now))
         now = tick
-    _replace(path, mido.MidiFile(type=0, ticks_per_beat=_TICKS, tracks=[track]))
-
-
-def _replace(path: Path, file: Any) -> None:
-    """Write beside the place, then move there: a reader never sees half a file."""
+    file = mido.MidiFile(type=0, ticks_per_beat=_TICKS, tracks=[track])
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
     except OSError as error:
         raise UserError(f"The take cannot be written: {error.strerror}; choose another place.", Place(path)) from error
-    try:
-        with os.fdopen(handle, "wb") as out:
-            file.save(file=out)
-        os.chmod(beside, 0o644)
-        os.replace(beside, path)
-    except OSError as error:
-        Path(beside).unlink(missing_ok=True)
-        raise UserError(f"The take cannot be written: {error.strerror}; choose another place.", Place(path)) from error
+    with whole_file(path) as beside:
+        file.save(str(beside))
 
 
 def _opened(path: Path) -> Any:

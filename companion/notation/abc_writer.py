@@ -146,6 +146,7 @@ class _Writer:
         while at > 0 and (now[at - 1].strip("|:.[]0123456789,") == "" or now[at - 1].startswith("[P:")):
             at -= 1
         if at == len(now):
+            self.altered.clear()  # a bar line, even one that is not seen
             return [*now, marks, "[|]"] if index else [*now, marks, "|"]
         return [*now[:at], marks, *now[at:]]
 
