@@ -14,6 +14,8 @@ from companion.sound.settings import ScoreSettings
 from companion.tune.model import Key, Played
 
 Neighbours = Callable[[int], tuple[int, int]]
+Figures = tuple[tuple[int, ...], ...]
+"""A note in pieces of equal length: the pitches of the graces that open each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +46,16 @@ def neighbours_in(key: Key | None) -> Neighbours:
     return around
 
 
-def parts_of(note: Played, seconds: float, around: Neighbours, settings: ScoreSettings) -> tuple[Part, ...]:
-    """What sounds for a note that lasts `seconds`: its written graces, then the ornament or the plain note."""
+def parts_of(
+    note: Played, seconds: float, around: Neighbours, settings: ScoreSettings, figures: Figures | None = None
+) -> tuple[Part, ...]:
+    """What sounds for a note that lasts `seconds`: its written graces, then the ornament or the plain note.
+
+    `figures` is how a hand plays the ornament; without it, its notes are taken from the key (`around`).
+    """
     graces = _graces(note.grace, min(settings.grace_s, settings.grace_share * seconds), before=True)
+    if figures:
+        return (*graces, *_split(note.pitch, seconds, list(figures), settings))
     return (*graces, *_ornament(note, seconds, around, settings))
 
 

@@ -66,6 +66,12 @@ class Renderer:
                 out[first + frames : first + len(sound)] += sound[frames:] * (fade[:rest, None] * gain)
         return out
 
+    def voices_of(self, passage: Passage) -> dict[str, Sound]:
+        """The passage's sound voice by voice, by name: what a speaker can set the level of while it sounds."""
+        voices = {tone.voice for tone in passage.tones}
+        silent = dict.fromkeys(Voice, 0.0)
+        return {voice.value: self.render(passage, silent | {voice: 1.0}) for voice in Voice if voice in voices}
+
     def _sound(self, voice: Voice, pitch: int, frames: int, fade: int) -> tuple[Sound, int]:
         """One tone at full velocity, and from which frame it fades; a click rings out by itself."""
         if voice is Voice.CLICK:

@@ -6,13 +6,15 @@ the output; a tone begins on frame ``round(start * rate)``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
 
 from companion.lesson.stretch import Beat, Stretch, count_in
-from companion.sound.figures import Neighbours, neighbours_in, parts_of
+from companion.sound.figures import Figures, Neighbours, neighbours_in, parts_of
+from companion.sound.left import Pressed, off_beat, touches
+from companion.sound.lift import Lift
 from companion.sound.settings import ScoreSettings
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter
@@ -66,8 +68,11 @@ class Passage:
 class Request:
     """How a stretch is to sound.
 
-    `bars_in` bars of count-in; `click` on the beats (the count-in always clicks); `melody` off leaves the notes out;
-    `ornaments` off plays the plain notes; `shift` in semitones.
+    `bars_in` bars of count-in, or with `short_in` two beats instead; `click` on the beats, or with `off_beats` between
+    them (the count-in always clicks on its beats); `melody` off leaves the notes and the basses out; `ornaments` off
+    plays the plain notes; `shift` in semitones; `lift` is the dance's.
+
+    By index in the round: `figures`, how a hand plays a note's ornaments; `left`, what the left hand can sound there.
     """
 
     bars_in: int = 0
@@ -75,6 +80,11 @@ class Request:
     melody: bool = True
     ornaments: bool = True
     shift: int = 0
+    short_in: bool = False
+    off_beats: bool = False
+    lift: Lift | None = None
+    figures: Mapping[int, Figures] = field(default_factory=dict)
+    left: Mapping[int, Pressed] = field(default_factory=dict)
 
 
 def passage(
@@ -89,16 +99,33 @@ def passage(
 ) -> Passage:
     """A stretch at a tempo. Of `timeline`, only the tempo counts: place 0 falls on the frame `start` of the passage."""
     asked = request or Request()
-    lead, counted = count_in(stretch, asked.bars_in, meter)
+    lead, counted = short_count(stretch) if asked.short_in else count_in(stretch, asked.bars_in, meter)
     start = round(float(lead) * timeline.whole * rate)
     tempo = replace(timeline, origin_at=Fraction(0), origin=start / rate)
-    beats = (*counted, *(stretch.beats if asked.click else ()))
+    beats = (*counted, *(_clicked(stretch, asked) if asked.click else ()))
     tones = [_click(beat, tempo, settings) for beat in beats]
     if asked.melody:
         tones += _melody(stretch, tempo, settings, asked, neighbours_in(key))
+        tones += _left(stretch, tempo, settings, asked)
     tones.sort(key=lambda tone: tone.start)
     frames = start + round(float(stretch.length) * timeline.whole * rate)
     return Passage(tuple(tones), frames, start, rate)
+
+
+def short_count(stretch: Stretch) -> tuple[Fraction, tuple[Beat, ...]]:
+    """The shortest count that gives a tempo: two beats before a pick-up begins, or before the bar without one."""
+    beat = stretch.beat
+    count = 2 + stretch.pickup // beat
+    lead = count * beat - stretch.pickup
+    return lead, tuple(Beat(number * beat - lead, False) for number in range(count) if number * beat < lead)
+
+
+def _clicked(stretch: Stretch, asked: Request) -> Iterable[Beat]:
+    """Where it clicks: on the beats, or between them."""
+    if not asked.off_beats:
+        return stretch.beats
+    between = off_beat(stretch.beat)
+    return (Beat(beat.at + between, False) for beat in stretch.beats if beat.at + between < stretch.length)
 
 
 def _click(beat: Beat, tempo: Timeline, settings: ScoreSettings) -> Tone:
@@ -113,9 +140,9 @@ def _melody(
     tones: list[Tone] = []
     for sounded in stretch.notes:
         note = sounded.note if asked.ornaments else replace(sounded.note, ornaments=(), grace=())
-        onset = tempo.seconds(sounded.at)
-        seconds = float(note.length) * tempo.whole
-        parts = parts_of(note, seconds, around, settings)
+        onset = tempo.seconds(_place(sounded.at, stretch, asked))
+        seconds = tempo.seconds(_place(sounded.at + note.length, stretch, asked)) - onset
+        parts = parts_of(note, seconds, around, settings, asked.figures.get(sounded.index) if asked.ornaments else None)
         early = -min(0.0, min(part.start for part in parts))
         # Where nothing comes before (the first note, or after a very short one), graces push the note instead.
         room = onset - (tones[-1].start + 0.5 * tones[-1].length if tones else 0.0)
@@ -131,6 +158,19 @@ def _melody(
         if "staccato" in note.ornaments:
             tones[-1] = replace(tones[-1], length=tones[-1].length * settings.staccato)
     return _parted(tones, stretch, tempo, settings)
+
+
+def _place(at: Fraction, stretch: Stretch, asked: Request) -> float:
+    return float(at) if asked.lift is None else asked.lift.place(at, stretch.pickup)
+
+
+def _left(stretch: Stretch, tempo: Timeline, settings: ScoreSettings, asked: Request) -> Iterable[Tone]:
+    for touch in touches(stretch, asked.left, settings.left_share):
+        onset = tempo.seconds(_place(touch.at, stretch, asked))
+        length = tempo.seconds(_place(touch.at + touch.length, stretch, asked)) - onset
+        voice = Voice.CHORD if touch.chord else Voice.BASS
+        for pitch in touch.pitches:
+            yield Tone(onset, length, pitch + asked.shift, settings.left, voice)
 
 
 def _ending_by(tone: Tone, end: float) -> Tone:

@@ -29,6 +29,8 @@ class ScoreSettings:
     velocity: int
     accent: int
     beat: int
+    left: int
+    left_share: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Protocol
 
 from companion.sound.clock import DeviceClock
@@ -38,8 +38,11 @@ class Speaker(Protocol):
     rate: int
     missing: str
 
-    def queue(self, sound: NDArray[Any], frames: int) -> int:
-        """Append a passage; returns the frame on which it begins."""
+    def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
+        """Append a passage, whole or by voices; returns the frame on which it begins."""
+
+    def level(self, voice: str, factor: float) -> None:
+        """Let a voice be so loud from now on: a factor of amplitude."""
 
     def queued_until(self) -> int:
         """The frame at which what is queued ends, or the next that will be handed to the device."""
@@ -82,18 +85,14 @@ class DeviceSpeaker:
         self._feeder.start()
         self._await_device()
 
-    def queue(self, sound: NDArray[Any], frames: int) -> int:
+    def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
         """Append a passage that takes exactly `frames`; what `sound` has beyond them rings on into what follows.
 
         Parameters
         ----------
-        sound : shape (frames or more, 2), float32 with full scale 1, or int16.
+        sound : shape (frames or more, 2), float32 with full scale 1, or int16; or so for each voice by its name.
         """
-        import numpy as np
-
-        if sound.dtype == np.int16:
-            sound = sound.astype(np.float32) / np.float32(32768)
-        whole = np.ascontiguousarray(sound, np.float32)
+        whole = {name: _float(one) for name, one in sound.items()} if isinstance(sound, Mapping) else _float(sound)
         with self._feeding:
             if self._tape.end >= self._tape.handed:
                 return self._tape.lay(whole, frames)
@@ -115,6 +114,11 @@ class DeviceSpeaker:
         """Drop what is queued; silence within a block and a short fade, and the next passage begins at once."""
         with self._feeding:
             self._change(self._tape.cut)
+
+    def level(self, voice: str, factor: float) -> None:
+        """Let a voice be so loud from now on, within a block and a short fade."""
+        with self._feeding:
+            self._change(lambda: self._tape.level(voice, factor))
 
     def recording(self) -> NDArray[np.int16]:
         """What was played so far, shape (frames, 2); empty where it is not kept."""
@@ -210,6 +214,14 @@ class DeviceSpeaker:
             self._tape.back()
             self._top_up()
         return place
+
+
+def _float(sound: NDArray[Any]) -> NDArray[np.float32]:
+    import numpy as np
+
+    if sound.dtype == np.int16:
+        return sound.astype(np.float32) / np.float32(32768)
+    return np.ascontiguousarray(sound, np.float32)
 
 
 def open_speaker(*, allow_dummy: bool = True, record: bool = False, device: str | None = None) -> DeviceSpeaker:

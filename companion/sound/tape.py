@@ -7,6 +7,7 @@ it can no longer be changed.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +30,8 @@ class Tape:
         self.rate = rate
         self._fade = max(1, round(fade_s * rate))
         self._lock = Lock()
-        self._laid: list[tuple[int, Sound]] = []
+        self._laid: list[tuple[int, str, Sound]] = []
+        self._levels: dict[str, tuple[int, float, float]] = {}  # from which frame on, from which level, to which
         self._taken = self._handed = 0
         self._end = 0
 
@@ -48,8 +50,12 @@ class Tape:
         """Where the next passage would begin: the end of the last one, or what is taken next."""
         return max(self._end, self._taken)
 
-    def lay(self, sound: Sound, frames: int) -> int:
+    def lay(self, sound: Sound | Mapping[str, Sound], frames: int) -> int:
         """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
+
+        Parameters
+        ----------
+        sound : the whole of it, or its voices by name, whose levels can change while they sound (:meth:`level`).
 
         Returns
         -------
@@ -60,9 +66,20 @@ class Tape:
         with self._lock:
             start = self.end
             self._end = start + frames
-            if len(sound):
-                self._laid.append((start, sound))
+            voices = sound if isinstance(sound, Mapping) else {"": sound}
+            self._laid += [(start, voice, one) for voice, one in voices.items() if len(one)]
             return start
+
+    def level(self, voice: str, factor: float) -> int:
+        """Let a voice be so loud from now on: a factor of amplitude, reached within a short fade.
+
+        Returns
+        -------
+        The frame from which on it changes. What was handed out from there on is to be handed out again.
+        """
+        with self._lock:
+            self._levels[voice] = (self._taken, float(self._gain(voice, self._taken, 1)[0]), factor)
+            return self._taken
 
     def cut(self) -> int:
         """Take off what has not been taken, with a short fade; the next passage begins at once.
@@ -76,7 +93,7 @@ class Tape:
         with self._lock:
             ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(self._fade) / self._fade)
             rest = self._mix(self._taken, self._fade) * ramp[:, None].astype(np.float32)
-            self._laid = [(self._taken, rest)]
+            self._laid = [(self._taken, "", rest)]
             self._end = self._taken
             return self._taken
 
@@ -98,15 +115,26 @@ class Tape:
             block: Sound = self._mix(self._taken, frames)
             self._taken += frames
             self._handed = max(self._handed, self._taken)
-            self._laid = [one for one in self._laid if one[0] + len(one[1]) > self._taken]
+            self._laid = [one for one in self._laid if one[0] + len(one[2]) > self._taken]
             return block
 
     def _mix(self, start: int, frames: int) -> Any:
         import numpy as np
 
         block = np.zeros((frames, 2), np.float32)
-        for at, sound in self._laid:
+        for at, voice, sound in self._laid:
             first, last = max(start, at), min(start + frames, at + len(sound))
-            if first < last:
+            if first < last and voice not in self._levels:
                 block[first - start : last - start] += sound[first - at : last - at]
+            elif first < last:
+                gain = self._gain(voice, first, last - first)[:, None]
+                block[first - start : last - start] += sound[first - at : last - at] * gain
         return block
+
+    def _gain(self, voice: str, start: int, frames: int) -> NDArray[np.float32]:
+        """A voice's level frame by frame; half a cosine leads from one to another."""
+        import numpy as np
+
+        since, before, after = self._levels.get(voice, (0, 1.0, 1.0))
+        way = np.clip((np.arange(start, start + frames) - since) / self._fade, 0, 1)
+        return (after + (before - after) * (0.5 + 0.5 * np.cos(np.pi * way))).astype(np.float32)
