@@ -60,9 +60,32 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
     _box(parser)
     _piece(parser)
     _tempo(parser)
-    parser.add_argument("--rounds", type=int, default=1, metavar="K", help="how many rounds (default: 1)")
-    parser.add_argument("--count-in", type=int, default=0, metavar="BARS", help="bars of count-in (default: 0)")
-    parser.add_argument("--no-click", action="store_true", help="leave the click out")
+    parser.add_argument(
+        "--rounds", default="1", metavar="K", help="how many rounds (default: 1); play takes endless too"
+    )
+    parser.add_argument("--count-in", default="0", metavar="BARS", help="bars of count-in, or short (default: 0)")
+    how = parser.add_argument_group("how it sounds")
+    how.add_argument("--click", default="beats", metavar="WHERE", help="on the beats, off-beats, or only the count-in")
+    how.add_argument("--no-click", action="store_true", help="leave the click out (but for the count-in)")
+    how.add_argument("--answer", action="store_true", help="leave as much room after each round, to answer in")
+    how.add_argument("--plain", action="store_true", help="leave the ornaments out")
+    how.add_argument("--basses", action="store_true", help="let the left hand play too, with the buttons of the box")
+    how.add_argument("--lift", default="0", metavar="0..100", help="how much the dance's lift is brought out, per cent")
+    how.add_argument("--concert", default="440", metavar="HZ", help="concert pitch, 430 to 450 (default: 440)")
+    how.add_argument("--shift", type=int, default=0, metavar="N", help="so many semitones up, for a box in another key")
+    how.add_argument(
+        "--level", action="append", default=[], metavar="V=PER CENT", help="of melody, click or basses; again for more"
+    )
+    how.add_argument("--mute", action="append", default=[], metavar="V", help="leave melody, click or basses out")
+
+
+def _device(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--device", metavar="NAME", help="the sound device (`companion ports` lists them)")
+
+
+def _play(parser: argparse.ArgumentParser) -> None:
+    _sounding(parser)
+    _device(parser)
 
 
 def _tunes(parser: argparse.ArgumentParser) -> None:
@@ -146,7 +169,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
 
 COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("practise", "practise a tune: the window, the sound, the marks, the record", _practise),
-    ("play", "hear a tune, or a piece of it", _sounding),
+    ("play", "hear a tune, or a piece of it", _play),
     ("tunes", "list the tunes of a book, and what is wrong in it", _tunes),
     ("buttons", "say for every note which button, push or pull, which finger", _buttons),
     ("boxes", "list the boxes, or draw one", _boxes),

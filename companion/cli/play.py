@@ -1,27 +1,35 @@
-"""`companion play`: hear a tune, or a piece of it."""
+"""`companion play`: hear a tune, or a piece of it, and change it with the keys while it sounds."""
 
 from __future__ import annotations
 
 import argparse
 import time
 
+from companion.cli.keys import keys
+from companion.cli.playing import HELP, Playing
 from companion.cli.show import line
 from companion.cli.sounded import sounded
-from companion.sound.render import Renderer
 from companion.sound.speaker import open_speaker
 
 
 def run(given: argparse.Namespace) -> None:
-    """Play it, and wait until it is over."""
-    made = sounded(given)
-    sound = Renderer(made.settings.voices, rate=made.passage.rate).render(made.passage)
-    speaker = open_speaker(allow_dummy=False)
+    """Play it until it is over, or told to stop."""
+    made = sounded(given, endless=True)
+    speaker = open_speaker(allow_dummy=False, device=given.device)
     try:
-        line(f"{made.title}, {made.passage.seconds:.1f} s at {made.timeline.bpm:g} beats a minute (Ctrl-C stops)")
-        first = speaker.queue(sound, made.passage.frames)
-        end = (first + len(sound)) / speaker.rate
-        while speaker.now() < end:
-            time.sleep(0.02)
+        playing = Playing(made, speaker)
+        length = f"{made.seconds:.1f} s" if made.seconds else "until told"
+        line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
+        with keys() as pressed:
+            if pressed is not None:
+                line(HELP)
+            while not playing.over:
+                for key in pressed() if pressed is not None else ():
+                    said = playing.press(key)
+                    if said:
+                        line(said)
+                playing.step()
+                time.sleep(0.01)
         speaker.cut()
         time.sleep(0.05)
     finally:

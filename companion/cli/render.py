@@ -6,18 +6,24 @@ import argparse
 from pathlib import Path
 
 from companion.cli.show import line
-from companion.cli.sounded import sounded
-from companion.sound.files import write_midi, write_sound
-from companion.sound.render import Renderer
+from companion.cli.sounded import Sounded, sounded
+from companion.session.rounds import levelled
+from companion.sound.files import is_midi, write_blocks, write_midi
 
 
 def run(given: argparse.Namespace) -> None:
     """Write the file."""
-    made = sounded(given)
     out = Path(given.out)
-    if out.suffix.lower() in (".mid", ".midi"):
-        write_midi(out, made.passage, made.timeline)
+    is_midi(out)
+    made = sounded(given)
+    write(made, out)
+    line(f"{out}: {made.title}, {made.seconds:.1f} s at {made.wish.bpm:g} beats a minute")
+
+
+def write(made: Sounded, out: Path) -> None:
+    """Write what is wished to a file, as its ending says."""
+    if is_midi(out):
+        whole = levelled(made.rounds.whole(made.wish), made.wish.levels)
+        write_midi(out, whole, made.rounds.timeline(made.wish), title=made.title)
     else:
-        renderer = Renderer(made.settings.voices, rate=made.passage.rate)
-        write_sound(out, renderer.render(made.passage), made.passage.rate)
-    line(f"{out}: {made.title}, {made.passage.seconds:.1f} s at {made.timeline.bpm:g} beats a minute")
+        write_blocks(out, made.rounds.blocks(made.wish), made.rounds.rate)

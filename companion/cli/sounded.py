@@ -1,65 +1,142 @@
-"""What `play` and `render` share: a piece of a tune, so many rounds of it, as one passage."""
+"""What `play`, `render` and `lesson` share: from the arguments to what is wished to sound."""
 
 from __future__ import annotations
 
 import argparse
-from dataclasses import dataclass, replace
+import re
+from dataclasses import dataclass
 
-from companion.cli.opening import open_tune
+from companion.cli.opening import Opened, open_tune
 from companion.errors import UserError
 from companion.lesson.pieces import piece_named
-from companion.lesson.stretch import stretch_of
-from companion.sound.score import Passage, Request, passage
-from companion.sound.settings import SoundSettings, sound_settings
+from companion.session.going import Course
+from companion.session.rounds import Rounds, Wish, voice_names
+from companion.sound.settings import sound_settings
 from companion.sound.tempi import parse_tempo, target_of
-from companion.timeline import Timeline
 
 MOST_ROUNDS = 1000
 MOST_BARS = 16
 LONGEST = 3 * 3600.0  # seconds
+CONCERT = (430.0, 450.0)  # Hz
+SHIFT = 12  # semitones
+LOUDEST = 200.0  # per cent
+CLICKS = ("beats", "off-beats", "count-in")
 
 
 @dataclass(frozen=True, slots=True)
 class Sounded:
-    """A passage, the tempo at which it goes, its title, and the settings that it was made with."""
+    """A tune ready to sound, and how it is wished for."""
 
-    passage: Passage
-    timeline: Timeline
-    title: str
-    settings: SoundSettings
+    opened: Opened
+    rounds: Rounds
+    wish: Wish
+
+    @property
+    def title(self) -> str:
+        """The tune's title."""
+        return self.rounds.course.title
+
+    @property
+    def seconds(self) -> float:
+        """How long it is in all, as it stands; 0 where it goes on until told."""
+        wish = self.wish
+        if wish.rounds is None:
+            return 0.0
+        parts = wish.rounds * (2 if wish.answer else 1)
+        first, again = (self.rounds.made(wish, number) for number in (0, 1 if parts > 1 else 0))
+        assert first is not None
+        assert again is not None
+        return first.seconds + (parts - 1) * again.seconds
 
 
-def sounded(given: argparse.Namespace) -> Sounded:
-    """The passage that the arguments ask for."""
-    if not 1 <= given.rounds <= MOST_ROUNDS:
-        raise UserError(f"--rounds {given.rounds} is out of bounds; give 1 to {MOST_ROUNDS}")
-    if not 0 <= given.count_in <= MOST_BARS:
-        raise UserError(f"--count-in {given.count_in} is out of bounds; give 0 to {MOST_BARS} bars")
-    opened = open_tune(given.book, given.tune, given.box, given.voice)
+def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
+    """What the arguments ask for. `endless` : whether it may go on until told."""
+    rounds = _rounds(given.rounds, endless)
+    bars_in, short_in = _count_in(given.count_in)
+    if given.click not in CLICKS:
+        raise UserError(f"“{given.click}” is no place for the click; give one of {', '.join(CLICKS)}")
+    lift = percent(given.lift, "--lift", 100.0)
+    concert = number(given.concert, "--concert", CONCERT, "Hz")
+    if not -SHIFT <= given.shift <= SHIFT:
+        raise UserError(f"--shift {given.shift} is out of bounds; give {-SHIFT} to {SHIFT} semitones")
+    levels = _levels(given.level, given.mute)
+    opened = open_tune(given.book, given.tune, given.box)
+    course = course_of(opened)
+    piece = piece_named(opened.pieces, given.piece)
+    bpm = parse_tempo(given.tempo, course.target) if given.tempo is not None else course.target
+    wish = Wish(
+        piece,
+        bpm,
+        rounds,
+        bars_in,
+        short_in,
+        "count-in" if given.no_click else given.click,
+        given.answer,
+        not given.plain,
+        given.basses,
+        lift,
+        given.shift,
+        levels,
+    )
+    made = Sounded(opened, Rounds(course, sound_settings(), opened.tune.rhythm, concert), wish)
+    if made.seconds > LONGEST:
+        raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
+    return made
+
+
+def course_of(opened: Opened) -> Course:
+    """The tune as the rounds need it."""
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    bpm = parse_tempo(given.tempo, target) if given.tempo is not None else target
-    piece = piece_named(opened.pieces, given.piece)
-    laid = stretch_of(opened.round, piece.first, piece.last, tune.meter, beat)
-    timeline = Timeline(bpm, beat)
-    if float(laid.length) * timeline.whole * given.rounds > LONGEST:
-        raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
-    settings = sound_settings()
-    first, again = (
-        passage(
-            laid, timeline, tune.meter, settings.score, Request(bars_in=bars, click=not given.no_click), key=tune.key
-        )
-        for bars in (given.count_in, 0)
-    )
-    return Sounded(_rounds(first, again, given.rounds), timeline, tune.title, settings)
+    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
 
 
-def _rounds(first: Passage, again: Passage, rounds: int) -> Passage:
-    """One passage of so many rounds, the count-in before the first only."""
-    tones = list(first.tones)
-    frames = first.frames
-    for _ in range(rounds - 1):
-        shift = frames / again.rate
-        tones += [replace(tone, start=tone.start + shift) for tone in again.tones]
-        frames += again.frames
-    return replace(first, tones=tuple(tones), frames=frames)
+def number(text: str, name: str, bounds: tuple[float, float], unit: str) -> float:
+    """A number within bounds."""
+    low, high = bounds
+    match = re.fullmatch(r"\s*(-?\d{1,6}(?:[.,]\d{1,6})?)\s*", text, re.ASCII)
+    value = float(match[1].replace(",", ".")) if match else None
+    if value is None or not low <= value <= high:
+        raise UserError(f"{name} takes a number from {low:g} to {high:g} {unit}, not “{text[:40]}”")
+    return value
+
+
+def percent(text: str, name: str, most: float) -> float:
+    """A share from "60" or "60%"."""
+    return number(text.strip().removesuffix("%"), name, (0.0, most), "per cent") / 100
+
+
+def _rounds(text: str, endless: bool) -> int | None:
+    if text == "endless" and endless:
+        return None
+    if not re.fullmatch(r"\d{1,9}", text, re.ASCII) or not 1 <= int(text) <= MOST_ROUNDS:
+        more = ", or endless" if endless else ""
+        raise UserError(f"--rounds {text[:40]} is out of bounds; give 1 to {MOST_ROUNDS}{more}")
+    return int(text)
+
+
+def _count_in(text: str) -> tuple[int, bool]:
+    if text == "short":
+        return 0, True
+    if not re.fullmatch(r"\d{1,9}", text, re.ASCII) or int(text) > MOST_BARS:
+        raise UserError(f"--count-in {text[:40]} is out of bounds; give 0 to {MOST_BARS} bars, or short")
+    return int(text), False
+
+
+def _levels(level: list[str], mute: list[str]) -> dict[str, float]:
+    """Factors of amplitude by voice, from "click=50" and the voices that are muted."""
+    known = voice_names()
+    found: dict[str, float] = {}
+    for one in level:
+        voice, equals, text = one.partition("=")
+        if voice not in known or not equals:
+            raise UserError(
+                f"--level takes one of {', '.join(known)} with its level, such as click=50, not “{one[:40]}”"
+            )
+        found[voice] = percent(text, f"--level {voice}", LOUDEST)
+    for voice in mute:
+        if voice not in known:
+            raise UserError(f"--mute takes one of {', '.join(known)}, not “{voice[:40]}”")
+        found[voice] = 0.0
+    basses = found.pop("basses", None)
+    return found if basses is None else found | {"bass": basses, "chord": basses}

@@ -1,4 +1,4 @@
-"""What the hands really play, as plain values for the sound: ornaments by the buttons at hand, basses by the bellows."""
+"""What the hands really play, as plain values for the sound: ornaments by the buttons, basses by the bellows."""
 
 from __future__ import annotations
 

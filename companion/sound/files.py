@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -45,6 +45,11 @@ def write_sound(path: Path, sound: NDArray[Any], rate: int) -> None:
     ------
     UserError : an unknown ending, no such folder, or a place that cannot be written.
     """
+    write_blocks(path, (sound[first : first + BLOCK] for first in range(0, len(sound), BLOCK)), rate, sound.shape[1])
+
+
+def write_blocks(path: Path, blocks: Iterable[NDArray[Any]], rate: int, channels: int = 2) -> None:
+    """As :func:`write_sound`, block after block."""
     import numpy as np
 
     if is_midi(path):
@@ -52,13 +57,13 @@ def write_sound(path: Path, sound: NDArray[Any], rate: int) -> None:
     import soundfile
 
     kind, detail = SOUND[path.suffix.lower()]
-    if sound.dtype != np.int16:
-        sound = np.clip(sound, -1.0, 1.0)
     with _whole(path) as temporary:
         try:
-            with soundfile.SoundFile(temporary, "w", rate, sound.shape[1], detail, format=kind) as file:
-                for first in range(0, len(sound), BLOCK):
-                    file.write(sound[first : first + BLOCK])
+            with soundfile.SoundFile(temporary, "w", rate, channels, detail, format=kind) as file:
+                for block in blocks:
+                    sound = block if block.dtype == np.int16 else np.clip(block, -1.0, 1.0)
+                    for first in range(0, len(sound), BLOCK):
+                        file.write(sound[first : first + BLOCK])
         except soundfile.SoundFileError as error:
             raise UserError(f"the sound cannot be written as {kind} ({error}); try .wav.", Place(path)) from error
 

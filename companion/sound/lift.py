@@ -65,5 +65,7 @@ def _lifts(path: Path, _changed: int) -> dict[str, Lift]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UserError(f"this table of lifts is not TOML: {error}.", Place(path)) from error
     except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as error:
-        raise UserError(f"an entry of the table of lifts is not as it should be ({error}); mend it.", Place(path)) from error
+        raise UserError(
+            f"an entry of the table of lifts is not as it should be ({error}); mend it.", Place(path)
+        ) from error
     return found
