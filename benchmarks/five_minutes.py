@@ -21,7 +21,7 @@ def main() -> int:
     print(f"rounds {found.rounds}, at {found.tempi} tempi, {found.seconds:.1f} s held to the frame")
     print(f"onsets {found.onsets}, not there {found.lost}, the worst {1000 * found.worst:.3f} ms off its place")
     print(f"seams  {found.seams} of {found.rounds - 1} exact")
-    print(f"frames that are not as they should be: {found.wrong}")
+    print(f"drop-outs {found.breaks}, frames that are not as they should be {found.wrong}")
     return int(found.worst > 0.001 or found.lost > 0 or found.wrong > 0 or found.seams < found.rounds - 1)
 
 

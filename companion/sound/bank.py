@@ -56,6 +56,9 @@ OCTAVES = 8  # a sample is bent no further, whatever a damaged file asks for
 OWN_LIMIT = 2_000_000_000  # bytes: what is longer is no soundfont that a practice program should load
 
 
+_Zone = tuple[dict[int, int], int, int, int, int]  # generators; the lowest and highest key and velocity
+
+
 @dataclass(frozen=True, slots=True)
 class Layer:
     """One sample as one key sounds it.
@@ -84,6 +87,7 @@ class Bank:
         self._data = data
         self._tables = _tables(path, data)
         self._decoded: dict[int, Points] = {}
+        self._parsed: dict[tuple[str, int], list[_Zone]] = {}
 
     @cached_property
     def programs(self) -> tuple[tuple[int, int, str], ...]:
@@ -113,23 +117,31 @@ class Bank:
     def _zones(
         self, table: str, row: int, field: int, bags: str, gens: str, link: int, key: int, velocity: int
     ) -> list[dict[int, int]]:
-        """Generators of each zone that holds this key and velocity; a zone with no link at the end is for all."""
+        """Generators of each zone that holds this key and velocity."""
+        name = (table, row)
+        if name not in self._parsed:
+            self._parsed[name] = self._all_zones(table, row, field, bags, gens, link)
+        return [
+            zone
+            for zone, low, high, least, most in self._parsed[name]
+            if low <= key <= high and least <= velocity <= most
+        ]
+
+    def _all_zones(self, table: str, row: int, field: int, bags: str, gens: str, link: int) -> list[_Zone]:
+        """Every zone of a preset or instrument with its ranges; a zone with no link at the end is for all after it."""
         rows = self._tables[table]
         if not 0 <= row < len(rows) - 1:
             return []
         common: dict[int, int] = {}
-        found = []
+        found: list[_Zone] = []
         for number in range(int(rows[row][field]), min(int(rows[row + 1][field]), len(self._tables[bags]) - 1)):
             first, last = (int(self._tables[bags][number + i][0]) for i in (0, 1))
-            zone = dict(common)
-            zone.update((int(g[0]), int(g[1])) for g in self._tables[gens][first:last])
+            zone = common | dict(self._tables[gens][first:last].tolist())
             if link not in zone:
                 common = zone
-            elif all(
-                (zone.get(which, 127 << 8) & 0xFF) <= value <= (zone.get(which, 127 << 8) >> 8 & 0xFF)
-                for which, value in ((KEYS, key), (VELOCITIES, velocity))
-            ):
-                found.append(zone)
+            else:
+                keys, velocities = (zone.get(which, 127 << 8) for which in (KEYS, VELOCITIES))
+                found.append((zone, keys & 0xFF, keys >> 8 & 0xFF, velocities & 0xFF, velocities >> 8 & 0xFF))
         return found
 
     def _layer(self, outer: dict[int, int], zone: dict[int, int], key: int, velocity: int, rate: int) -> Layer | None:

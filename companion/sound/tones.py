@@ -41,8 +41,9 @@ class Tones:
         name = (bank, program, key, velocity)
         kept = self._kept.get(name)
         if kept is None or (len(kept) < frames and not self._ends(name)):
-            # Twice what is asked, so that a slower tempo does not compute it all again.
-            kept = self._make(name, max(2 * frames, self.rate))
+            # More than is asked, so that a slower tempo does not compute it all again; the first time less, since
+            # somebody waits for it.
+            kept = self._make(name, 2 * frames if kept is not None else 5 * frames // 4)
             if self._frames > KEEP_FRAMES:
                 self._kept.clear()
                 self._frames = 0
@@ -65,8 +66,7 @@ class Tones:
         waves = [(layer, self._wave(layer, frames)) for layer in self._layers(name)]
         sound = np.zeros((max((len(wave) for _, wave in waves), default=0), 2), np.float32)
         for layer, wave in waves:
-            for side in (0, 1):
-                sound[: len(wave), side] += np.float32(layer.gain[side]) * wave
+            sound[: len(wave)] += wave[:, None] * np.array(layer.gain, np.float32)
         return sound
 
     def _wave(self, layer: Layer, frames: int) -> NDArray[np.float32]:

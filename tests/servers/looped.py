@@ -33,7 +33,7 @@ BUSY = "import os\nwhile os.getppid() == {parent}: sum(range(10000))"
 @dataclass(frozen=True, slots=True)
 class Found:
     """What came of it: rounds and tempi heard, onsets looked for, those not there, the worst of the others (s), seams
-    that are exact, and frames that are not as they should be.
+    that are exact, frames that are not as they should be, and how often the recording slipped (a drop-out).
     """
 
     rounds: int
@@ -44,6 +44,7 @@ class Found:
     worst: float
     seams: int
     wrong: int
+    breaks: int
 
 
 def rules_in(folder: Path) -> Path:
@@ -114,15 +115,20 @@ def held_to(wave: NDArray[np.float64], asked: list[dict[str, Any]]) -> Found:
     loud = int(np.flatnonzero(np.abs(wave) > 0.02)[0])
     shift, alike = find(wave, expected[: RATE // 2], loud, RATE // 4)
     assert alike > 0.99, alike
-    worst = lost = 0
+    worst = lost = breaks = 0
+    off = 0  # by how much the recording has slipped since its beginning, where it broke up
     for onset in onsets:
         before = min(onset, 600)
-        found, alike = find(wave, expected[onset - before : onset + 1800], shift + onset - before, 600)
+        shape, place = expected[onset - before : onset + 1800], shift + onset - before
+        found, alike = find(wave, shape, place + off, 600)
+        if alike < 0.9 or abs(found - place - off) > 0.001 * RATE:
+            found, alike = find(wave, shape, place + off, RATE // 4)
+            breaks += alike > 0.9
+            off = found - place if alike > 0.9 else off
+        lost += alike < 0.9
         if alike > 0.9:
-            worst = max(worst, abs(found - shift - onset + before))
-        else:
-            lost += 1
+            worst = max(worst, abs(found - place - off))
     length = ends[-1]
     wrong = int((np.abs(wave[shift : shift + length] - expected[:length]) > 3 / 32768).sum())
     tempi = len({one["bpm"] for one in rounds})
-    return Found(len(rounds), tempi, length / RATE, len(onsets), lost, worst / RATE, seams, wrong)
+    return Found(len(rounds), tempi, length / RATE, len(onsets), lost, worst / RATE, seams, wrong, breaks)
