@@ -7,6 +7,7 @@ round it bear it out). The best is the cause; those about as good are said with 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -90,6 +91,18 @@ def slips(box: Box, press: Press) -> dict[str, list[Press]]:
                 if abs(row.offset + button - column) <= 0.5:
                     found["other-row"].append(Press(row.name, button, press.bellows))
     return found
+
+
+def slip_pitches(asked: Sequence[Asked], fingering: Fingering) -> tuple[frozenset[int], ...]:
+    """For each asked note, the wrong pitches that one slip on the box gives in its place."""
+    held = dict(enumerate(fingering.notes))
+    found = []
+    for note in asked:
+        fingered = held.get(note.index)
+        presses = [] if fingered is None else itertools.chain(*slips(fingering.box, fingered.press).values())
+        pitches = {fingering.box.pitch(press) for press in presses} - {None, note.pitch}
+        found.append(frozenset(pitch for pitch in pitches if pitch is not None))
+    return tuple(found)
 
 
 def _weigh(

@@ -17,17 +17,21 @@ from companion.hearing.rules import OrnamentRule, Rules
 
 Floats = NDArray[np.float64]
 Pairs = tuple[tuple[int, int], ...]
+Slips = Sequence[frozenset[int]]
+"""For each asked note, the pitches that one slip on the box gives in its place."""
 
 # Onsets stray by Student's t with four degrees of freedom: bell-shaped near the middle, with room for hesitations.
 DEGREES = 4.0
 # Chance of each wrong pitch, by its distance in semitones from the one that was asked; and of an extra note's pitch.
 _NEAR, _FIFTH, _OCTAVE, _FAR = 1 / 12, 1 / 24, 1 / 48, 1 / 120
 EXTRA_PITCH = 1 / 16
+# Where the fingering is known: the share of wrong notes that are one slip on the box (ours).
+_SLIPS = 0.7
 # A note as short as a cut is less likely to be meant for a written one, and more likely to be an added one.
 FLICK = 1.5
 
 
-def pitch_costs(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules) -> Floats:
+def pitch_costs(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: Slips | None = None) -> Floats:
     """(n, m) what it costs that heard note j stands for asked note i, by pitch alone."""
     chances = rules.match
     away = np.abs(np.array([h.pitch for h in heard])[None, :] - np.array([a.pitch for a in asked])[:, None])
@@ -37,6 +41,12 @@ def pitch_costs(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules) ->
     by_distance[:5] = -math.log(chances.wrong) - math.log(_NEAR)
     by_distance[0] = -math.log(chances.right)
     costs: Floats = by_distance[np.minimum(away, 128)]
+    if slips is not None:
+        pitches = np.array([h.pitch for h in heard])
+        costs[away != 0] -= math.log(1.0 - _SLIPS)
+        for i, near in enumerate(slips):
+            for pitch in near:
+                costs[i, pitches == pitch] = -math.log(chances.wrong) - math.log(_SLIPS / len(near))
     costs += FLICK * flicks(heard, rules.ornament)[None, :]
     return costs
 

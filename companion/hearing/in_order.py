@@ -14,6 +14,7 @@ from companion.hearing.chances import (
     FLICK,
     Floats,
     Pairs,
+    Slips,
     flicks,
     pitch_costs,
     running_median,
@@ -27,21 +28,23 @@ from companion.hearing.rules import Rules, default_rules
 _MOST_SPACING, _MOST_SPACING_WRONG = 2.5, 1.2
 # A note no further than this from where it should be, in usual steps, is as good as one nearer to it.
 _AS_WELL = 0.33
-# What it costs to go back: dearer than one note played again, cheaper than two; more without a stop before it.
-_BACK, _BACK_AT_ONCE = 6.5, 9.0
+# What it costs to go back: about as much as one note played again; twice that without a stop before it.
+_BACK, _BACK_AT_ONCE = 4.5, 9.0
 # A stop: a wait of so many usual steps.
 _STOP = 1.6
 # The pace is taken from this many notes.
 _WINDOW = 9
 
 
-def match_in_order(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules | None = None) -> Pairs:
+def match_in_order(
+    asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules | None = None, slips: Slips | None = None
+) -> Pairs:
     """Match a round played at any tempo and with any stops: by order and pitch.
 
     The spacing of the notes decides where pitches leave it open, as where one of two repeated notes is missed. A phrase
     begun again is matched to its last attempt; the notes of the one given up are extra.
     """
-    return last_attempts(visits(asked, heard, rules or default_rules()))
+    return last_attempts(visits(asked, heard, rules or default_rules(), slips))
 
 
 def last_attempts(visited: Pairs) -> Pairs:
@@ -54,13 +57,13 @@ def last_attempts(visited: Pairs) -> Pairs:
     return tuple(kept)
 
 
-def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules) -> Pairs:
+def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: Slips | None = None) -> Pairs:
     """The way the player took: pairs in order of hearing, an asked note as often as it was played again."""
     if not asked or not heard:
         return ()
     chances = rules.match
     short = flicks(heard, rules.ornament)
-    pitch = pitch_costs(asked, heard, rules)
+    pitch = pitch_costs(asked, heard, rules, slips)
     wrong = np.array([a.pitch for a in asked])[:, None] != np.array([h.pitch for h in heard])[None, :]
     extra = np.full(len(heard), -math.log(chances.extra_on) - math.log(EXTRA_PITCH)) - FLICK * short
     back = np.full(len(heard), 0.5 * (_BACK + _BACK_AT_ONCE))

@@ -7,7 +7,7 @@ from fractions import Fraction
 from statistics import median
 
 from companion.box.model import Fingering
-from companion.hearing.causes import explain
+from companion.hearing.causes import explain, slip_pitches
 from companion.hearing.chances import Pairs
 from companion.hearing.in_order import match_in_order
 from companion.hearing.match import match_in_time
@@ -46,10 +46,11 @@ def mark(
     """
     rules = rules or default_rules()
     heard = sorted(heard, key=lambda note: note.seconds)
+    slips = slip_pitches(asked, fingering) if fingering is not None else None
     if timeline is not None:
-        pairs = match_in_time(asked, heard, timeline, rules)
+        pairs = match_in_time(asked, heard, timeline, rules, slips)
     else:
-        pairs = match_in_order(asked, heard, rules)
+        pairs = match_in_order(asked, heard, rules, slips)
     notes = _note_marks(asked, heard, pairs, timeline, rules)
     notes = explain(asked, notes, fingering, timeline, rules)
     beat = timeline.beat if timeline is not None else beat

@@ -22,6 +22,7 @@ from companion.hearing.chances import (
     FLICK,
     Floats,
     Pairs,
+    Slips,
     flicks,
     pitch_costs,
     robust_line,
@@ -42,7 +43,11 @@ _WINDOW = 9
 
 
 def match_in_time(
-    asked: Sequence[Asked], heard: Sequence[Heard], timeline: Timeline, rules: Rules | None = None
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    timeline: Timeline,
+    rules: Rules | None = None,
+    slips: Slips | None = None,
 ) -> Pairs:
     """Match a round played to a beat.
 
@@ -53,23 +58,28 @@ def match_in_time(
     if not asked or not heard:
         return ()
     written = np.array([timeline.seconds(a.at) for a in asked])
-    steady, cost = _in_time(asked, heard, written, np.zeros(len(asked)), rules)
+    steady, cost = _in_time(asked, heard, written, np.zeros(len(asked)), rules, slips)
     near = sum(asked[i].pitch == heard[j].pitch and abs(heard[j].seconds - written[i]) < _SURE_NEAR for i, j in steady)
     if near >= _SURE * len(asked):
         return steady
-    ordered = match_in_order(asked, heard, rules)
-    moved, moved_cost = _in_time(asked, heard, written, _own_time(asked, heard, ordered, written), rules)
+    ordered = match_in_order(asked, heard, rules, slips)
+    moved, moved_cost = _in_time(asked, heard, written, _own_time(asked, heard, ordered, written), rules, slips)
     # To be far off the beat takes a clear case: as much as two written notes that came after all.
     return moved if moved_cost < cost + 2.0 * math.log(rules.match.missed) else steady
 
 
 def _in_time(
-    asked: Sequence[Asked], heard: Sequence[Heard], written: Floats, off: Floats, rules: Rules
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    written: Floats,
+    off: Floats,
+    rules: Rules,
+    slips: Slips | None,
 ) -> tuple[Pairs, float]:
     """Alternate between aligning, and estimating the player's own time and spread."""
     chances = rules.match
     onsets = np.array([h.seconds for h in heard])
-    pitch = pitch_costs(asked, heard, rules)
+    pitch = pitch_costs(asked, heard, rules, slips)
     short = flicks(heard, rules.ornament)
     step = usual_step(written)
     spread = chances.first_spread_ms / 1000.0
