@@ -83,9 +83,15 @@ def _device(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--device", metavar="NAME", help="the sound device (`companion ports` lists them)")
 
 
+def _midi_out(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--midi-out", metavar="PORT", help="let this synthesiser play, the sound device be silent")
+    parser.add_argument("--midi-delay", metavar="MS", help="by how much the synthesiser is late (0 to 1000)")
+
+
 def _play(parser: argparse.ArgumentParser) -> None:
     _sounding(parser)
     _device(parser)
+    _midi_out(parser)
 
 
 def _tunes(parser: argparse.ArgumentParser) -> None:

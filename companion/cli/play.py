@@ -4,20 +4,36 @@ from __future__ import annotations
 
 import argparse
 import time
+from contextlib import ExitStack
 
 from companion.cli.keys import keys
 from companion.cli.playing import HELP, Playing
 from companion.cli.show import line
-from companion.cli.sounded import sounded
-from companion.sound.speaker import open_speaker
+from companion.cli.sounded import number, sounded
+from companion.errors import UserError
+from companion.hearing.ports import backend_name
+from companion.sound.midi_out import MidiOut
+from companion.sound.score import Voice
+from companion.sound.speaker import DeviceSpeaker, open_speaker
+
+DELAYS = (0.0, 1000.0)  # ms
 
 
 def run(given: argparse.Namespace) -> None:
     """Play it until it is over, or told to stop."""
     made = sounded(given, endless=True)
-    speaker = open_speaker(allow_dummy=False, device=given.device)
-    try:
-        playing = Playing(made, speaker)
+    delay = number(given.midi_delay, "--midi-delay", DELAYS, "ms") / 1000 if given.midi_delay is not None else None
+    with ExitStack() as opening:
+        # Where a synthesiser plays, a machine with no sound device still has the time to keep.
+        speaker = open_speaker(allow_dummy=given.midi_out is not None, device=given.device)
+        opening.callback(speaker.close)
+        follower = None
+        if given.midi_out is not None:
+            follower = _midi_out(given.midi_out, speaker, delay)
+            opening.callback(follower.close)
+            for voice in Voice:
+                speaker.level(voice.value, 0.0)
+        playing = Playing(made, speaker, follower)
         length = f"{made.seconds:.1f} s" if made.seconds else "until told"
         line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
         with keys() as pressed:
@@ -32,5 +48,10 @@ def run(given: argparse.Namespace) -> None:
                 time.sleep(0.01)
         speaker.cut()
         time.sleep(0.05)
-    finally:
-        speaker.close()
+
+
+def _midi_out(port: str, speaker: DeviceSpeaker, delay: float | None) -> MidiOut:
+    backend, problem = backend_name()
+    if problem:
+        raise UserError(f"nothing can be played on “{port}”: {problem[0].lower()}{problem[1:].rstrip('.')}")
+    return MidiOut(backend, port, speaker, delay or 0.0)

@@ -25,12 +25,12 @@ class Playing:
 
     def __init__(self, made: Sounded, speaker: Speaker, follower: Follower | None = None) -> None:
         self.wish = made.wish
-        self._made, self._speaker = made, speaker
+        self._made, self._speaker, self._follower = made, speaker, follower
         self._transport = Transport(speaker, self._loop, follower)
         self._muted: set[str] = set()
         self._quit = False
         for voice, level in made.wish.levels.items():
-            speaker.level(voice, level)
+            self._level(voice, level)
 
     @property
     def over(self) -> bool:
@@ -61,6 +61,10 @@ class Playing:
         basses = " with basses" if wish.basses else ""
         return f"from the next round on: {wish.piece.name}{basses} at {wish.bpm:g} beats a minute"
 
+    def _level(self, voice: str, level: float) -> None:
+        """So loud: what follows plays it where there is such a thing, else the speaker."""
+        (self._follower or self._speaker).level(voice, level)
+
     def _loop(self, number: int) -> Loop | None:
         return self._made.rounds.loop(self.wish, number)
 
@@ -69,7 +73,7 @@ class Playing:
         self._muted ^= set(voices)
         for voice in voices:
             level = 0.0 if voice in self._muted else self.wish.levels.get(voice, 1.0) or 1.0
-            self._speaker.level(voice, level)
+            self._level(voice, level)
         name = "basses" if key == "b" else voices[0]
         return f"{name} {'off' if voices[0] in self._muted else 'on'}"
 

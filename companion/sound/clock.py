@@ -43,6 +43,11 @@ class DeviceClock:
         with self._lock:
             return stamp + self._middle() - self.latency if self._sorted else 0.0
 
+    def stamp_of(self, place: float) -> float:
+        """When a place is heard: :meth:`place_of` the other way round."""
+        with self._lock:
+            return place - self._middle() + self.latency if self._sorted else place
+
     def now(self, stamp: float) -> float:
         """As :meth:`place_of`, for a clock that is read again and again: it never goes back."""
         place = self.place_of(stamp)

@@ -110,6 +110,10 @@ class DeviceSpeaker:
         """Where a ``time.perf_counter()`` stamp lies on the clock."""
         return self._clock.place_of(monotonic)
 
+    def stamp_of(self, place: float) -> float:
+        """When a place on the clock is heard, as a ``time.perf_counter()`` stamp."""
+        return self._clock.stamp_of(place)
+
     def cut(self) -> None:
         """Drop what is queued; silence within a block and a short fade, and the next passage begins at once."""
         with self._feeding:

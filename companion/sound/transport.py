@@ -33,6 +33,9 @@ class Follower(Protocol):
     def queued(self, passage: Passage, first: int) -> None:
         """A round begins on this frame."""
 
+    def level(self, voice: str, factor: float) -> None:
+        """A voice is so loud from now on."""
+
     def cut(self) -> None:
         """Everything stops."""
 
@@ -55,6 +58,7 @@ class Transport:
         self._end = self._rung = 0  # where the last round ends, and where it has rung out
         self._last = False
         self._waits = False
+        self._unheard = bool(speaker.missing)  # that there is no device is known: it goes on without
         self.paused = False
 
     @property
@@ -64,9 +68,11 @@ class Transport:
 
     def step(self) -> None:
         """Queue what is due."""
-        if self._speaker.missing and not self._waits:
+        missing = bool(self._speaker.missing)
+        self._unheard = self._unheard and missing
+        if missing and not self._waits and not self._unheard:
             self._silence()
-        self._waits = bool(self._speaker.missing)
+        self._waits = missing and not self._unheard
         while not (self.paused or self._waits or self._last) and self._due():
             loop = self._following(self._number)
             if loop is None:

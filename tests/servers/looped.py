@@ -122,7 +122,7 @@ def held_to(wave: NDArray[np.float64], asked: list[dict[str, Any]]) -> Found:
         shape, place = expected[onset - before : onset + 1800], shift + onset - before
         found, alike = find(wave, shape, place + off, 600)
         if alike < 0.9 or abs(found - place - off) > 0.001 * RATE:
-            found, alike = find(wave, shape, place + off, RATE // 4)
+            found, alike = find(wave, shape, place + off, 2 * RATE)
             breaks += alike > 0.9
             off = found - place if alike > 0.9 else off
         lost += alike < 0.9

@@ -1,0 +1,88 @@
+"""MIDI out over JACK: errors of note times against the timeline, beside `mido.MidiFile.play` in the same run.
+
+``python -m benchmarks.bench_midi_out``. The same tones go to the same listening port, by turns; each error is the
+note's arrival less its place on the timeline, less the middle of all (a delay that is always the same is no error).
+Needs a JACK server (DEVELOPERS.md); says so where there is none.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+import time
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+
+from companion.hearing.ports import backend_name
+from companion.timeline import Timeline
+
+SECONDS = 20
+TURNS = 3
+MIDO = """
+import sys, mido
+port = mido.Backend(sys.argv[1], load=True).open_output(sys.argv[2])
+for message in mido.MidiFile(sys.argv[3]).play():
+    port.send(message)
+import time; time.sleep(0.1)
+"""
+
+
+class _Monotonic:
+    """A clock whose places are the stamps themselves."""
+
+    rate = 44100
+
+    def stamp_of(self, place: float) -> float:
+        return place
+
+
+def main() -> None:
+    """Print the table."""
+    backend, problem = backend_name()
+    if problem or not backend.endswith("UNIX_JACK"):
+        print("no JACK server runs here (see DEVELOPERS.md): nothing was measured")
+        return
+    from companion.sound.files import write_midi
+    from companion.sound.midi_out import MidiOut
+    from companion.sound.score import Passage, Tone, Voice
+    from tests.servers.midi_ear import CLIENT, NAME, MidiEar
+
+    rng = np.random.default_rng(5)  # made-up melody: quavers of 134 ms, a reel at its target
+    starts = np.arange(0, SECONDS, 0.134)
+    tones = tuple(Tone(float(s), 0.12, int(rng.integers(60, 84)), 100, Voice.MELODY) for s in starts)
+    made = Passage(tones, SECONDS * 44100, 0, 44100)
+    port = f"{CLIENT}:{NAME}"
+    errors: dict[str, list[float]] = {"companion": [], "mido.MidiFile.play": []}
+    ear = MidiEar()
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder, "made.mid")
+        write_midi(file, made, Timeline(112.0, Fraction(1, 2)))
+        for _ in range(TURNS):
+            for name, found in errors.items():
+                ear.heard.clear()
+                if name == "companion":
+                    out = MidiOut(backend, port, _Monotonic())
+                    out.queued(made, round((time.perf_counter() + 0.2) * 44100))
+                    time.sleep(SECONDS + 0.5)
+                    out.close()
+                else:
+                    subprocess.run([sys.executable, "-c", MIDO, backend, port, str(file)], check=True)
+                ons = ear.ons()
+                assert len(ons) == len(tones), (name, len(ons))
+                late = np.array([stamp for stamp, _, _ in ons]) - starts
+                found.extend((late - np.median(late)).tolist())
+    ear.close()
+    columns = "".join(f"{title:>9}" for title in ("middle", "90 %", "99 %", "worst"))
+    print(f"{'ms against the timeline':26}{columns}   ({TURNS} x {len(starts)} notes)")
+    for name, found in errors.items():
+        off = 1000 * np.abs(found)
+        print(f"{name:26}" + "".join(f"{value:9.2f}" for value in (*np.percentile(off, (50, 90, 99)), off.max())))
+    ours, theirs = (np.percentile(np.abs(found), 99) for found in errors.values())
+    print(f"{'ratio at 99 %':26}{ours / theirs:9.2f}")
+
+
+if __name__ == "__main__":
+    main()
