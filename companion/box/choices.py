@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from companion.box.air import imbalances
-from companion.box.costs import PLAIN, Gap, State, Wanted, air_part, note_parts, states_of, step_parts, thousandths
+from companion.box.costs import (
+    PLAIN,
+    Gap,
+    State,
+    Step,
+    Wanted,
+    air_part,
+    note_parts,
+    priced,
+    states_of,
+    step_of,
+    thousandths,
+)
 from companion.box.hand import Hand
 from companion.box.model import Bellows, Box
 from companion.box.ornaments import load_ornaments, wanted
@@ -51,19 +63,42 @@ class Table:
         for pitch, column in self.states.items():
             ways = {state.press.bellows for state in column}
             self.only_way[pitch] = ways.pop() if len(ways) == 1 else None
-        self._steps: dict[tuple[int, int, float, bool, Wanted], Matrix] = {}
+        self._matrices: dict[tuple[int, int, float, bool, Wanted], Matrix] = {}
+        self._steps: dict[tuple[int, int], list[list[Step]]] = {}
+        self._notes: dict[tuple[int, Wanted], list[int]] = {}
+        self._prices: dict[Gap, dict[Step, int]] = {}
 
     def step(self, before: int, after: int, gap: Gap, want: Wanted) -> Matrix:
         """The costs from every state of the pitch `before` to every state of the pitch `after`, which they include."""
         key = (before, after, gap.seconds, gap.phrase, want)
-        matrix = self._steps.get(key)
+        matrix = self._matrices.get(key)
         if matrix is None:
-            own = [thousandths(note_parts(go, want, self.hand)) for go in self.states[after]]
-            matrix = self._steps[key] = [
-                [thousandths(step_parts(come, go, gap, self.hand)) + itself for come in self.states[before]]
-                for go, itself in zip(self.states[after], own, strict=True)
+            matrix = self._matrices[key] = [
+                [self._price(step, gap) + itself for step in steps]
+                for steps, itself in zip(self._between(before, after), self._itself(after, want), strict=True)
             ]
         return matrix
+
+    def _between(self, before: int, after: int) -> list[list[Step]]:
+        """What each step between the states of two pitches is."""
+        if (before, after) not in self._steps:
+            come = self.states[before]
+            self._steps[before, after] = [[step_of(state, go) for state in come] for go in self.states[after]]
+        return self._steps[before, after]
+
+    def _itself(self, pitch: int, want: Wanted) -> list[int]:
+        """What each state of a pitch costs by itself."""
+        if (pitch, want) not in self._notes:
+            self._notes[pitch, want] = [thousandths(note_parts(state, want, self.hand)) for state in self.states[pitch]]
+        return self._notes[pitch, want]
+
+    def _price(self, step: Step, gap: Gap) -> int:
+        """What a step costs with the time there is: there are few kinds of step, so each is priced once."""
+        prices = self._prices.setdefault(gap, {})
+        price = prices.get(step)
+        if price is None:
+            price = prices[step] = thousandths(priced(step, gap, self.hand))
+        return price
 
 
 @lru_cache(maxsize=16)

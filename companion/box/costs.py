@@ -15,22 +15,23 @@ from companion.box.model import Bellows, Box, Press
 
 FINGERS = (1, 2, 3, 4)
 LITTLE = 4
+_GIVE = 0.75  # how far from the middle of its column a finger reaches, in buttons
 
 
 class State(NamedTuple):
-    """One way to play a pitch: a press and the finger on it."""
+    """One way to play a pitch: a press, the finger on it, and the place of the hand.
+
+    `x` is the button's true place along the keyboard, `leans` whether the finger reaches beyond its own column for it,
+    `row` the index of the row.
+    """
 
     press: Press
     finger: int
+    place: int
     x: float
-    column: int
+    leans: bool
     row: int
     home: bool
-
-    @property
-    def place(self) -> int:
-        """The column under the index finger."""
-        return self.column - (self.finger - 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +45,31 @@ class Gap:
 def states_of(box: Box) -> dict[int, tuple[State, ...]]:
     """All ways to play each pitch that the box has; the row next to the bellows first, then by button and finger."""
     ways: dict[int, list[State]] = {}
+    middle = sum(row.offset % 1 for row in box.rows) / len(box.rows)
     for index in reversed(range(len(box.rows))):
         row = box.rows[index]
         for bellows, side in ((Bellows.PUSH, row.push), (Bellows.PULL, row.pull)):
             for number, pitch in enumerate(side, start=1):
                 if pitch is not None:
-                    press, column = Press(row.name, number, bellows), number + floor(row.offset)
+                    press, x, home = Press(row.name, number, bellows), number + row.offset, box.home in ("", row.name)
                     ways.setdefault(pitch, []).extend(
-                        State(press, finger, number + row.offset, column, index, box.home in ("", row.name))
+                        State(press, finger, place, x, leans, index, home)
                         for finger in FINGERS
+                        for place, leans in _places(number + floor(row.offset), x - middle, finger)
                     )
     return {pitch: tuple(states) for pitch, states in ways.items()}
+
+
+def _places(column: int, x: float, finger: int) -> tuple[tuple[int, bool], ...]:
+    """The places from which a finger has a button, and whether it leans for it.
+
+    A finger rests over the buttons of its column, one a row. Where the rows lie half a button apart, the fingers also
+    close up: 1 and 2 lean on, 3 and 4 back, to the nearest button of the next column. `x` is where the button lies,
+    measured from the middle of a column.
+    """
+    own = column - (finger - 1)
+    closed = own - 1 if finger <= FINGERS[-1] // 2 else own + 1
+    return ((own, False), (closed, True)) if abs(x - (finger - 1) - closed) <= _GIVE else ((own, False),)
 
 
 class Wanted(NamedTuple):
@@ -80,50 +95,78 @@ def note_parts(state: State, wanted: Wanted, hand: Hand) -> dict[str, float]:
         parts["untapped"] = hand.untapped
     if not state.home:
         parts["side"] = hand.side
+    if state.leans:
+        parts["lean"] = hand.lean
     if state.place < 1:
         parts["off"] = hand.off * (1 - state.place)
     return parts
 
 
-def step_parts(before: State, after: State, gap: Gap, hand: Hand) -> dict[str, float]:
-    """What it costs to get from one note to the next, by name."""
+class Step(NamedTuple):
+    """What the hand and the bellows do between two notes, whatever the time for it.
+
+    `moved` is by how many places the hand goes, `stretch` by how many half buttons the two fingers then lie wider or
+    closer than is easy (half a button is); `change`: the finger changes on one button.
+    """
+
+    hop: bool
+    cross: bool
+    change: bool
+    moved: int
+    stretch: int
+    row: bool
+    turn: bool
+
+
+def step_of(before: State, after: State) -> Step:
+    """What the hand and the bellows do from one note to the next."""
+    same_finger, moved = before.finger == after.finger, abs(after.place - before.place)
+    turn = before.press.bellows is not after.press.bellows
+    if before.row == after.row and before.x == after.x:
+        return Step(False, False, not same_finger, moved, 0, False, turn)
+    along, spread = after.x - before.x, after.finger - before.finger
+    wide = abs(along - spread - (after.place - before.place))
+    stretch = max(0, round(2 * wide) - 1)
+    return Step(same_finger, along * spread < 0, False, moved, stretch, before.row != after.row, turn)
+
+
+def priced(step: Step, gap: Gap, hand: Hand) -> dict[str, float]:
+    """What a step costs with the time there is for it, by name."""
     parts: dict[str, float] = {}
     haste = _haste(gap.seconds, hand)
     ease = (hand.eased + (1 - hand.eased) * haste) * (hand.phrase if gap.phrase else 1.0)
-    same_button = before.press.row == after.press.row and before.press.button == after.press.button
-    same_finger = before.finger == after.finger
-    if same_button:
-        if not same_finger:
-            parts["change"] = hand.change
-            parts["carried"] = hand.carried * abs(after.place - before.place)
+    if step.hop:
+        parts["hop"] = hand.hop * haste
+    if step.cross:
+        parts["cross"] = hand.cross * haste
+    if step.change:
+        parts["change"] = hand.change
+        parts["carried"] = hand.carried * step.moved
     else:
-        along = after.x - before.x
-        spread = after.finger - before.finger
-        if same_finger:
-            parts["hop"] = hand.hop * haste
-        elif along * spread < 0:
-            parts["cross"] = hand.cross * haste
-        parts |= {name: cost * ease for name, cost in move_parts(abs(along - spread), hand).items()}
-        if before.row != after.row:
-            parts["row"] = hand.row * ease
-    if before.press.bellows is not after.press.bellows:
+        parts |= {name: cost * ease for name, cost in move_parts(step.moved, hand).items()}
+    if step.stretch:
+        parts["stretch"] = hand.stretch * step.stretch
+    if step.row:
+        parts["row"] = hand.row * ease
+    if step.turn:
         parts["turn"] = hand.turn * ease
     return parts
+
+
+def step_parts(before: State, after: State, gap: Gap, hand: Hand) -> dict[str, float]:
+    """What it costs to get from one note to the next, by name."""
+    return priced(step_of(before, after), gap, hand)
+
+
+def move_parts(places: int, hand: Hand) -> dict[str, float]:
+    """What it costs to move the hand by so many places, with no time to spare."""
+    return {"place": hand.place, "further": hand.further * (places - 1)} if places else {}
 
 
 def air_part(state: State, drift: float, seconds: float, hand: Hand) -> dict[str, float]:
     """What the direction costs in air on a note of `seconds`; `drift` as from :func:`companion.box.air.imbalances`."""
     same_way = drift > 0 if state.press.bellows is Bellows.PULL else drift < 0
     return {"air": hand.air * abs(drift) * seconds} if same_way else {}
-
-
-def move_parts(distance: float, hand: Hand) -> dict[str, float]:
-    """What it costs to move the hand by `distance` buttons (halves between the rows), with no time to spare."""
-    if distance == 0:
-        return {}
-    if distance < 1:
-        return {"half": hand.half}
-    return {"place": hand.place, "further": hand.further * (distance - 1)}
 
 
 def _haste(seconds: float, hand: Hand) -> float:

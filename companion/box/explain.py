@@ -52,7 +52,8 @@ _WHY = {
     "row": "the hand would change rows more often",
     "change": "a finger would have to change on a button elsewhere",
     "carried": "the hand would be carried further in a change of finger",
-    "half": "the hand would give more between the rows",
+    "stretch": "two fingers would have to stretch",
+    "lean": "the fingers would lean out of their places more",
     "untapped": "a roll would have no finger free below it",
     "ring": "the ring finger would play more",
     "off": "the index finger would be off the keyboard",
@@ -80,7 +81,9 @@ class Explainer:
         self.notes, self.fingering, self.hand = round_.notes, fingering, hand
         self.ring: Choices = choices(round_, table_of(fingering.box, hand), pins)
         self.path: Path = [
-            next(i for i, s in enumerate(column) if s.press == note.press and s.finger == note.finger)
+            next(
+                i for i, s in enumerate(column) if (s.press, s.finger, s.place) == (note.press, note.finger, note.place)
+            )
             for column, note in zip(self.ring.columns, fingering.notes, strict=True)
         ]
         self.cost = way_cost(self.ring.matrices, self.path)
@@ -103,8 +106,7 @@ class Explainer:
         step = index - 1  # the step into this note; -1 is the last one, back to the beginning
         come, go = self.ring.columns[step], self.ring.columns[index]
         before, after = self.state(step, self.path), self.state(index, self.path)
-        taken = after.place - before.place  # by the buttons' own columns, whatever the hand gives
-        allowed = [[b.place - a.place != taken for a in come] for b in go]
+        allowed = [[b.place - a.place != reach for a in come] for b in go]
         cost, path = self.without(step, allowed)
         direction = "up" if reach > 0 else "down"
         where = self._where(index)
@@ -194,10 +196,6 @@ class Explainer:
             if before.press.bellows is after.press.bellows:
                 return f", as finger {after.finger} takes over from {before.finger} on the repeated note"
             return f", as finger {after.finger} takes over from {before.finger} while the bellows turn on one button"
-        distance = abs((after.x - before.x) - (after.finger - before.finger))
-        if distance < 1:
-            beside = f"finger {before.finger} on {button_name(before)}"
-            return f", beside {beside}: between the rows it only gives by half a button"
         if gap.seconds > self.hand.quick:
             much = "time for it" if gap.seconds >= self.hand.slow else "a little time for it"
             return f", with {much} {'after the longer note' if self._held(index) else 'in the rest'}"

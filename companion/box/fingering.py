@@ -14,7 +14,6 @@ from companion.box.bellows import BellowsPlan, BellowsTable, Sounding, load_bell
 from companion.box.choices import Choices, Table, choices, phrase_starts, table_of
 from companion.box.costs import State, air_part, note_parts, step_parts
 from companion.box.hand import Hand, load_hand
-from companion.box.hand_places import hand_places
 from companion.box.model import Bellows, Box, Fingered, Fingering
 from companion.box.pins import Pin
 from companion.box.sameness import cheapest_alike
@@ -114,15 +113,15 @@ def _plan(
 def _state_of(table: Table, note: Fingered) -> State:
     """The state that a fingered note stands for."""
     for state in table.states[note.note.pitch]:
-        if state.press == note.press and state.finger == note.finger:
+        if (state.press, state.finger, state.place) == (note.press, note.finger, note.place):
             return state
-    raise ValueError(f"{note.press} does not sound {note.note.pitch}")
+    raise ValueError(f"{note.press} does not sound {note.note.pitch} from place {note.place}")
 
 
 def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
     opening = _plan([state.press.bellows for state in states], round_.notes, ring.times, load_bellows()).openings
-    places = hand_places(states, box.rows[-1].offset % 1)
+    places = [state.place for state in states]
     reaches = [0] + [after - before for before, after in pairwise(places)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]
     fingered = tuple(

@@ -23,7 +23,8 @@ class Hand:
 
     place: float
     further: float
-    half: float
+    lean: float
+    stretch: float
     hop: float
     cross: float
     little: float

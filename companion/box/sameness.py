@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from companion.box.choices import Choices
-from companion.box.search import FORBIDDEN, Matrix, Path, between, cheapest_ring, through
+from companion.box.search import FORBIDDEN, Bounds, Matrix, Path, between, cheapest_of, through
 from companion.tune.model import Played
 
 Ends = tuple[int, int]  # a bar's first and last state
@@ -37,17 +37,21 @@ def cheapest_alike(notes: Sequence[Played], ring: Choices, same: int) -> tuple[i
     The cost without what `same` adds, and the state of each note.
     """
     bars = _bars(notes, ring)
-    search = _BarSearch(ring, bars)
-    cost, ends = search.solve({}, 0)
+    bounds = Bounds(ring.matrices)
+    cost, way = bounds.cheapest()
+    ends = [(way[bar.first], way[bar.last]) for bar in bars]
     usual, odd = _usual(bars, ends)
-    best, best_ends = cost + same * odd, ends
-    for _ in range(_MOST_TURNS if odd and same else 0):
-        total, ends = search.solve(usual, same)
-        if total >= best:
-            break
-        usual, odd = _usual(bars, ends)
-        best, best_ends = total, ends
-    path = search.path(best_ends)
+    if odd and same:
+        best = cost + same * odd
+        search = _BarSearch(*bounds.narrowed(best), bars)
+        for _ in range(_MOST_TURNS):
+            total, found = search.solve(usual, same)
+            if total >= best:
+                break
+            best, ends = total, found
+            way = search.way(ends)
+            usual, _ = _usual(bars, ends)
+    path = _alike_inside(bars, ring.matrices, way)
     return way_cost(ring.matrices, path), path
 
 
@@ -90,46 +94,64 @@ def _usual(bars: Sequence[_Bar], ends: Sequence[Ends]) -> tuple[dict[int, Ends],
 
 
 class _BarSearch:
-    """The search over whole bars: what a bar costs inside is worked out once for each of its pairs of ends."""
+    """The search over whole bars: what a bar costs inside is worked out once for each of its pairs of ends.
 
-    def __init__(self, ring: Choices, bars: Sequence[_Bar]) -> None:
-        self.bars = bars
-        self.inner = [ring.matrices[bar.first : bar.last] for bar in bars]
-        self.joins = [ring.matrices[bar.last] for bar in bars]
-        self.keys = [tuple(map(id, inner)) for inner in self.inner]
+    `matrices` is the ring with only the states that are worth a try, `kept` says which of all states those are.
+    """
+
+    def __init__(self, matrices: Sequence[Matrix], kept: Sequence[Sequence[int]], bars: Sequence[_Bar]) -> None:
+        self.matrices, self.kept, self.bars = matrices, kept, bars
+        self.joins = [matrices[bar.last] for bar in bars]
+        self.keys: list[tuple[int, ...]] = []
         self.throughs: dict[tuple[int, ...], Matrix] = {}
-        for key, inner in zip(self.keys, self.inner, strict=True):
-            if inner and key not in self.throughs:
-                self.throughs[key] = through(inner)
+        for bar in bars:
+            inner = matrices[bar.first : bar.last]
+            key = tuple(map(id, inner)) or (-len(kept[bar.first]),)
+            self.keys.append(key)
+            if key not in self.throughs:
+                self.throughs[key] = through(inner) if inner else _stand(len(kept[bar.first]))
 
     def solve(self, usual: dict[int, Ends], same: int) -> tuple[int, list[Ends]]:
         """The least cost, each bar that is not as its group's usual one charged `same`; and the ends of each bar."""
         steps: list[Matrix] = []
-        charged: dict[tuple[int, ...], Matrix] = {}
-        for bar, inner, key, join in zip(self.bars, self.inner, self.keys, self.joins, strict=True):
-            pair = usual.get(bar.group)
-            matrix = self.throughs[key] if inner else _stand(len(join[0]))
-            if pair is not None:
-                charged_key = (bar.group, *key)
-                if charged_key not in charged:
-                    charged[charged_key] = _charge(matrix, pair, same)
-                matrix = charged[charged_key]
-            steps += [matrix, join]
-        cost, path = cheapest_ring(steps)
-        return cost, list(zip(path[::2], path[1::2], strict=True))
+        charged: dict[tuple[Ends | None, tuple[int, ...]], Matrix] = {}
+        for bar, key, join in zip(self.bars, self.keys, self.joins, strict=True):
+            pair = self._left(bar, usual[bar.group])
+            if (pair, key) not in charged:
+                charged[pair, key] = _charge(self.throughs[key], pair, same)
+            steps += [charged[pair, key], join]
+        cost, path = cheapest_of(steps)
+        firsts, lasts = path[::2], path[1::2]
+        return cost, [
+            (self.kept[bar.first][first], self.kept[bar.last][last])
+            for bar, first, last in zip(self.bars, firsts, lasts, strict=True)
+        ]
 
-    def path(self, ends: Sequence[Ends]) -> Path:
+    def way(self, ends: Sequence[Ends]) -> Path:
         """The state of each note, given each bar's ends."""
-        known: dict[tuple[tuple[int, ...], Ends], Path] = {}
         path: Path = []
-        for inner, key, pair in zip(self.inner, self.keys, ends, strict=True):
-            if not inner:
-                path.append(pair[0])
-                continue
-            if (key, pair) not in known:
-                known[key, pair] = between(inner, *pair)
-            path += known[key, pair]
+        for bar, pair in zip(self.bars, ends, strict=True):
+            local = self._left(bar, pair)
+            assert local is not None
+            inner = between(self.matrices[bar.first : bar.last], *local) if bar.last > bar.first else local[:1]
+            path += [kept[i] for kept, i in zip(self.kept[bar.first : bar.last + 1], inner, strict=True)]
         return path
+
+    def _left(self, bar: _Bar, pair: Ends) -> Ends | None:
+        """A pair of ends among the states that are left at a bar; None where one of them is not."""
+        first, last = self.kept[bar.first], self.kept[bar.last]
+        return (first.index(pair[0]), last.index(pair[1])) if pair[0] in first and pair[1] in last else None
+
+
+def _alike_inside(bars: Sequence[_Bar], matrices: Sequence[Matrix], way: Path) -> Path:
+    """The way with bars of the same notes and ends made the same inside too, where that costs nothing."""
+    known: dict[tuple[tuple[int, ...], int, int], Path] = {}
+    path: Path = []
+    for bar in bars:
+        inside = way[bar.first : bar.last + 1]
+        key = (tuple(map(id, matrices[bar.first : bar.last])), inside[0], inside[-1])
+        path += known.setdefault(key, inside)
+    return path
 
 
 def _stand(width: int) -> Matrix:
@@ -137,6 +159,6 @@ def _stand(width: int) -> Matrix:
     return [[0 if i == j else FORBIDDEN for i in range(width)] for j in range(width)]
 
 
-def _charge(matrix: Matrix, pair: Ends, same: int) -> Matrix:
+def _charge(matrix: Matrix, pair: Ends | None, same: int) -> Matrix:
     """The matrix with `same` on every pair of ends but one."""
     return [[cost + (0 if (i, j) == pair else same) for i, cost in enumerate(into)] for j, into in enumerate(matrix)]

@@ -2,124 +2,171 @@
 
 A ring has a column of states for each note and a matrix of whole costs from each column to the next, the last one back
 to the first: `matrices[k][j][i]` is the cost of the step from state i of column k to state j of the next column. The
-cost of a way round is the sum over all its steps, one for each column. The ring is cut open at the column with the
-fewest states and searched from each of its states by the ordinary search for the cheapest path, so the result is the
-cheapest of all the ways that close.
+cost of a way round is the sum over all its steps, one for each column.
+
+A pass forwards gives the least cost of reaching each state, and a pass backwards the least cost from there on, of ways
+that need not close. A state through which both together cost more than a given limit can be left out; what is left
+(mostly one or two states a column) is cut open where it is narrowest and searched from each of the states there. Where
+a way is found that costs no more than the limit, it is the cheapest of all the ways that close.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from operator import add
+from typing import TypeVar
 
+T = TypeVar("T")
 Matrix = Sequence[Sequence[int]]  # [state after][state before] -> cost
 Path = list[int]  # the index of the state in each column
 FORBIDDEN = 10**12
+_MORE = (500, 4_000, 32_000)  # what closing costs at most, tried one after the other; most often next to nothing
 
 
-def cheapest_ring(matrices: Sequence[Matrix]) -> tuple[int, Path]:
-    """The least cost of a way round, and that way.
+class Bounds:
+    """How cheaply each state of a ring can be reached, from any state where the ring is cut open.
 
     Parameters
     ----------
     matrices : at least one; every column has at least one state.
-
-    Returns
-    -------
-    The cost, and for each column the index of its state. Among equals, the lowest state at the cut (the first of the
-    narrowest columns), then the lowest states from the end of the ring backwards.
     """
-    count = len(matrices)
+
+    def __init__(self, matrices: Sequence[Matrix]) -> None:
+        self.cut = narrowest(matrices)
+        self._ring = [*matrices[self.cut :], *matrices[: self.cut]]
+        self._reached = layers(self._ring, [0] * len(self._ring[0][0]))
+
+    def narrowed(self, most: int) -> tuple[list[Matrix], list[tuple[int, ...]]]:
+        """The ring without the states that no way of at most that cost takes, and which states are left of each column.
+
+        Every way round that closes and costs at most `most` is kept; where there is none, a column may be empty.
+        """
+        known: dict[tuple[int, tuple[int, ...], tuple[int, ...]], Matrix] = {}
+        go = tuple([i for i, cost in enumerate(self._reached[-1]) if cost <= most])
+        onward = [0] * len(go)  # the least cost from each state that is left to the end of the ring
+        found, kept = [], []
+        for step in range(len(self._ring) - 1, -1, -1):
+            matrix = self._ring[step]
+            rows = [matrix[j] for j in go]
+            least = stepper(len(go))(onward, zip(*rows, strict=True))
+            come = tuple([i for i, cost in enumerate(map(add, self._reached[step], least)) if cost <= most])
+            if not step:  # the column at the cut is met twice: where the way begins, and where it ends
+                come = tuple([i for i in come if self._reached[-1][i] <= most])
+            onward = [least[i] for i in come]
+            key = (id(matrix), come, go)
+            if key not in known:
+                known[key] = [[row[i] for i in come] for row in rows]
+            found.append(known[key])
+            kept.append(come)
+            go = come
+        first = set(kept[-1])
+        ends = [i for i, cost in enumerate(self._reached[-1]) if cost <= most]
+        found[0] = [row for i, row in zip(ends, found[0], strict=True) if i in first]
+        return _turned(found[::-1], -self.cut), _turned(kept[::-1], -self.cut)
+
+    def cheapest(self) -> tuple[int, Path]:
+        """The least cost of a way round that closes, and that way."""
+        last = self._reached[-1]
+        end = min(range(len(last)), key=last.__getitem__)
+        way = trace(self._ring, self._reached, end)
+        if way[0] == end:
+            return last[end], _turned(way, -self.cut)
+        for more in (*_MORE, FORBIDDEN * len(self._ring)):
+            narrow, kept = self.narrowed(last[end] + more)
+            if all(kept):
+                cost, path = cheapest_of(narrow)
+                if cost <= last[end] + more:
+                    break
+        return cost, [states[index] for states, index in zip(kept, path, strict=True)]
+
+
+def narrowest(matrices: Sequence[Matrix]) -> int:
+    """The column with the fewest states, the first of them."""
     widths = [len(matrix[0]) for matrix in matrices]
-    cut = widths.index(min(widths))
+    return widths.index(min(widths))
+
+
+def _turned(ring: list[T], by: int) -> list[T]:
+    """A ring that begins so many columns later."""
+    by %= len(ring)
+    return ring[by:] + ring[:by]
+
+
+def cheapest_ring(matrices: Sequence[Matrix]) -> tuple[int, Path]:
+    """The least cost of a way round, and for each column the index of its state on that way.
+
+    Parameters
+    ----------
+    matrices : at least one; every column has at least one state.
+    """
+    return Bounds(matrices).cheapest()
+
+
+def cheapest_of(matrices: Sequence[Matrix]) -> tuple[int, Path]:
+    """The same without leaving states out beforehand: quicker where the columns are narrow."""
+    cut = narrowest(matrices)
     ring = [*matrices[cut:], *matrices[:cut]]
-    width = widths[cut]
-    # Started from anywhere, an end can only be reached more cheaply: a bound that spares most of the searches.
-    bounds = _layers(ring, [0] * width)[-1]
-    best, start, layers = FORBIDDEN * count, 0, None
-    for bound, state in sorted(zip(bounds, range(width), strict=True)):
-        if layers is not None and bound > best:
-            break
-        found = _layers(ring, [0 if i == state else FORBIDDEN for i in range(width)])
-        cost = found[-1][state]
-        if layers is None or (cost, state) < (best, start):
-            best, start, layers = cost, state, found
-    assert layers is not None
-    path = trace(ring, layers, start)
-    return best, path[count - cut :] + path[: count - cut]
+    cost, path = min((_from(ring, state) for state in range(len(ring[0][0]))), key=lambda found: found[0])
+    return cost, _turned(path, -cut)
+
+
+def _from(ring: Sequence[Matrix], state: int) -> tuple[int, Path]:
+    """The least cost of a way round from one state of the first column back to it, and that way."""
+    reached = layers(ring, [0 if i == state else FORBIDDEN for i in range(len(ring[0][0]))])
+    return reached[-1][state], trace(ring, reached, state)
 
 
 def through(matrices: Sequence[Matrix]) -> Matrix:
     """The least costs from each state of the first column to each state after the last step."""
     width = len(matrices[0][0])
-    rows = [_layers(matrices, [0 if i == j else FORBIDDEN for i in range(width)])[-1] for j in range(width)]
+    rows = [layers(matrices, [0 if i == j else FORBIDDEN for i in range(width)])[-1] for j in range(width)]
     return list(zip(*rows, strict=True))
 
 
 def between(matrices: Sequence[Matrix], first: int, last: int) -> Path:
     """The cheapest path from state `first` of the first column to state `last` after the last step, both included."""
-    layers = _layers(matrices, [0 if i == first else FORBIDDEN for i in range(len(matrices[0][0]))])
-    return [*trace(matrices, layers, last), last]
+    reached = layers(matrices, [0 if i == first else FORBIDDEN for i in range(len(matrices[0][0]))])
+    return [*trace(matrices, reached, last), last]
 
 
-def _layers(matrices: Sequence[Matrix], costs: Sequence[int]) -> list[Sequence[int]]:
+def layers(matrices: Sequence[Matrix], costs: Sequence[int]) -> list[Sequence[int]]:
     """For each column, the least cost of reaching each of its states, given those of the first column."""
-    layers = [costs]
+    reached = [costs]
     for matrix in matrices:
-        costs = _from_four(costs, matrix) if len(costs) == 4 else [min(map(add, costs, into)) for into in matrix]
-        layers.append(costs)
-    return layers
+        costs = stepper(len(costs))(costs, matrix)
+        reached.append(costs)
+    return reached
 
 
-def _from_four(costs: Sequence[int], matrix: Matrix) -> list[int]:
-    """One step from a column of four states: most notes have one button and four fingers.
+@lru_cache(maxsize=64)
+def stepper(width: int) -> Callable[[Sequence[int], Iterable[Sequence[int]]], list[int]]:
+    """The function for one step from a column of so many states: costs there and matrix to the costs after it.
 
-    Written out because the search spends its time here: four times as fast as the general line above.
+    It does what `[min(map(add, costs, into)) for into in matrix]` does, written out for the width, which is three
+    times as fast; the search spends its time here.
     """
-    a, b, c, d = costs
-    after = []
-    for to_a, to_b, to_c, to_d in matrix:
-        least = a + to_a
-        if (cost := b + to_b) < least:
-            least = cost
-        if (cost := c + to_c) < least:
-            least = cost
-        if (cost := d + to_d) < least:
-            least = cost
-        after.append(least)
-    return after
+    costs, steps = ([f"{letter}{i}" for i in range(width)] for letter in "cs")
+    lines = [
+        "def step(costs, matrix):",
+        f"    {', '.join(costs)}, = costs",
+        "    after = []",
+        f"    for {', '.join(steps)}, in matrix:",
+        "        least = c0 + s0",
+        *(f"        if (cost := c{i} + s{i}) < least: least = cost" for i in range(1, width)),
+        "        after.append(least)",
+        "    return after",
+    ]
+    made: dict[str, Callable[[Sequence[int], Iterable[Sequence[int]]], list[int]]] = {}
+    exec("\n".join(lines), made)
+    return made["step"]
 
 
-def trace(matrices: Sequence[Matrix], layers: Sequence[Sequence[int]], end: int) -> Path:
-    """The states before each step on the cheapest way that ends in `end`, read backwards from the layers."""
+def trace(matrices: Sequence[Matrix], reached: Sequence[Sequence[int]], end: int) -> Path:
+    """The states before each step on the cheapest way that ends in `end`, read backwards from what was reached."""
     path = []
     for index in range(len(matrices) - 1, -1, -1):
-        into, goal = matrices[index][end], layers[index + 1][end]
-        end = next(i for i, cost in enumerate(layers[index]) if cost + into[i] == goal)
+        into, goal = matrices[index][end], reached[index + 1][end]
+        end = next(i for i, cost in enumerate(reached[index]) if cost + into[i] == goal)
         path.append(end)
     return path[::-1]
-
-
-def least_through(matrices: Sequence[Matrix]) -> list[list[list[int]]]:
-    """For each step and each pair of states around it, the least cost of a way round that takes it.
-
-    Returns
-    -------
-    `least[k][j][i]`: the cost of the cheapest closed way that goes from state i of column k to state j of the next.
-    """
-    count = len(matrices)
-    widths = [len(matrix[0]) for matrix in matrices]
-    cut = widths.index(min(widths))
-    ring = [*matrices[cut:], *matrices[:cut]]
-    back = [[list(column) for column in zip(*matrix, strict=True)] for matrix in reversed(ring)]
-    least = [[[FORBIDDEN * 2] * len(into) for into in matrix] for matrix in ring]
-    for state in range(widths[cut]):
-        start = [0 if i == state else FORBIDDEN for i in range(widths[cut])]
-        forward, backward = _layers(ring, start), _layers(back, start)[::-1]
-        for step, matrix in enumerate(ring):
-            before, after = forward[step], backward[step + 1]
-            for j, into in enumerate(matrix):
-                row = least[step][j]
-                for i, cost in enumerate(into):
-                    row[i] = min(row[i], before[i] + cost + after[j])
-    return least[count - cut :] + least[: count - cut]

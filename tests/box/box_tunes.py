@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
+from companion.box.model import Box, Fingered
 from companion.box.pitch_names import pitch_of
 from companion.tune.model import BarSpan, Played, Round
 
@@ -50,3 +51,16 @@ def tune(text: str, quaver: Fraction = Fraction(1, 8)) -> Round:
         at += length
     form = "".join(dict.fromkeys(b.part for b in bars))
     return Round(tuple(notes), tuple(bars), at, Fraction(0), form)
+
+
+def places_of(note: Fingered, box: Box) -> set[int]:
+    """Where the hand may lie for a note: over the button's own column, or one beside it where the fingers close up.
+
+    For boxes whose rows begin at the same column, the inner one half a button further along.
+    """
+    own = note.press.button - (note.finger - 1)
+    if len(box.rows) == 1:
+        return {own}
+    if note.press.row == box.rows[-1].name:
+        return {own, own + 1} if note.finger > 2 else {own}
+    return {own, own - 1} if note.finger <= 2 else {own}

@@ -81,9 +81,10 @@ def test_a_move_on_a_repeated_note_and_while_the_bellows_turn_is_nearly_free() -
 
 
 def test_the_hand_moves_on_the_button_where_the_bellows_turn() -> None:
-    """Up the scale of D: G is pushed and A pulled on one button, and there the hand goes up three places."""
+    """Up the scale of D: G is pushed and A pulled on one button; there the hand goes up, and nowhere else."""
     notes = fingered("D4 E4 F#4 G4 A4 B4 C#5 D5").notes
-    assert (notes[3].finger, notes[4].finger, notes[4].reach) == (4, 1, 3)
+    assert [note.finger for note in notes] == [1, 2, 3, 4, 1, 2, 3, 4]
+    assert [note.reach for note in notes] == [0, 0, 0, 0, 2, 0, 0, 0]
 
 
 def test_the_hand_moves_on_the_repeated_note() -> None:

@@ -13,6 +13,7 @@ from companion.errors import UserError
 from companion.notation import read_book
 from companion.tune.model import Round
 from companion.tune.unfold import unfold
+from tests.box.box_tunes import places_of
 
 EVERY = 12  # every so manieth tune here; all of them in benchmarks/bench_box.py
 
@@ -47,7 +48,5 @@ def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[Round], n
         assert len(found.notes) == len(round_.notes)
         for note in found.notes:
             assert box.pitch(note.press) == note.note.pitch
-            # Its own column, or half a button beside it in the other row.
-            own = note.press.button - (note.finger - 1)
-            assert note.place in ((own,) if note.press.row == box.rows[-1].name else (own, own - 1))
+            assert note.place in places_of(note, box)
     assert solved > 0
