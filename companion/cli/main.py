@@ -140,7 +140,13 @@ def _pieces(parser: argparse.ArgumentParser) -> None:
 
 def _render(parser: argparse.ArgumentParser) -> None:
     _sounding(parser)
-    parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .wav, .flac, .ogg or .mid file")
+    parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .wav, .flac, .ogg, .mp3 or .mid file")
+    many = parser.add_argument_group(
+        "a whole lesson", "then OUT is a folder, and each piece at each tempo is a file in it"
+    )
+    many.add_argument("--pieces", metavar="LIST", help="names, or all, bars, phrases, halves, parts, joins; by commas")
+    many.add_argument("--tempi", metavar="LIST", help="tempi as for --tempo, by commas: 50%%,75%%,100%%")
+    many.add_argument("--format", default="flac", metavar="KIND", help="wav, flac, ogg, mp3 or mid (default: flac)")
 
 
 def _write(parser: argparse.ArgumentParser) -> None:

@@ -14,6 +14,11 @@ from companion.sound.files import is_midi, write_blocks, write_midi
 def run(given: argparse.Namespace) -> None:
     """Write the file."""
     out = Path(given.out)
+    if given.pieces is not None or given.tempi is not None:
+        from companion.cli import batch
+
+        batch.run(given, sounded(given))
+        return
     is_midi(out)
     made = sounded(given)
     write(made, out)
