@@ -75,11 +75,11 @@ class Table:
         if matrix is None:
             matrix = self._matrices[key] = [
                 [self._price(step, gap) + itself for step in steps]
-                for steps, itself in zip(self._between(before, after), self._itself(after, want), strict=True)
+                for steps, itself in zip(self.steps(before, after), self._itself(after, want), strict=True)
             ]
         return matrix
 
-    def _between(self, before: int, after: int) -> list[list[Step]]:
+    def steps(self, before: int, after: int) -> list[list[Step]]:
         """What each step between the states of two pitches is."""
         if (before, after) not in self._steps:
             come = self.states[before]

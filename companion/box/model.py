@@ -81,9 +81,9 @@ class Box:
 class Fingered:
     """One note of a round with its press and finger.
 
-    `place` is the column under the index finger (the fingers close up by half a button, so that going to and fro between
-    the rows is no reach); `reach` the places by which the hand has just moved (signed, 0 on the first note of the round);
-    `opening` how far the bellows are open after the note (0 shut to 1 full).
+    `place` is the column under the index finger (the fingers close up by half a button, so that going to and fro
+    between the rows is no reach); `reach` the places by which the hand has just moved (signed, 0 on the first note of
+    the round); `opening` how far the bellows are open after the note (0 shut to 1 full).
     """
 
     note: Played

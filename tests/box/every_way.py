@@ -146,7 +146,8 @@ def _too_long(round_: Round, box: Box, hand: Hand, index: int) -> float:
 
     if len(directions(index)) == 1:
         return 0.0
-    here, reach = round_.notes[index].at, min(Fraction(hand.reach_of_air / hand.whole_note), round_.length)
+    around = Fraction(hand.reach_of_air / hand.whole_note)
+    here, reach = round_.notes[index].at, around if around < round_.length else round_.length
     pulled = Fraction(0)
     for at, note in enumerate(round_.notes):
         only = directions(at)
