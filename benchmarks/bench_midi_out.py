@@ -24,9 +24,10 @@ TURNS = 3
 MIDO = """
 import sys, mido
 port = mido.Backend(sys.argv[1], load=True).open_output(sys.argv[2])
+import time; time.sleep(0.5)
 for message in mido.MidiFile(sys.argv[3]).play():
     port.send(message)
-import time; time.sleep(0.1)
+time.sleep(0.1)
 """
 
 
