@@ -11,10 +11,10 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from statistics import median
 
 from companion.box.model import Bellows, Box, Fingered, Fingering, Press
 from companion.hearing.model import Asked, NoteMark, Verdict
+from companion.hearing.out_of_time import out_of_time
 from companion.hearing.rules import Rules
 from companion.timeline import Timeline
 
@@ -29,6 +29,9 @@ CAUSES: dict[str, str] = {
     "hand-below": "the whole hand one button too low, for a run of notes",
     "hand-above": "the whole hand one button too high, for a run of notes",
     "late-turn": "the right note, late where the bellows turn",
+    "hesitation": "the right note, after a wait where the hand moves or a part begins",
+    "rushed-bar": "right notes that come sooner and sooner through a bar",
+    "dragged-bar": "right notes that come later and later through a bar",
 }
 """Every cause that a mark can carry, and what it means. Two equally good ones are joined by "+"."""
 
@@ -51,8 +54,12 @@ def explain(
     fingering: Fingering | None,
     timeline: Timeline | None,
     rules: Rules,
+    onsets: Sequence[float] = (),
 ) -> list[NoteMark]:
-    """Give the marks their causes; those of notes that nothing explains stay without."""
+    """Give the marks their causes; those of notes that nothing explains stay without.
+
+    `onsets` are the seconds at which the heard notes came, for hesitations.
+    """
     held = dict(enumerate(fingering.notes)) if fingering is not None else {}
     box = fingering.box if fingering is not None else None
     position = {note.index: k for k, note in enumerate(asked)}
@@ -64,13 +71,13 @@ def explain(
             place = _Place(note, position[note.written], fingered.press if fingered is not None else None)
             weighed[place.position] = _weigh(place, asked, by_note, held, box, rules)
     _runs(weighed, rules)
-    turned = _late_turns(asked, by_note, held, timeline, rules)
+    in_time = out_of_time(asked, by_note, held, timeline, rules, onsets)
     explained = []
     for note in notes:
         cause = None
         if note.written is not None:
             at = position[note.written]
-            cause = _said(weighed[at], rules.cause.equal) if at in weighed else turned.get(at)
+            cause = _said(weighed[at], rules.cause.equal) if at in weighed else in_time.get(at)
         explained.append(replace(note, cause=cause) if cause else note)
     return explained
 
@@ -94,13 +101,14 @@ def slips(box: Box, press: Press) -> dict[str, list[Press]]:
 
 
 def slip_pitches(asked: Sequence[Asked], fingering: Fingering) -> tuple[frozenset[int], ...]:
-    """For each asked note, the wrong pitches that one slip on the box gives in its place."""
+    """For each asked note, the wrong pitches that one slip gives in its place: on the box, or to the note beside it."""
     held = dict(enumerate(fingering.notes))
     found = []
-    for note in asked:
+    for k, note in enumerate(asked):
         fingered = held.get(note.index)
         presses = [] if fingered is None else itertools.chain(*slips(fingering.box, fingered.press).values())
-        pitches = {fingering.box.pitch(press) for press in presses} - {None, note.pitch}
+        beside = {one.pitch for one in (*asked[max(0, k - 1) : k], *asked[k + 1 : k + 2])}
+        pitches = ({fingering.box.pitch(press) for press in presses} | beside) - {None, note.pitch}
         found.append(frozenset(pitch for pitch in pitches if pitch is not None))
     return tuple(found)
 
@@ -178,34 +186,3 @@ def _said(weights: dict[str, float], equal: float) -> str | None:
         return None
     best = max(weights.values())
     return "+".join(cause for cause in CAUSES if weights.get(cause, 0.0) >= equal * best)
-
-
-def _late_turns(
-    asked: Sequence[Asked],
-    by_note: dict[int, NoteMark],
-    held: dict[int, Fingered],
-    timeline: Timeline | None,
-    rules: Rules,
-) -> dict[int, str]:
-    """Right notes that come late just where the bellows turn, by position."""
-    if timeline is None or not held:
-        return {}
-    late = {k: by_note[a.index].late_ms for k, a in enumerate(asked) if _is_right(by_note.get(a.index))}
-    known = {k: ms for k, ms in late.items() if ms is not None}
-    if not known:
-        return {}
-    middle = median(known.values())
-    bound = rules.clean.tolerance_ms(60.0 / timeline.bpm)
-    found = {}
-    for k, ms in known.items():
-        before, here = (held.get(asked[k - 1].index) if k else None), held.get(asked[k].index)
-        if before is None or here is None or before.press.bellows is here.press.bellows:
-            continue
-        # Late against the note before too: else the player is simply behind.
-        if ms - middle > 0.6 * bound and ms - known.get(k - 1, middle) > 0.6 * bound:
-            found[k] = "late-turn"
-    return found
-
-
-def _is_right(mark: NoteMark | None) -> bool:
-    return mark is not None and mark.verdict is Verdict.RIGHT

@@ -18,15 +18,15 @@ from companion.hearing.rules import OrnamentRule, Rules
 Floats = NDArray[np.float64]
 Pairs = tuple[tuple[int, int], ...]
 Slips = Sequence[frozenset[int]]
-"""For each asked note, the pitches that one slip on the box gives in its place."""
+"""For each asked note, the pitches that one slip gives in its place."""
 
 # Onsets stray by Student's t with four degrees of freedom: bell-shaped near the middle, with room for hesitations.
 DEGREES = 4.0
 # Chance of each wrong pitch, by its distance in semitones from the one that was asked; and of an extra note's pitch.
 _NEAR, _FIFTH, _OCTAVE, _FAR = 1 / 12, 1 / 24, 1 / 48, 1 / 120
 EXTRA_PITCH = 1 / 16
-# Where the fingering is known: the share of wrong notes that are one slip on the box (ours).
-_SLIPS = 0.7
+# Where the fingering is known: the share of wrong notes that are one slip (ours).
+_SLIPS = 0.85
 # A note as short as a cut is less likely to be meant for a written one, and more likely to be an added one.
 FLICK = 1.5
 

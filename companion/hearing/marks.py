@@ -52,7 +52,7 @@ def mark(
     else:
         pairs = match_in_order(asked, heard, rules, slips)
     notes = _note_marks(asked, heard, pairs, timeline, rules)
-    notes = explain(asked, notes, fingering, timeline, rules)
+    notes = explain(asked, notes, fingering, timeline, rules, [note.seconds for note in heard])
     beat = timeline.beat if timeline is not None else beat
     return Marks(
         clean=is_clean(notes, timeline, rules),

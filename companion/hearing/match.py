@@ -38,6 +38,8 @@ from companion.timeline import Timeline
 _PEAK = 0.375
 # A reading in time is sure when this share of the written notes came with their pitch, this near (s) to the beat.
 _SURE, _SURE_NEAR = 0.85, 0.15
+# Bars that run away or drag: such a share of the notes strays from the player's own time by so much (s).
+_STRAYS, _STRAYS_SPREAD = 0.04, 0.12
 # The player's time is followed over this many notes: about two bars of quavers.
 _WINDOW = 9
 
@@ -87,14 +89,23 @@ def _in_time(
     cost = math.inf
     for _ in range(4):
         late = onsets[None, :] - (written + off)[:, None]
-        tail = (DEGREES + 1) / 2 * np.log1p((late / spread) ** 2 / DEGREES)
-        again, cost = _aligned(pitch + tail + math.log(spread / _PEAK), heard, chances, short, step)
+        again, cost = _aligned(pitch + _strayed(late, spread), heard, chances, short, step)
         if again == pairs:
             break
         pairs = again
         off = _own_time(asked, heard, pairs, written)
         spread = _spread(asked, heard, pairs, written + off, chances)
     return pairs, cost
+
+
+def _strayed(late: Floats, spread: float) -> Floats:
+    """What it costs to lie so far (s) from the player's own time: most notes near to it, a few strays far from it."""
+    near, far = (
+        share * _PEAK / width * (1.0 + (late / width) ** 2 / DEGREES) ** (-(DEGREES + 1) / 2)
+        for share, width in ((1.0 - _STRAYS, spread), (_STRAYS, _STRAYS_SPREAD))
+    )
+    costs: Floats = -np.log(near + far)
+    return costs
 
 
 def _aligned(

@@ -67,7 +67,7 @@ class Chances:
 
 @dataclass(frozen=True, slots=True)
 class CauseWeights:
-    """What each cause of a wrong note weighs before other evidence; `equal` and `run` as in the table."""
+    """What each cause of a wrong note weighs before other evidence; the rest as in the table."""
 
     other_direction: float
     button_below: float
@@ -78,6 +78,8 @@ class CauseWeights:
     bar_before: float
     equal: float
     run: int
+    wait: float
+    rush: float
 
 
 @dataclass(frozen=True, slots=True)

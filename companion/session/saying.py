@@ -33,8 +33,8 @@ def sentence(marks: Marks, fingered: Sequence[Fingered], words: Words) -> str:
     if any(note.verdict is Verdict.EXTRA for note in marks.notes):
         return words("said_extra")
     for note in marks.notes:
-        if note.cause == "late-turn":
-            return _about("said_late_turn", note, fingered, words)
+        if note.cause:
+            return _about(_key(note), note, fingered, words)
     return words(_timing(marks))
 
 

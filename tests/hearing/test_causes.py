@@ -114,6 +114,36 @@ def test_late_where_the_bellows_turn() -> None:
     assert [n.cause for n in marks.notes] == [None, None, None, "late-turn", None, None]
 
 
+def test_a_wait_where_the_hand_moves() -> None:
+    """In time it shows against the beat, with no clock against the pace of the notes; elsewhere a wait says nothing."""
+    asked = asked_for(62, 69, 81, 78, 62, 69, 62, 69)
+    plain = fingered(asked)
+    for moves in (3, 5):
+        notes = tuple(replace(one, reach=2 if k == moves else 0) for k, one in enumerate(plain.notes))
+        finger = replace(plain, notes=notes)
+        heard = [Heard(LINE.seconds(a.at) + (0.5 if k >= 3 else 0.0), a.pitch) for k, a in enumerate(asked)]
+        causes = [note.cause for note in mark(asked, heard, timeline=None, fingering=finger).notes]
+        assert causes == [None, None, None, "hesitation" if moves == 3 else None, None, None, None, None]
+        heard = [Heard(LINE.seconds(a.at) + (0.12 if k == 3 else 0.0), a.pitch) for k, a in enumerate(asked)]
+        causes = [note.cause for note in mark(asked, heard, timeline=LINE, fingering=finger).notes]
+        turn = finger.notes[2].press.bellows is not finger.notes[3].press.bellows
+        said = [name for name, fits in (("late-turn", turn), ("hesitation", moves == 3)) if fits]
+        assert causes[3] == ("+".join(said) or None)
+
+
+@pytest.mark.parametrize(("share", "said"), [(-0.3, "rushed-bar"), (0.18, "dragged-bar"), (0.05, None)])
+def test_a_bar_that_runs_away_or_drags(share: float, said: str | None) -> None:
+    asked = tuple(Asked(k, k * QUAVER, QUAVER, (62, 64, 66, 67, 69, 71)[k % 6]) for k in range(24))
+    begins = LINE.seconds(Fraction(6, 8))
+    heard = []
+    for k, note in enumerate(asked):
+        at = LINE.seconds(note.at)
+        heard.append(Heard(at + (share * (at - begins) if 6 <= k < 12 else 0.0), note.pitch))
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    assert {note.cause for k, note in enumerate(marks.notes) if not 6 <= k < 12} == {None}
+    assert (said in {note.cause for note in marks.notes[6:12]}) if said else not any(n.cause for n in marks.notes)
+
+
 def test_simulated_slips_are_named() -> None:
     caught = total = 0
     for seed in range(20):
