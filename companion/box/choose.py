@@ -51,7 +51,8 @@ class ChooseTable:
 class Difficulty:
     """How hard a tune is on a box.
 
-    `points` is the sum of `parts` (each with its name), `level` the name of its level, `reason` a line that says why.
+    `points` is the sum of `parts` (each with its name), `level` the name of its level, `reason` a line that names the
+    three greatest parts, each with its points.
     """
 
     points: float
@@ -136,14 +137,15 @@ def difficulty_of(
     table = table if table is not None else load_choose()
     counts = _counts(round_, fingering, whole_note if whole_note is not None else table.whole_note)
     bars = max(1, len(round_.bars))
-    per_bar = {"reaches", "turns", "rows", "away", "awkward"}
+    per_bar = {"reaches", "turns", "rows", "awkward"}
     parts = {name: points * counts[name] / (bars if name in per_bar else 1) for name, points in table.points}
     shown = {name: count / bars if name in ("reaches", "turns", "rows") else count for name, count in counts.items()}
     shown |= {name: int(counts[name]) for name in ("buttons", "awkward", "length")}
     total = sum(parts.values())
     level = next((name for name, most in table.levels if total <= most), table.levels[-1][0])
     main = sorted((name for name in parts if parts[name] > 0), key=lambda name: -parts[name])[:3]
-    return Difficulty(total, level, tuple(parts.items()), ", ".join(_WORDS[name].format(**shown) for name in main))
+    reason = ", ".join(f"{_WORDS[name].format(**shown)} ({parts[name]:.1f})" for name in main)
+    return Difficulty(total, level, tuple(parts.items()), reason)
 
 
 def _counts(round_: Round, fingering: Fingering, whole_note: float) -> dict[str, float]:

@@ -91,6 +91,8 @@ def bellows_of(
     """
     hand = hand if hand is not None else load_hand()
     table = table if table is not None else load_bellows()
+    if not fingering.notes:
+        return plan_bellows((), table)
     directions = [note.press.bellows for note in fingering.notes]
     times = times_of(round_, hand.whole_note)
     return _plan(directions, round_.notes, times, table, table.flow(dynamic))

@@ -5,13 +5,17 @@ from __future__ import annotations
 import argparse
 import re
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from companion.box.fingering import finger_round
 from companion.box.model import Bellows, Fingered, Fingering
+from companion.cli.misfit import misfit, say_misfit
 from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.errors import UserError
+
+if TYPE_CHECKING:
+    from companion.box.explain import Reason
 
 SCHEMA = "companion.buttons/1"
 _DIRECTIONS = {Bellows.PUSH: "push", Bellows.PULL: "PULL"}
@@ -25,17 +29,44 @@ def run(given: argparse.Namespace) -> None:
         opened, semitones = _transposed(opened, given.transpose)
         title = f"{title}, {semitones:+d} semitones"
     if given.json:
-        as_json(report(opened.fingering))
+        as_json(report(opened.fingering) | misfit(opened) | _said(given, opened))
+        return
+    if say_misfit(title, opened):
         return
     _show(title, opened.fingering)
     for refused in opened.fingering.refused:
         line(refused)
-    if given.explain:
-        from companion.box.explain import explain
+    for reason in _reasons(given, opened):
+        line(reason.sentence)
 
-        pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
-        for reason in explain(opened.round, opened.fingering, pins=pins):
-            line(reason.sentence)
+
+def _reasons(given: argparse.Namespace, opened: Opened) -> tuple[Reason, ...]:
+    """The reasons for a fingering, where they are asked for."""
+    if not given.explain:
+        return ()
+    from companion.box.explain import explain
+
+    pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
+    return explain(opened.round, opened.fingering, pins=pins)
+
+
+def _said(given: argparse.Namespace, opened: Opened) -> dict[str, Any]:
+    """What the JSON says beside the fingering: pins that cannot be, and the reasons where they are asked for."""
+    said: dict[str, Any] = {}
+    if opened.fingering.refused:
+        said["refused"] = list(opened.fingering.refused)
+    if given.explain:
+        said["explained"] = [
+            {
+                "note": reason.index,
+                "kind": reason.kind,
+                "sentence": reason.sentence,
+                "next_best": None if reason.next_best is None else round(reason.next_best, 6),
+                "other": reason.other,
+            }
+            for reason in _reasons(given, opened)
+        ]
+    return said
 
 
 def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
@@ -89,10 +120,6 @@ def _note(one: Fingered) -> dict[str, Any]:
 
 
 def _show(title: str, fingering: Fingering) -> None:
-    if not fingering.playable:
-        missing = ", ".join(note_name(pitch) for pitch in fingering.missing)
-        line(f"{title}: the box {fingering.box.name} has no {missing}; try another box or another key.")
-        return
     rows = [
         (
             f"{one.note.part}{one.note.turn} {one.note.bar:>3}",

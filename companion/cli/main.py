@@ -77,6 +77,11 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
         "--level", action="append", default=[], metavar="V=PER CENT", help="of melody, click or basses; again for more"
     )
     how.add_argument("--mute", action="append", default=[], metavar="V", help="leave melody, click or basses out")
+    own = parser.add_argument_group("a recording of your own", "in place of the melody, at any tempo, its pitch kept")
+    own.add_argument("--recording", metavar="FILE", help="a WAV, FLAC, OGG or MP3 file of the tune")
+    own.add_argument("--first-beat", metavar="S", help="when its first full bar begins, in seconds")
+    own.add_argument("--bpm", metavar="BPM", help="its own beats a minute")
+    own.add_argument("--taps", metavar="S,S,…", help="instead: moments of beats from its first full bar on")
 
 
 def _device(parser: argparse.ArgumentParser) -> None:
@@ -121,6 +126,13 @@ def _buttons(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _bellows(parser: argparse.ArgumentParser) -> None:
+    _tune(parser)
+    _box(parser)
+    parser.add_argument("--loudness", default="mf", metavar="MARK", help="pp to ff: how much air a note takes (mf)")
+    _json(parser)
+
+
 def _boxes(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("box", nargs="?", metavar="BOX", help="draw this one; all are listed without it")
     parser.add_argument("-o", "--out", metavar="OUT", help="write the drawing to a .png or .svg file")
@@ -129,7 +141,8 @@ def _boxes(parser: argparse.ArgumentParser) -> None:
 def _choose(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _box(parser)
-    parser.add_argument("--level", metavar="LEVEL", help="only tunes of this level")
+    parser.add_argument("--level", metavar="LEVEL", help="only tunes of this level (config/choose.toml names them)")
+    _json(parser)
 
 
 def _pieces(parser: argparse.ArgumentParser) -> None:
@@ -184,6 +197,9 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("play", "hear a tune, or a piece of it", _play),
     ("tunes", "list the tunes of a book, and what is wrong in it", _tunes),
     ("buttons", "say for every note which button, push or pull, which finger", _buttons),
+    ("bellows", "say how far the bellows are open, where air runs out, and what saves it", _bellows),
+    ("basses", "say which bass and chord go with the right hand", _pieces),
+    ("ornaments", "say which notes and fingers an ornament really has on a box", _pieces),
     ("boxes", "list the boxes, or draw one", _boxes),
     ("choose", "rank a book by how hard each tune is on a box, and say why", _choose),
     ("pieces", "cut a tune into bars, phrases, halves, parts and joins", _pieces),

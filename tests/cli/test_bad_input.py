@@ -23,6 +23,10 @@ BROKEN_LINE = next(number for number, line in enumerate(BROKEN.splitlines(), 1) 
 COMMANDS = {
     "tunes": [],
     "buttons": [],
+    "bellows": [],
+    "basses": [],
+    "ornaments": [],
+    "choose": [],
     "pieces": [],
     "render": ["-o", "out.wav"],
     "play": [],
@@ -62,7 +66,7 @@ def test_a_book_that_is_none(capsys: pytest.CaptureFixture[str], command: str, b
     assert book.removesuffix(".abc") in refused(capsys, command, book, *COMMANDS[command])
 
 
-@pytest.mark.parametrize("command", ["buttons", "pieces", "render", "play", "practise", "mark"])
+@pytest.mark.parametrize("command", [command for command in COMMANDS if command != "tunes"])
 @pytest.mark.parametrize(
     ("box", "says"), [("harp", "bc-21"), ("broken.toml", f"broken.toml:{BROKEN_LINE}"), ("none.toml", "none")]
 )

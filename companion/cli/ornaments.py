@@ -1,0 +1,90 @@
+"""`companion ornaments`: for each ornament mark, the notes that a player can play there, with which fingers."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from companion.box.model import Bellows, Fingered
+from companion.box.ornaments import OrnamentPlayed, Touch, ornament_of, scale_of
+from companion.cli.misfit import misfit, say_misfit
+from companion.cli.opening import Opened, exact, open_tune
+from companion.cli.show import as_json, as_table, line, note_name
+
+SCHEMA = "companion.ornaments/1"
+Found = tuple[int, OrnamentPlayed]  # the note of the round, and what is played on it
+
+
+def run(given: argparse.Namespace) -> None:
+    """Print the ornaments."""
+    opened = open_tune(given.book, given.tune, given.box)
+    scale = scale_of(opened.tune.key.signature)
+    found = [
+        (index, played)
+        for index, note in enumerate(opened.fingering.notes)
+        for played in ornament_of(note, opened.box, scale)
+    ]
+    if given.json:
+        as_json(report(opened, found))
+    elif not say_misfit(opened.tune.title, opened):
+        _show(opened, found)
+
+
+def report(opened: Opened, found: list[Found]) -> dict[str, Any]:
+    """The JSON of the ornaments."""
+    return {
+        "schema": SCHEMA,
+        "box": opened.box.id,
+        "playable": opened.fingering.playable,
+        "missing": list(opened.fingering.missing),
+        **misfit(opened),
+        "ornaments": [_ornament(index, opened.fingering.notes[index], played) for index, played in found],
+    }
+
+
+def _ornament(index: int, one: Fingered, played: OrnamentPlayed) -> dict[str, Any]:
+    return {
+        "note": index,
+        "written": one.note.written,
+        "part": one.note.part,
+        "pass": one.note.turn,
+        "bar": one.note.bar,
+        "at": exact(one.note.at),
+        "pitch": one.note.pitch,
+        "bellows": one.press.bellows.value,
+        "asked": played.asked,
+        "played": played.played,
+        "touches": [_touch(touch) for touch in played.touches],
+        "reason": played.reason,
+    }
+
+
+def _touch(touch: Touch) -> dict[str, Any]:
+    return {
+        "role": touch.role,
+        "pitch": touch.pitch,
+        "row": touch.press.row,
+        "button": touch.press.button,
+        "finger": touch.finger,
+    }
+
+
+def _show(opened: Opened, found: list[Found]) -> None:
+    if not found:
+        line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
+        return
+    rows: dict[tuple[object, ...], tuple[object, ...]] = {}
+    reasons: dict[str, None] = {}
+    for index, played in found:
+        one = opened.fingering.notes[index]
+        way = "push" if one.press.bellows is Bellows.PUSH else "PULL"
+        touches = ", ".join(f"{note_name(t.pitch)} {t.press.row}{t.press.button} {t.finger}" for t in played.touches)
+        place, name = f"{one.note.part} {one.note.bar:>3}", note_name(one.note.pitch)
+        row = (place, name, way, played.asked, played.played, touches)
+        rows.setdefault((one.note.written, *row), row)  # a part that comes back is said once
+        if played.reason:
+            reasons[f"{one.note.part} part, bar {one.note.bar}, {name}, {way.lower()}: {played.reason}."] = None
+    columns = ("part, bar", "note", "", "asked", "played", "note, button, finger")
+    as_table(f"{opened.tune.title} · {opened.box.name}", columns, rows.values())
+    for reason in reasons:
+        line(reason)
