@@ -25,6 +25,8 @@ def run(given: argparse.Namespace, made: Sounded) -> None:
     """Write the files, with a bar that shows how far it is."""
     if given.format not in ENDINGS:
         raise UserError(f"--format takes one of {', '.join(ENDINGS)}, not “{given.format[:20]}”")
+    if given.format == MIDI[0][1:] and given.recording is not None:
+        raise UserError("a recording cannot be written as MIDI; choose wav, flac, ogg or mp3")
     pieces = chosen(made.opened.pieces, given.pieces if given.pieces is not None else made.wish.piece.name)
     tempi = _tempi(given.tempi, made)
     wanted = [

@@ -21,7 +21,10 @@ DELAYS = (0.0, 1000.0)  # ms
 
 def run(given: argparse.Namespace) -> None:
     """Play it until it is over, or told to stop."""
+    if given.recording is not None and given.midi_out is not None:
+        raise UserError("a synthesiser cannot play a recording; leave out --midi-out or --recording")
     made = sounded(given, endless=True)
+    made.rounds.loop(made.wish, 0)  # what takes time is done before the sound device waits for it
     delay = number(given.midi_delay, "--midi-delay", DELAYS, "ms") / 1000 if given.midi_delay is not None else None
     with ExitStack() as opening:
         # Where a synthesiser plays, a machine with no sound device still has the time to keep.
@@ -34,6 +37,7 @@ def run(given: argparse.Namespace) -> None:
             for voice in Voice:
                 speaker.level(voice.value, 0.0)
         playing = Playing(made, speaker, follower)
+        opening.callback(playing.close)
         length = f"{made.seconds:.1f} s" if made.seconds else "until told"
         line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
         with keys() as pressed:
@@ -45,6 +49,9 @@ def run(given: argparse.Namespace) -> None:
                     if said:
                         line(said)
                 playing.step()
+                if playing.said:
+                    line(playing.said)
+                    playing.said = ""
                 time.sleep(0.01)
         speaker.cut()
         time.sleep(0.05)

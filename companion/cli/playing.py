@@ -5,9 +5,12 @@ Tempo, piece and loop end change at the next seam; levels and mutes at once.
 
 from __future__ import annotations
 
+from concurrent.futures import Executor, Future
 from dataclasses import replace
+from typing import Any
 
 from companion.cli.sounded import Sounded
+from companion.errors import UserError
 from companion.lesson.model import Kind, Piece
 from companion.session.rounds import Wish
 from companion.sound.speaker import Speaker
@@ -25,6 +28,10 @@ class Playing:
 
     def __init__(self, made: Sounded, speaker: Speaker, follower: Follower | None = None) -> None:
         self.wish = made.wish
+        self._sounding = made.wish  # the wish that the rounds follow: the last one that is ready
+        self._asked: tuple[Wish, Future[Any]] | None = None
+        self._workers: Executor | None = None
+        self.said = ""  # what is to be said besides
         self._made, self._speaker, self._follower = made, speaker, follower
         self._transport = Transport(speaker, self._loop, follower)
         self._muted: set[str] = set()
@@ -39,6 +46,7 @@ class Playing:
 
     def step(self) -> None:
         """Queue what is due."""
+        self._get_ready()
         self._transport.step()
 
     def press(self, key: str) -> str:
@@ -66,7 +74,33 @@ class Playing:
         (self._follower or self._speaker).level(voice, level)
 
     def _loop(self, number: int) -> Loop | None:
-        return self._made.rounds.loop(self.wish, number)
+        return self._made.rounds.loop(self._sounding, number)
+
+    def _get_ready(self) -> None:
+        """Let the rounds follow a new wish as soon as they can; a recording is slowed down in a process of its own."""
+        rounds = self._made.rounds
+        if self._asked is not None and self._asked[1].done():
+            wish, result = self._asked
+            self._asked = None
+            try:
+                rounds.keep(wish, result.result())
+            except UserError as error:
+                self.said, self.wish = error.message, self._sounding
+        if self.wish != self._sounding and rounds.ready(self.wish):
+            self._sounding = self.wish
+        elif self.wish != self._sounding and self._asked is None:
+            from concurrent.futures import ProcessPoolExecutor
+            from multiprocessing import get_context
+
+            self._workers = self._workers or ProcessPoolExecutor(1, get_context("spawn"))
+            slow = rounds.slow(self.wish)
+            assert slow is not None
+            self._asked = (self.wish, self._workers.submit(slow))
+
+    def close(self) -> None:
+        """Let go of what works apart."""
+        if self._workers is not None:
+            self._workers.shutdown(wait=False, cancel_futures=True)
 
     def _mute(self, key: str) -> str:
         voices = MUTES[key]

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from companion.cli.show import line
 from companion.cli.sounded import Sounded, sounded
+from companion.errors import UserError
 from companion.session.rounds import levelled
 from companion.sound.files import is_midi, write_blocks, write_midi
 
@@ -19,7 +20,8 @@ def run(given: argparse.Namespace) -> None:
 
         batch.run(given, sounded(given))
         return
-    is_midi(out)
+    if is_midi(out) and given.recording is not None:
+        raise UserError("a recording cannot be written as MIDI; choose .wav, .flac, .ogg or .mp3")
     made = sounded(given)
     write(made, out)
     line(f"{out}: {made.title}, {made.seconds:.1f} s at {made.wish.bpm:g} beats a minute")

@@ -5,14 +5,16 @@ from __future__ import annotations
 import argparse
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 from companion.cli.opening import Opened, open_tune
 from companion.errors import UserError
 from companion.lesson.pieces import piece_named
 from companion.session.going import Course
 from companion.session.rounds import Rounds, Wish, voice_names
+from companion.sound.recording import Recording, Tied, beats_of_taps
 from companion.sound.settings import sound_settings
-from companion.sound.tempi import parse_tempo, target_of
+from companion.sound.tempi import BPM, parse_tempo, target_of
 
 MOST_ROUNDS = 1000
 MOST_BARS = 16
@@ -78,7 +80,8 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
         given.shift,
         levels,
     )
-    made = Sounded(opened, Rounds(course, sound_settings(), opened.tune.rhythm, concert), wish)
+    tied = tied_to(given, course)
+    made = Sounded(opened, Rounds(course, sound_settings(), opened.tune.rhythm, concert, recording=tied), wish)
     if made.seconds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
     return made
@@ -89,6 +92,29 @@ def course_of(opened: Opened) -> Course:
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
     return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+
+
+def tied_to(given: argparse.Namespace, course: Course) -> Tied | None:
+    """The recording that is to sound, its beats tied to the tune's."""
+    if given.recording is None:
+        if given.first_beat is not None or given.bpm is not None or given.taps is not None:
+            raise UserError("--first-beat, --bpm and --taps are about a recording; name it with --recording")
+        return None
+    recording = Recording(Path(given.recording))
+    if given.taps is not None:
+        if given.bpm is not None:
+            raise UserError("give either --taps, or --first-beat and --bpm")
+        first, bpm = beats_of_taps(
+            [number(one, "--taps", (0.0, recording.seconds), "s") for one in given.taps.split(",")]
+        )
+        if given.first_beat is not None:
+            first = number(given.first_beat, "--first-beat", (0.0, recording.seconds), "s")
+    elif given.first_beat is None or given.bpm is None:
+        raise UserError("say where the recording's beats are: --first-beat and --bpm, or --taps")
+    else:
+        first = number(given.first_beat, "--first-beat", (0.0, recording.seconds), "s")
+        bpm = number(given.bpm, "--bpm", BPM, "beats a minute")
+    return Tied(recording, first, bpm, course.beat, course.round.pickup)
 
 
 def number(text: str, name: str, bounds: tuple[float, float], unit: str) -> float:

@@ -5,14 +5,16 @@ A wish is a value; a change while it sounds is another wish, and counts from the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from companion.lesson.model import Piece
 from companion.session.by_hand import figures_of, pressed_of
 from companion.session.going import Course
 from companion.sound.lift import lift_of
+from companion.sound.recording import Tied
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, Voice, passage
 from companion.sound.settings import SoundSettings
@@ -24,6 +26,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Sound = NDArray[np.float32]
+
+MELODY = Voice.MELODY.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +59,21 @@ class Rounds:
     Parameters
     ----------
     course : the tune. `rhythm` : what dance it is. `concert` : A4 in Hz.
+    recording : sounds in place of the melody and the basses.
     """
 
     def __init__(
-        self, course: Course, settings: SoundSettings, rhythm: str = "", concert: float = 440.0, rate: int = 44100
+        self,
+        course: Course,
+        settings: SoundSettings,
+        rhythm: str = "",
+        concert: float = 440.0,
+        rate: int = 44100,
+        recording: Tied | None = None,
     ) -> None:
         self.course, self.settings, self.rate = course, settings, rate
+        self._recording = recording
+        self._cuts: dict[tuple[int, int, float, int], Sound] = {}  # of the recording, as they have sounded
         self.renderer = Renderer(settings.voices, rate=rate, concert=concert)
         self._rhythm = rhythm
         self._figures = figures_of(course.fingering, course.key)
@@ -80,7 +93,7 @@ class Rounds:
             short_in=wish.short_in and number == 0,
             click=wish.click != "count-in",
             off_beats=wish.click == "off-beats",
-            melody=not room,
+            melody=not room and self._recording is None,
             ornaments=wish.ornaments,
             shift=wish.shift,
             lift=lift_of(self._rhythm, self.course.meter, wish.lift),
@@ -95,7 +108,43 @@ class Rounds:
     def loop(self, wish: Wish, number: int) -> Loop | None:
         """A round for the transport, its voices apart: their levels are the speaker's business."""
         made = self.made(wish, number)
-        return None if made is None else Loop(made, self.renderer.voices_of(made))
+        if made is None:
+            return None
+        recorded = self._recorded(wish, number, made)
+        return Loop(made, self.renderer.voices_of(made) | ({} if recorded is None else {MELODY: recorded}))
+
+    def ready(self, wish: Wish) -> bool:
+        """Whether a round can be had at once; where not, :meth:`slow` takes its time."""
+        return self._recording is None or _name(wish) in self._cuts
+
+    def slow(self, wish: Wish) -> Callable[[], Sound] | None:
+        """What is to be computed before a wish is :meth:`ready`, apart from here; the result goes to :meth:`keep`."""
+        if self._recording is None:
+            return None
+        laid = self.course.laid(wish.piece)
+        timeline = self.timeline(wish)
+        last = laid.notes[-1]
+        # What the recording has after the last note is another piece's.
+        length = min(laid.length, last.at + last.note.length)
+        start = last.note.at - last.at + (self.course.round.length if wish.piece.first > wish.piece.last else 0)
+        frames = round(float(length) * timeline.whole * self.rate)
+        return partial(self._recording.cut, start, length, frames, self.rate, wish.shift)
+
+    def keep(self, wish: Wish, sound: Sound) -> None:
+        """Take what :meth:`slow` has computed."""
+        self._cuts[_name(wish)] = sound
+
+    def _recorded(self, wish: Wish, number: int, made: Passage) -> Sound | None:
+        """The recording's sound in a round, count-in and all; None where it has none."""
+        import numpy as np
+
+        slow = self.slow(wish)
+        if slow is None or (wish.answer and number % 2):
+            return None
+        if not self.ready(wish):
+            self.keep(wish, slow())
+        lead = np.zeros((made.start, 2), np.float32)
+        return np.concatenate([lead, self._cuts[_name(wish)]])
 
     def blocks(self, wish: Wish) -> Iterator[Sound]:
         """The sound of all rounds, round by round to the last that rings, so that hours of it need little room."""
@@ -106,9 +155,10 @@ class Rounds:
         number = 0
         while (made := self.made(wish, number)) is not None:
             sound = self.renderer.render(made, levels)
-            if len(rings) > len(sound):
-                sound = np.concatenate([sound, np.zeros((len(rings) - len(sound), 2), np.float32)])
-            sound[: len(rings)] += rings
+            recorded = self._recorded(wish, number, made)
+            if recorded is not None:
+                sound = _sum(sound, recorded * np.float32(wish.levels.get(MELODY, 1.0)))
+            sound = _sum(sound, rings)
             yield sound[: made.frames]
             rings = sound[made.frames :]
             number += 1
@@ -127,6 +177,19 @@ class Rounds:
         return replace(parts[0], tones=tuple(tones), frames=frames)
 
 
+def _name(wish: Wish) -> tuple[int, int, float, int]:
+    return wish.piece.first, wish.piece.last, wish.bpm, wish.shift
+
+
+def _sum(one: Sound, other: Sound) -> Sound:
+    import numpy as np
+
+    both = np.zeros((max(len(one), len(other)), 2), np.float32)
+    both[: len(one)] += one
+    both[: len(other)] += other
+    return both
+
+
 def levelled(made: Passage, levels: Mapping[str, float]) -> Passage:
     """The same tones with levels told by their velocities, for what knows no other: a voice at 0 is left out."""
     tones = []
@@ -140,4 +203,4 @@ def levelled(made: Passage, levels: Mapping[str, float]) -> Passage:
 
 def voice_names() -> tuple[str, ...]:
     """The names under which levels are given: both of the left hand's voices are "basses"."""
-    return (Voice.MELODY.value, Voice.CLICK.value, "basses")
+    return (MELODY, Voice.CLICK.value, "basses")

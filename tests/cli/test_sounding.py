@@ -92,6 +92,9 @@ def test_a_whole_lesson_with_one_command(tmp_path: Path) -> None:
         (["--tempi", "50%,fast"], "fast"),
         (["--tempi", "50%", "--format", "doc"], "doc"),
         (["--rounds", "1000", "--tempo", "20%", "--piece", "round"], "three hours"),
+        (["--first-beat", "1"], "--recording"),
+        (["--recording", "nowhere.wav", "--first-beat", "1", "--bpm", "90"], "nowhere.wav"),
+        (["--recording", BOOK, "--first-beat", "1", "--bpm", "90"], "no sound that can be read"),
     ],
 )
 def test_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], says: str) -> None:
@@ -100,3 +103,62 @@ def test_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str], more: 
     assert says in said
     assert said.count("\n") == 1
     assert not list(tmp_path.iterdir())
+
+
+def test_a_recording_in_place_of_the_reeds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The program's own sound, written as a tutor's recording, is heard again bar by bar, as it is and slowed down."""
+    tutor, again = tmp_path / "tutor.flac", tmp_path / "again.wav"
+    tune = ["--tune", "2", "--tempo", "100"]
+    assert main(["render", BOOK, *tune, "--mute", "click", "-o", str(tutor)]) == 0
+    laid = ["--recording", str(tutor), "--bpm", "100", "--no-click"]
+    bar = ["--piece", "A bar 2", "--rounds", "3", "-o", str(again)]
+    capsys.readouterr()
+    pickup = _pickup_seconds(100)
+    assert main(["render", BOOK, *tune, *laid, "--first-beat", str(pickup), *bar]) == 0
+    whole, _ = soundfile.read(tutor)
+    sound, rate = soundfile.read(again)
+    length = round(60 / 100 * 2 * rate)  # two dotted crotchets
+    source = round(pickup * rate) + length
+    for number in range(3):
+        first = number * length + 1000
+        assert np.abs(sound[first : first + length - 2000] - whole[source + 1000 : source + length - 1000]).max() < 1e-3
+    taps = ",".join(f"{pickup + 0.6 * beat:g}" for beat in range(8))
+    slow = ["--recording", str(tutor), "--taps", taps, "--tempo", "50", "--no-click"]
+    assert main(["render", BOOK, "--tune", "2", *slow, *bar]) == 0
+    assert len(soundfile.read(again)[0]) == pytest.approx(3 * 2 * length, abs=rate // 50)
+    capsys.readouterr()
+    for more, says in (
+        (["--tempo", "15", *laid, "--first-beat", "0.2", "--piece", "A bar 2"], "20% to 150%"),
+        (["--tempo", "100", *laid], "--first-beat"),
+        (["--tempo", "100", *laid, "--first-beat", "1000"], "--first-beat"),
+        (["--tempo", "100", *laid, "--first-beat", "5", "--piece", "round"], "lasts"),
+    ):
+        out = tmp_path / "no.wav"
+        assert main(["render", BOOK, "--tune", "2", *more, "-o", str(out)]) == 2
+        said = capsys.readouterr().err
+        assert says in said
+        assert said.count("\n") == 1
+        assert not out.exists()
+    assert main(["render", BOOK, *tune, *laid, "--first-beat", "0", "-o", str(tmp_path / "no.mid")]) == 2
+
+
+def _pickup_seconds(bpm: float) -> float:
+    from companion.cli.opening import open_tune
+    from companion.cli.sounded import course_of
+
+    course = course_of(open_tune(BOOK, 2, "bc-21"))
+    return float(course.round.pickup / course.beat) * 60 / bpm
+
+
+def test_a_soundfont_that_is_none(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
+    for content in (b"", b"RIFF\x10\x00\x00\x00sfbk", Path(BOOK).read_bytes()):
+        (tmp_path / "own.sf2").write_bytes(content)
+        (tmp_path / "sound.toml").write_text(f"[voices]\nsoundfont = '{tmp_path / 'own.sf2'}'\n", encoding="utf-8")
+        assert main(["render", BOOK, *BAR, "-o", str(tmp_path / "out.wav")]) == 2
+        said = capsys.readouterr().err
+        assert "own.sf2" in said
+        assert said.count("\n") == 1
+        assert not (tmp_path / "out.wav").exists()
