@@ -154,17 +154,18 @@ class VoiceReader(Sounds):
             self.warn(column, "A quotation mark that is not closed.")
             return
         text = token[1:-1].strip()
+        if text and text[0] in "ABCDEFG" and len(text) < 40:
+            symbol = text_string(text)
+            if _CHORD_SYMBOL.fullmatch(symbol):
+                if self._chord is None:
+                    self._chord = symbol
+                    self._due = True
+                return
         jump = jump_in_words(text)
         if jump is not None:
             self.warn(column, f"“{text[:20]}” in words is read as its symbol.")
             self._decorations.append(jump)
             self._due = True
-            return
-        if text and text[0] in "ABCDEFG" and self._chord is None and len(text) < 40:
-            text = text_string(text)
-            if _CHORD_SYMBOL.fullmatch(text):
-                self._chord = text
-                self._due = True
 
     def on_grace(self, token: str, column: int) -> None:
         """`{gef}`, `{/g}` (4.12): pitches only; transparent to ties and broken rhythm."""
