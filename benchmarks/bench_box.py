@@ -1,5 +1,9 @@
 """The fingering: milliseconds a tune over a whole folder, how it grows, and its search against a plain textbook one.
 
+First what becomes of each tune: solved, or refused because the box lacks a note, and which most often; and how often a
+finger hops or fingers cross in quick notes, beside the fewest that any fingering of these tunes has (found by the same
+exact search with nothing else priced).
+
 "whole" is all that `finger_round` does: what is open to the hand, the search, bars made alike, the bellows. "search" is
 its exact search alone, and the reference is the search for the cheapest path as textbooks have it (Viterbi), in plain
 Python: one pass for each state of the first note, to close the round. Both searches get the same costs, laid out
@@ -13,6 +17,7 @@ from __future__ import annotations
 import random
 import statistics
 import sys
+from collections import Counter
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -20,10 +25,11 @@ from time import process_time
 from typing import TypeVar
 
 from companion.box.choices import choices, table_of
-from companion.box.fingering import finger_round
+from companion.box.fingering import cost_parts, finger_round
 from companion.box.hand import Hand, load_hand
 from companion.box.layout import box_names, load_box
 from companion.box.model import Box
+from companion.box.pitch_names import name_of
 from companion.box.search import Matrix, cheapest_ring
 from companion.errors import UserError
 from companion.notation import read_book
@@ -98,9 +104,49 @@ def measured(round_: Round, box: Box, hand: Hand, reference: bool) -> tuple[floa
     return whole, own, plain
 
 
+def refusals(rounds: Sequence[Round], have: set[int]) -> str:
+    """Which notes are missing most often, and in how many tunes."""
+    missing = Counter(pitch for round_ in rounds for pitch in {note.pitch for note in round_.notes} - have)
+    return ", ".join(f"{name_of(pitch)} {count}" for pitch, count in missing.most_common(4))
+
+
+def hops(round_: Round, box: Box, hand: Hand) -> tuple[int, int]:
+    """How often a finger hops or fingers cross in quick notes, and the fewest that any fingering has."""
+    table = table_of(box, hand)
+    quick = [gap.seconds <= hand.quick + 1e-9 for gap in choices(round_, table).gaps]
+    parts = cost_parts(round_, finger_round(round_, box, hand), hand)
+    found = sum(now and ("hop" in part or "cross" in part) for now, part in zip(quick, parts, strict=True))
+    pitches = [note.pitch for note in round_.notes]
+    ring = [
+        [[int(now and (step.hop or step.cross)) for step in into] for into in table.steps(before, after)]
+        for before, after, now in zip(pitches, [*pitches[1:], pitches[0]], [*quick[1:], quick[0]], strict=True)
+    ]
+    return found, cheapest_ring(ring)[0]
+
+
+def outcomes(rounds: Sequence[Round], hand: Hand) -> None:
+    """Prints what becomes of each tune on each box."""
+    print(
+        f"{'box':<8}{'solved':>7}{'refused':>9}  {'lacking (tunes)':<36}{'notes':>7}{'moves':>7}{'hops':>6}{'fewest':>8}"
+    )
+    for name in box_names():
+        box = load_box(name)
+        have = set(table_of(box, hand).states)
+        solved = [r for r in rounds if {note.pitch for note in r.notes} <= have]
+        found = [finger_round(r, box, hand) for r in solved[::SAMPLE]]
+        notes, moves = sum(len(f.notes) for f in found), sum(f.reaches for f in found)
+        counts = [hops(r, box, hand) for r in solved[::SAMPLE]]
+        print(
+            f"{name:<8}{len(solved):>7}{len(rounds) - len(solved):>9}  {refusals(rounds, have):<36}{notes:>7}{moves:>7}"
+            f"{sum(one for one, _ in counts):>6}{sum(one for _, one in counts):>8}"
+        )
+    print(f"(notes, moves of the hand, hops and crossings: of every {SAMPLE}th tune)\n")
+
+
 def main() -> None:
     """Prints the tables."""
     hand, rounds = load_hand(), folder()
+    outcomes(rounds, hand)
     print(f"fingering, one core, Python {sys.version.split()[0]}; {len(rounds)} tunes of oneills1850, unfolded")
     print(f"{'':<8}{'':>16}{'whole, ms a tune':>26}{'search, ms a tune':>28}")
     print(f"{'box':<8}{'solved':>7}{'refused':>9}{'mean':>10}{'median':>8}{'worst':>8}", end="")

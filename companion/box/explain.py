@@ -193,6 +193,8 @@ class Explainer:
         """What makes the move easy, in words."""
         gap = self.ring.gaps[index]
         if (before.press.row, before.press.button) == (after.press.row, after.press.button):
+            if before.finger == after.finger:
+                return ", the finger staying on its button"
             if before.press.bellows is after.press.bellows:
                 return f", as finger {after.finger} takes over from {before.finger} on the repeated note"
             return f", as finger {after.finger} takes over from {before.finger} while the bellows turn on one button"

@@ -36,8 +36,9 @@ def run(given: argparse.Namespace) -> None:
     _show(title, opened.fingering)
     for refused in opened.fingering.refused:
         line(refused)
-    for reason in _reasons(given, opened):
-        line(reason.sentence)
+    # What comes back with a part has the same reason each time, and is said once.
+    for sentence in dict.fromkeys(reason.sentence for reason in _reasons(given, opened)):
+        line(sentence)
 
 
 def _reasons(given: argparse.Namespace, opened: Opened) -> tuple[Reason, ...]:

@@ -1,21 +1,28 @@
-"""Tunes of music21's oneills1850 folder on every box: each is fingered, or refused with what is missing."""
+"""Tunes of music21's oneills1850 folder on every box: each is fingered, or refused with what is missing.
+
+A sample of them here; all of them where the environment has BOX_COMPANION_WHOLE_CORPUS=1 (and in the bench).
+"""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
 
+from companion.box.choices import Table, choices, table_of
 from companion.box.choose import what_would_fit
-from companion.box.fingering import finger_round
+from companion.box.fingering import cost_parts, finger_round
+from companion.box.hand import load_hand
 from companion.box.layout import load_box
+from companion.box.search import cheapest_ring
 from companion.errors import UserError
 from companion.notation import read_book
 from companion.tune.model import Round
 from companion.tune.unfold import unfold
 from tests.box.box_tunes import places_of
 
-EVERY = 12  # every so manieth tune here; all of them in benchmarks/bench_box.py
+EVERY = 1 if os.environ.get("BOX_COMPANION_WHOLE_CORPUS") == "1" else 12  # every so manieth tune
 
 
 @pytest.fixture(scope="module")
@@ -50,3 +57,36 @@ def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[Round], n
             assert box.pitch(note.press) == note.note.pitch
             assert note.place in places_of(note, box)
     assert solved > 0
+
+
+@pytest.mark.parametrize("name", ["bc-21", "csd-21", "dg-21"])
+def test_no_finger_hops_or_crosses_in_quick_notes_that_need_not(rounds: list[Round], name: str) -> None:
+    """Common practice. A run down or up over more buttons than there are fingers cannot do without.
+
+    The fewest that any fingering of a tune has are found by the same exact search, with nothing else priced.
+    """
+    box, hand = load_box(name), load_hand()
+    table = table_of(box, hand)
+    found = fewest = notes = 0
+    for round_ in rounds[::2]:
+        fingering = finger_round(round_, box)
+        if not fingering.playable:
+            continue
+        gaps = choices(round_, table).gaps
+        quick = [gap.seconds <= hand.quick + 1e-9 for gap in gaps]
+        parts = cost_parts(round_, fingering)
+        found += sum(now and ("hop" in part or "cross" in part) for now, part in zip(quick, parts, strict=True))
+        fewest += cheapest_ring(_hops_alone(round_, table, quick))[0]
+        notes += len(round_.notes)
+    assert fewest <= found <= 1.02 * fewest + 1
+    assert found <= 0.01 * notes
+
+
+def _hops_alone(round_: Round, table: Table, quick: list[bool]) -> list[list[list[int]]]:
+    """The ring of a round in which a hop or a crossing in quick notes costs 1, and nothing else costs anything."""
+    pitches = [note.pitch for note in round_.notes]
+    after = [*pitches[1:], pitches[0]]
+    return [
+        [[int(now and (step.hop or step.cross)) for step in into] for into in table.steps(before, then)]
+        for before, then, now in zip(pitches, after, [*quick[1:], quick[0]], strict=True)
+    ]
