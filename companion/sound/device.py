@@ -27,9 +27,16 @@ FRAME_BYTES = 8  # two channels of float32
 INIT_AUDIO = 0x10
 FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
 STOPPED = 0
+QUICK = (
+    "SDL_LockAudioDevice",
+    "SDL_UnlockAudioDevice",
+    "SDL_QueueAudio",
+    "SDL_ClearQueuedAudio",
+    "SDL_GetQueuedAudioSize",
+)
 # Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
 # which breaks up when the processor is busy.
-SERVER_MS = ("PULSE_LATENCY_MSEC", "25")
+SERVER_MS = ("PULSE_LATENCY_MSEC", "20")
 
 
 class Device(Protocol):
@@ -178,7 +185,11 @@ def _library() -> Any:
     windows = sys.platform == "win32"
     path = Path(pygame.__file__).with_name("SDL2.dll") if windows else Path(str(pygame.base.__file__))
     sdl = ctypes.CDLL(str(path))
+    # What is done while the device waits must not wait for the interpreter's lock in its turn: it is kept all along.
+    quick = ctypes.PyDLL(str(path))
     try:
+        for name in QUICK:
+            setattr(sdl, name, getattr(quick, name))
         sdl.SDL_OpenAudioDevice.argtypes = (
             ctypes.c_char_p,
             ctypes.c_int,

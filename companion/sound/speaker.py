@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 RATE = 44100
 POLL = 0.004  # seconds between two looks at the device's queue
 TRUSTED = 0.01  # seconds: when a block was taken is known well enough if the looks were no further apart
-AHEAD = 0.25  # seconds of sound in the device's queue: longer than anything that keeps the interpreter from feeding it
+AHEAD = 0.5  # seconds of sound in the device's queue: longer than anything that keeps the interpreter from feeding it
+GUARD = 256  # frames that may be taken while a change is made ready
+TRIALS = 4  # of a change that the device was too quick for
 AWAKE = 4  # blocks after which the device is taken to be awake
 STILL = 3.0  # seconds after which a device that takes nothing is given up; a sound server takes up to 2 to wake
 AGAIN = 2.0  # seconds between two tries to open a lost device again
@@ -74,7 +76,7 @@ class DeviceSpeaker:
         self.missing = ""
         self._settings = settings
         self._named = device
-        self._tape = Tape(RATE, settings.fade_s)
+        self._tape = Tape(RATE, settings.fade_s, GUARD)
         self._clock = DeviceClock(settings.frames / RATE)
         self._recorder = Recorder() if record else None
         self._closed = threading.Event()
@@ -210,13 +212,23 @@ class DeviceSpeaker:
             self._device.put(self._tape.hand_out(short))
 
     def _change(self, change: Callable[[], int]) -> int:
-        """Change the tape from where the device stands: what lies in its queue is taken back and handed out anew."""
-        with self._device.held():
+        """Change the tape: what lies in the device's queue is exchanged for what is now to come.
+
+        The device waits only while one is exchanged for the other. Were it past the place by then, it is done again.
+        """
+        for trial in range(TRIALS):
             self._account()
+            base, kept = self._tape.taken, self._tape.kept()
             place = change()
-            self._device.clear()
-            self._tape.back()
-            self._top_up()
+            sound = self._tape.peek(round(AHEAD * RATE))
+            with self._device.held():
+                gone = self._tape.handed - base - self._device.queued()
+                if base + gone <= place or trial == TRIALS - 1:
+                    self._device.clear()
+                    self._device.put(sound[gone:])
+                    break
+            self._tape.restore(kept)
+        self._tape.hand_to(base + len(sound))
         return place
 
 

@@ -24,10 +24,12 @@ class Tape:
     Parameters
     ----------
     rate : frames a second. `fade_s` : how long a cut takes to fall to silence.
+    guard : frames after what has been taken that are left as they are, since they may be taken in the meantime.
     """
 
-    def __init__(self, rate: int, fade_s: float) -> None:
+    def __init__(self, rate: int, fade_s: float, guard: int = 0) -> None:
         self.rate = rate
+        self._guard = guard
         self._fade = max(1, round(fade_s * rate))
         self._lock = Lock()
         self._laid: list[tuple[int, str, Sound]] = []
@@ -47,8 +49,8 @@ class Tape:
 
     @property
     def end(self) -> int:
-        """Where the next passage would begin: the end of the last one, or what is taken next."""
-        return max(self._end, self._taken)
+        """Where the next passage would begin: the end of the last one, or the first frame that may be changed."""
+        return max(self._end, self._taken + self._guard)
 
     def lay(self, sound: Sound | Mapping[str, Sound], frames: int) -> int:
         """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
@@ -78,8 +80,9 @@ class Tape:
         The frame from which on it changes. What was handed out from there on is to be handed out again.
         """
         with self._lock:
-            self._levels[voice] = (self._taken, float(self._gain(voice, self._taken, 1)[0]), factor)
-            return self._taken
+            since = self._taken + self._guard
+            self._levels[voice] = (since, float(self._gain(voice, since, 1)[0]), factor)
+            return since
 
     def cut(self) -> int:
         """Take off what has not been taken, with a short fade; the next passage begins at once.
@@ -92,10 +95,34 @@ class Tape:
 
         with self._lock:
             ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(self._fade) / self._fade)
-            rest = self._mix(self._taken, self._fade) * ramp[:, None].astype(np.float32)
+            # What is left as it is, and the fade, in one piece.
+            rest = self._mix(self._taken, self._guard + self._fade)
+            rest[self._guard :] *= ramp[:, None].astype(np.float32)
             self._laid = [(self._taken, "", rest)]
-            self._end = self._taken
-            return self._taken
+            self._end = self._taken + self._guard
+            return self._end
+
+    def kept(self) -> object:
+        """What is laid and how loud, for :meth:`restore`."""
+        with self._lock:
+            return list(self._laid), self._end, dict(self._levels)
+
+    def restore(self, kept: Any) -> None:
+        """Undo what was laid, cut or set since :meth:`kept`."""
+        with self._lock:
+            laid, self._end, levels = kept
+            self._laid, self._levels = list(laid), dict(levels)
+
+    def peek(self, frames: int) -> Sound:
+        """The next frames after what has been taken, as they are now."""
+        with self._lock:
+            block: Sound = self._mix(self._taken, frames)
+            return block
+
+    def hand_to(self, frame: int) -> None:
+        """What lies before a frame has been handed out."""
+        with self._lock:
+            self._handed = frame
 
     def hand_out(self, frames: int) -> Sound:
         """The next `frames`."""
