@@ -170,7 +170,8 @@ def _write(parser: argparse.ArgumentParser) -> None:
 
 def _mark(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file")
+    parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file; or a folder of them")
+    parser.add_argument("-o", "--out", metavar="FOLDER", help="of a folder of takes: write a page for each here")
     parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
     _box(parser)
     _piece(parser)

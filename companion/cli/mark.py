@@ -1,49 +1,71 @@
-"""`companion mark`: a take on file, marked against a tune."""
+"""`companion mark`: a take on file marked against a tune, or a folder of them: a table, and a page each."""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.cli.opening import open_tune
+from companion.cli.opening import Opened, open_tune
 from companion.cli.show import as_json, as_table, line, note_name
+from companion.errors import UserError
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.reports import note_report
+from companion.hearing.summary import worst_three
 from companion.hearing.take import read_take
-from companion.hearing.take_marks import mark_take
+from companion.hearing.take_marks import TakeMarks, mark_take
 from companion.lesson.pieces import piece_named
 from companion.lesson.stretch import stretch_of
+from companion.screen.words import load_words
+from companion.session.saying import to_work_on
 from companion.sound.tempi import parse_tempo, target_of
-from companion.timeline import Timeline
 
 SCHEMA = "companion.marks/1"
+CLASS_SCHEMA = "companion.class/1"
+TAKES = (".mid", ".midi")
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What takes are marked against."""
+
+    opened: Opened
+    asked: tuple[Asked, ...]
+    beat: Fraction
+    bpm: float | None
+    clock: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A take with its marks, or what was wrong with it."""
+
+    name: str
+    heard: tuple[Heard, ...] = ()
+    found: TakeMarks | None = None
+    work: tuple[str, ...] = ()
+    problem: str = ""
 
 
 def run(given: argparse.Namespace) -> None:
-    """Print the marks of a take."""
-    opened = open_tune(given.book, given.tune, given.box, given.voice)
-    tune = opened.tune
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    piece = piece_named(opened.pieces, given.piece)
-    asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
-    bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
-    heard = read_take(Path(given.take))
-    marked = mark_take(
-        asked,
-        heard,
-        beat=beat,
-        bpm=bpm,
-        clock=not given.no_clock,
-        fingering=opened.fingering if opened.fingering.playable else None,
-    )
+    """Print the marks of a take or of a folder of them."""
+    task = _task(given)
+    takes = Path(given.take)
+    if takes.is_dir():
+        _folder(task, takes, given)
+        return
+    if given.out is not None:
+        raise UserError("-o is for a folder of takes: it names the folder for their pages.")
+    marked = _marked(task, takes)
+    assert marked.found is not None
     if given.json:
-        as_json(report(marked.marks, beat))
+        as_json(report(marked.found.marks, task.beat))
     else:
-        _show(tune.title, asked, heard, marked.marks, marked.timeline)
+        _show(task, marked)
 
 
 def report(marks: Marks, beat: Fraction) -> dict[str, Any]:
@@ -61,7 +83,83 @@ def report(marks: Marks, beat: Fraction) -> dict[str, Any]:
     }
 
 
-def _show(title: str, asked: Sequence[Asked], heard: Sequence[Heard], marks: Marks, timeline: Timeline | None) -> None:
+def _task(given: argparse.Namespace) -> Task:
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
+    tune = opened.tune
+    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    piece = piece_named(opened.pieces, given.piece)
+    asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
+    bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
+    return Task(opened, asked, beat, bpm, not given.no_clock)
+
+
+def _marked(task: Task, path: Path) -> Marked:
+    """Mark one take."""
+    heard = read_take(path)
+    fingering = task.opened.fingering if task.opened.fingering.playable else None
+    found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
+    work: tuple[str, ...] = ()
+    if fingering is not None:
+        work = to_work_on(worst_three([found.marks], fingering), fingering, task.opened.pieces, load_words())
+    return Marked(path.name, heard, found, work)
+
+
+def _folder(task: Task, folder: Path, given: argparse.Namespace) -> None:
+    """A class's takes: a table of all, and with `-o` a page for each."""
+    paths = sorted(path for path in folder.iterdir() if path.suffix.lower() in TAKES and path.is_file())
+    if not paths:
+        raise UserError(f"{folder}: there is no take in this folder; a take is a file that ends in .mid.")
+    marked = []
+    for path in paths:
+        try:
+            marked.append(_marked(task, path))
+        except UserError as why:
+            marked.append(Marked(path.name, problem=why.message))
+    if given.json:
+        takes = [
+            {
+                "take": one.name,
+                "marks": report(one.found.marks, task.beat) if one.found else None,
+                "work": list(one.work),
+            }
+            | ({"problem": one.problem} if one.problem else {})
+            for one in marked
+        ]
+        as_json({"schema": CLASS_SCHEMA, "tune": task.opened.tune.title, "takes": takes})
+    else:
+        _class_table(task, marked)
+    if given.out is not None:
+        from companion.cli.pages import write_pages
+
+        write_pages(Path(given.out), task.opened, task.asked, [(one.name, one.found, one.work) for one in marked])
+
+
+def _class_table(task: Task, marked: Sequence[Marked]) -> None:
+    rows = []
+    for one in marked:
+        if one.found is None:
+            continue
+        marks = one.found.marks
+        count = counts(marks)
+        tempo = f"{marks.played_bpm:.0f}" if marks.played_bpm is not None else ""
+        shown = [count[verdict] for verdict in (Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)]
+        rows.append((one.name, "clean" if marks.clean else "not clean", *shown, tempo))
+    columns = ("take", "round", "right", "wrong", "missed", "extra", "tempo")
+    as_table(task.opened.tune.title, columns, rows, right=(2, 3, 4, 5, 6))
+    for one in marked:
+        for sentence in (one.problem, *one.work[:1]):
+            if sentence:
+                line(f"{one.name}: {sentence}")
+
+
+def counts(marks: Marks) -> dict[Verdict, int]:
+    """How many notes have each verdict."""
+    return {verdict: sum(note.verdict is verdict for note in marks.notes) for verdict in Verdict}
+
+
+def _show(task: Task, marked: Marked) -> None:
+    assert marked.found is not None
+    marks = marked.found.marks
     rows = [
         (
             note.written,
@@ -73,9 +171,12 @@ def _show(title: str, asked: Sequence[Asked], heard: Sequence[Heard], marks: Mar
         )
         for note in marks.notes
     ]
-    as_table(title, ("note", "asked", "heard", "verdict", "late ms", "cause"), rows, right=(0, 4))
-    counts = {verdict: sum(note.verdict is verdict for note in marks.notes) for verdict in Verdict}
-    said = ", ".join(f"{count} {verdict.value}" for verdict, count in counts.items() if count)
+    columns = ("note", "asked", "heard", "verdict", "late ms", "cause")
+    as_table(task.opened.tune.title, columns, rows, right=(0, 4))
+    said = ", ".join(f"{count} {verdict.value}" for verdict, count in counts(marks).items() if count)
     tempo = f"; played at {marks.played_bpm:.1f} beats a minute" if marks.played_bpm is not None else ""
-    clock = "in time" if timeline is not None else "with no clock"
-    line(f"{'Clean' if marks.clean else 'Not clean'}, {clock}: {len(asked)} asked, {len(heard)} heard: {said}{tempo}.")
+    clock = "in time" if marked.found.timeline is not None else "with no clock"
+    heard = f"{len(task.asked)} asked, {len(marked.heard)} heard"
+    line(f"{'Clean' if marks.clean else 'Not clean'}, {clock}: {heard}: {said}{tempo}.")
+    for sentence in marked.work:
+        line(sentence)

@@ -1,8 +1,8 @@
-"""What the marks say as a whole: by bar and by button, how steady, and over several rounds what to work on most."""
+"""What the marks say as a whole: by bar, join and button, how steady, and over several rounds what to work on most."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, median
@@ -10,6 +10,7 @@ from statistics import fmean, median
 from companion.box.model import Fingering, Press
 from companion.hearing.chances import robust_line
 from companion.hearing.model import Asked, Marks, NoteMark, Verdict
+from companion.lesson.model import Kind, Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,11 @@ class Steadiness:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A place that goes wrong: the written bar, how often, in how many rounds of how many, and the commonest cause."""
+    """A place that goes wrong: the written bar, how often, in how many rounds of how many, and the commonest cause.
+
+    `first` and `last` are the bar's notes in the round, `at` the note that went wrong most often, as it stands in the
+    round for the first time.
+    """
 
     part: str
     bar: int
@@ -52,6 +57,7 @@ class Trouble:
     cause: str | None
     first: int
     last: int
+    at: int
 
 
 def by_bar(marks: Marks, fingering: Fingering) -> dict[tuple[str, int], Tally]:
@@ -62,6 +68,48 @@ def by_bar(marks: Marks, fingering: Fingering) -> dict[tuple[str, int], Tally]:
             note = fingering.notes[mark.written].note
             groups[note.part, note.bar].append(mark)
     return {key: _tally(group) for key, group in groups.items()}
+
+
+def by_join(marks: Marks, pieces: Sequence[Piece]) -> dict[str, Tally]:
+    """The marks by the joins among `pieces`, by their names."""
+    found = {}
+    for piece in pieces:
+        if piece.kind is Kind.JOIN:
+            group = [mark for mark in marks.notes if mark.written is not None and _inside(mark.written, piece)]
+            found[piece.name] = _tally(group)
+    return found
+
+
+def practised_by(trouble: Trouble, pieces: Sequence[Piece]) -> Piece:
+    """The piece that practises what goes wrong: a join where the hand has to find its place, else the bar.
+
+    Raises
+    ------
+    ValueError
+        Where no piece holds the note.
+    """
+    kinds = (Kind.JOIN, Kind.BAR) if trouble.cause == "hesitation" else (Kind.BAR, Kind.PHRASE)
+    for kind in (*kinds, *Kind):
+        for piece in pieces:
+            if piece.kind is kind and _inside(trouble.at, piece):
+                return piece
+    raise ValueError(f"no piece holds note {trouble.at}")
+
+
+def bar_name(part: str, bar: int, fingering: Fingering, pieces: Sequence[Piece]) -> str:
+    """What a written bar is called as a piece; "part A, bar 3" where no piece is that bar."""
+    for piece in pieces:
+        note = fingering.notes[piece.first].note
+        if piece.kind is Kind.BAR and (note.part, note.bar) == (part, bar):
+            return piece.name
+    return f"part {part}, bar {bar}"
+
+
+def _inside(note: int, piece: Piece) -> bool:
+    """Whether a note of the round lies in a piece; a join may go round."""
+    if piece.first <= piece.last:
+        return piece.first <= note <= piece.last
+    return note >= piece.first or note <= piece.last
 
 
 def by_button(marks: Marks, fingering: Fingering) -> dict[Press, Tally]:
@@ -93,32 +141,42 @@ def worst_three(rounds: Sequence[Marks], fingering: Fingering) -> tuple[Trouble,
     """The three bars most worth working on over several rounds, the worst first; fewer where fewer went wrong.
 
     Ordered by the number of rounds in which the bar went wrong, then by how often: what goes wrong each time is a
-    habit, what went wrong once may be chance.
+    habit, what went wrong once may be chance. A right note at the wrong time counts where its cause is known, and half
+    as much as a wrong one.
     """
+    weights: dict[tuple[str, int], float] = defaultdict(float)
     times: dict[tuple[str, int], int] = defaultdict(int)
     seen: dict[tuple[str, int], set[int]] = defaultdict(set)
-    causes: dict[tuple[str, int], dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    causes: dict[tuple[str, int], Counter[str]] = defaultdict(Counter)
+    at: dict[tuple[str, int], Counter[int]] = defaultdict(Counter)
+    first_time: dict[int, int] = {}
+    for k, fingered in enumerate(fingering.notes):
+        first_time.setdefault(fingered.note.written, k)
     for number, marks in enumerate(rounds):
         for mark in marks.notes:
-            if mark.written is None or mark.verdict not in (Verdict.WRONG, Verdict.MISSED):
+            if mark.written is None or not (_at_fault(mark) or mark.cause):
                 continue
             note = fingering.notes[mark.written].note
             key = (note.part, note.bar)
+            weights[key] += 1.0 if _at_fault(mark) else 0.5
             times[key] += 1
             seen[key].add(number)
-            for code in (mark.cause or "").split("+"):
-                if code:
-                    causes[key][code] += 1
-    worst = sorted(times, key=lambda key: (-len(seen[key]), -times[key], key))[:3]
+            at[key][first_time[note.written]] += 1
+            causes[key].update(code for code in (mark.cause or "").split("+") if code)
+    worst = sorted(times, key=lambda key: (-len(seen[key]), -weights[key], key))[:3]
     found = []
     for part, bar in worst:
-        inside = [k for k, f in enumerate(fingering.notes) if (f.note.part, f.note.bar, f.note.turn) == (part, bar, 1)]
-        said = causes[part, bar]
-        cause = max(said, key=lambda c: said[c]) if said else None
         key = (part, bar)
+        inside = [k for k, f in enumerate(fingering.notes) if (f.note.part, f.note.bar, f.note.turn) == (part, bar, 1)]
+        cause = causes[key].most_common(1)[0][0] if causes[key] else None
         first, last = (inside[0], inside[-1]) if inside else (0, 0)
-        found.append(Trouble(part, bar, times[key], len(seen[key]), len(rounds), cause, first, last))
+        often = at[key].most_common(1)[0][0]
+        found.append(Trouble(part, bar, times[key], len(seen[key]), len(rounds), cause, first, last, often))
     return tuple(found)
+
+
+def _at_fault(mark: NoteMark) -> bool:
+    return mark.verdict in (Verdict.WRONG, Verdict.MISSED)
 
 
 def evenness(marks: Marks, asked: Sequence[Asked]) -> float | None:

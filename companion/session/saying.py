@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from statistics import median
 
-from companion.box.model import Fingered
+from companion.box.model import Fingered, Fingering
 from companion.box.pitch_names import name_of
 from companion.hearing.model import Marks, NoteMark, Verdict
+from companion.hearing.summary import Trouble, bar_name, practised_by
+from companion.lesson.model import Piece
 
 Words = Callable[..., str]
 BEATS = {
@@ -36,6 +38,22 @@ def sentence(marks: Marks, fingered: Sequence[Fingered], words: Words) -> str:
         if note.cause:
             return _about(_key(note), note, fingered, words)
     return words(_timing(marks))
+
+
+def to_work_on(
+    troubles: Sequence[Trouble], fingering: Fingering, pieces: Sequence[Piece], words: Words
+) -> tuple[str, ...]:
+    """What is most worth working on, a sentence each, with the piece that practises it."""
+    said = []
+    for trouble in troubles:
+        if trouble.rounds > 1:
+            often = words("work_in_rounds", n=trouble.in_rounds, rounds=trouble.rounds)
+        else:
+            often = words("work_times", n=trouble.times)
+        key = "work_" + (trouble.cause or "wrong").replace("-", "_")
+        place = bar_name(trouble.part, trouble.bar, fingering, pieces)
+        said.append(words(key, place=place, often=often, piece=practised_by(trouble, pieces).name))
+    return tuple(said)
 
 
 def _key(note: NoteMark) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
+from companion.hearing.causes import CAUSES
 from companion.hearing.marks import mark
 from companion.hearing.model import Heard
-from companion.hearing.summary import by_bar, by_button, evenness, steadiness, worst_three
+from companion.hearing.summary import by_bar, by_button, by_join, evenness, practised_by, steadiness, worst_three
+from companion.lesson.model import Kind, Piece
+from companion.screen.words import load_words
 from companion.timeline import Timeline
 from tests.hearing.test_causes import fingered
 from tests.hearing.tunes import made_tune
@@ -56,3 +60,31 @@ def test_what_goes_wrong_each_time_comes_first() -> None:
     assert worst[0].first <= often <= worst[0].last
     assert 2 <= len(worst) <= 3
     assert worst_three([mark(ASKED, played(), timeline=LINE)], FINGERED) == ()
+
+
+def test_the_piece_that_practises_it() -> None:
+    """A wrong note is practised in its bar, also where it went wrong the second time only; a hesitation in its join."""
+    pieces = (
+        Piece("A bar 1", Kind.BAR, 0, 5, None, 0.0),
+        Piece("A bar 2", Kind.BAR, 6, 11, None, 0.0),
+        Piece("join", Kind.JOIN, 4, 8, None, 0.0),
+        Piece("back", Kind.JOIN, 10, 1, None, 0.0),
+        Piece("round", Kind.ROUND, 0, 11, None, 0.0),
+    )
+    trouble = worst_three([mark(ASKED, played(wrong=(6,)), timeline=LINE, fingering=FINGERED)], FINGERED)[0]
+    assert trouble.at == 6
+    assert practised_by(trouble, pieces).name == "A bar 2"
+    assert practised_by(replace(trouble, cause="hesitation"), pieces).name == "join"
+    assert practised_by(replace(trouble, cause="hesitation", at=0), pieces).name == "back"
+    marks = mark(ASKED, played(wrong=(6,)), timeline=LINE, fingering=FINGERED)
+    tallies = by_join(marks, pieces)
+    assert (tallies["join"].notes, tallies["join"].wrong) == (5, 1)
+    assert tallies["back"].wrong == 0
+
+
+def test_every_cause_has_its_sentences() -> None:
+    words = load_words()
+    for cause in CAUSES:
+        key = cause.replace("-", "_")
+        assert "{" not in words(f"said_{key}", bar=3, note="D", row="C", button=3, bellows="PUSH")
+        assert "{" not in words(f"work_{key}", place="A bar 1", often="once", piece="A into B")
