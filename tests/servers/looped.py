@@ -75,7 +75,7 @@ def run(folder: Path, seconds: int) -> Found:
     }
     environment.pop("SDL_VIDEODRIVER", None)
     left = folder / "left"
-    busy = subprocess.Popen([sys.executable, "-c", BUSY.format(parent=os.getpid())])
+    busy = subprocess.Popen([sys.executable, "-c", BUSY.format(parent=os.getpid())], start_new_session=True)
     try:
         with listening() as heard:
             subprocess.run(
