@@ -178,5 +178,8 @@ def _show(task: Task, marked: Marked) -> None:
     clock = "in time" if marked.found.timeline is not None else "with no clock"
     heard = f"{len(task.asked)} asked, {len(marked.heard)} heard"
     line(f"{'Clean' if marks.clean else 'Not clean'}, {clock}: {heard}: {said}{tempo}.")
+    if marked.found.shift:
+        way = "higher" if marked.found.shift > 0 else "lower"
+        line(f"The take sounds {abs(marked.found.shift)} semitones {way} than written; that is taken as meant.")
     for sentence in marked.work:
         line(sentence)

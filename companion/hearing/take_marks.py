@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from companion.box.model import Fingering
 from companion.hearing.in_order import match_in_order
+from companion.hearing.instrument import shift_of
 from companion.hearing.marks import mark
 from companion.hearing.melody import melody
 from companion.hearing.model import Asked, Heard, Marks
@@ -23,11 +24,15 @@ _MOST_ROUNDS = 12
 
 @dataclass(frozen=True, slots=True)
 class TakeMarks:
-    """The marks of a take's first round, where its beat lay (None: no clock), and how many rounds the take holds."""
+    """The marks of a take's first round, where its beat lay (None: no clock), and how many rounds the take holds.
+
+    `shift` is by how many semitones the take lies above what is written; the pitches of the marks are without it.
+    """
 
     marks: Marks
     timeline: Timeline | None
     rounds: int
+    shift: int = 0
 
 
 def mark_take(
@@ -57,6 +62,9 @@ def mark_take(
     ordered = [heard[j] for j in order]
     mine = melody(ordered, asked)
     notes = [ordered[j] for j in mine]
+    shift = shift_of(asked, notes)
+    if shift:
+        notes = [replace(note, pitch=note.pitch - shift) for note in notes]
     first = first_round(asked, notes, rules)
     count = len(first)
     notes = notes[: first[0]]
@@ -65,7 +73,7 @@ def mark_take(
     placed = tuple(n if n.heard is None else replace(n, heard=mine[n.heard]) for n in marks.notes)
     # What was found is not what was asked for.
     found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
-    return TakeMarks(found, timeline, count)
+    return TakeMarks(found, timeline, count, shift)
 
 
 def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | None = None) -> tuple[int, ...]:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from companion.box.model import Fingering
 from companion.errors import UserError
 from companion.hearing.ear import Ear, News, open_ear
+from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
 from companion.hearing.notes import Notes
 from companion.hearing.ports import list_ports
@@ -32,6 +33,7 @@ class Listening:
         self._standin = open_ear(self._player)
         self._place: Callable[[float], float] = lambda stamp: stamp
         self._notes = Notes(lambda stamp: self._place(stamp))
+        self.known = Instrument()
 
     @property
     def taken(self) -> Sequence[Heard]:
@@ -51,7 +53,10 @@ class Listening:
             other.take_new()
         if counts is None:
             return []
-        return [note for event in counts.take_new() if (note := self._notes.take(event)) is not None]
+        events = counts.take_new()
+        if not self.standin_on:
+            events = [meant for event in events if (meant := self.known.as_meant(event)) is not None]
+        return [note for event in events if (note := self._notes.take(event)) is not None]
 
     def news(self) -> list[News]:
         """When the instrument went away or came back since the last call."""

@@ -10,6 +10,7 @@ import time
 from dataclasses import dataclass, field, replace
 
 from companion.box.model import Box
+from companion.hearing.instrument import ENOUGH
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import mark
 from companion.hearing.model import Heard, Marks, Verdict
@@ -59,6 +60,7 @@ class _Underway:
     verdicts: dict[int, Verdict] = field(default_factory=dict)
     marked: bool = False
     last_heard: float = 0.0
+    heard: list[Heard] = field(default_factory=list)
 
 
 class Session:
@@ -160,6 +162,24 @@ class Session:
             one.last_heard = now
             one.live.hear(heard)
             one.verdicts = dict(one.live.verdicts)
+            one.heard.append(heard)
+            if not one.standin and self._learn_instrument(one):
+                return
+
+    def _learn_instrument(self, one: _Underway) -> bool:
+        """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
+        known, asked = self.devices.listening.known, one.going.asked
+        if known.learn_channel(asked, one.heard[-1:]):
+            self._sentence = self.words("said_channel", n=(known.channel or 0) + 1)
+            self._drop()
+            return True
+        news = known.learn_shift(asked, one.heard) if len(one.heard) % ENOUGH == 0 else ""
+        if news:
+            shift = abs(known.shift or known.guess)
+            where = self.words("higher" if (known.shift or known.guess) > 0 else "lower")
+            self._sentence = self.words(f"said_shift_{news}", n=shift, where=where)
+            self._drop()
+        return bool(news)
 
     def _round_of(self, heard: Heard) -> _Underway | None:
         """The round under way that a note belongs to."""

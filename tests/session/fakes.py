@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.hearing.ear import News
+from companion.hearing.instrument import Instrument
 from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.course import course
 from companion.lesson.pieces import cut
@@ -111,6 +113,7 @@ class ScriptedPlayer:
         self.choose: Callable[[Going, Asked], Heard | None] = exactly
         self.learnt: list[Marks] = []
         self.tidings: list[News] = []
+        self.known = Instrument()
         self._speaker = speaker
         self._due: list[Heard] = []
 
@@ -118,6 +121,8 @@ class ScriptedPlayer:
         now = time_of(self._speaker.time)
         came = sorted((note for note in self._due if note.seconds <= now), key=lambda note: note.seconds)
         self._due = [note for note in self._due if note.seconds > now]
+        if not self.standin_on and self.known.shift:
+            came = [replace(note, pitch=note.pitch - self.known.shift) for note in came]
         self.taken += came
         return came
 

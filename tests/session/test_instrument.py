@@ -1,0 +1,47 @@
+"""A player whose box sounds an octave lower: heard once, confirmed the second time, and right from then on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from companion.practice.machine import LISTEN
+from tests.session.fakes import Bench, exactly
+
+
+def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    bench = Bench(tmp_path)
+    bench.player.standin_on = False
+    bench.player.choose = lambda going, asked: replace(exactly(going, asked), pitch=asked.pitch - 12)  # type: ignore[type-var]
+    session = bench.session
+    begin = session._begin
+
+    def begin_and_play(asked: Any) -> None:
+        begin(asked)
+        going = session._underway[-1].going
+        if going.task.step != LISTEN:
+            bench.player.play(going, bench.speaker)
+
+    monkeypatch.setattr(session, "_begin", begin_and_play)
+    said = []
+    for n in range(600):
+        bench.wind(0.1)
+        if n % 40 == 39 and session._underway and not session._underway[-1].going.clocked:
+            # Nothing seems to be right: the player tries the piece again.
+            going = session._underway[-1].going
+            bench.player.play(replace(going, timeline=going.timeline.moved(bench.speaker.time)), bench.speaker)
+        if session._sentence not in said:
+            said.append(session._sentence)
+        if session.rounds:
+            break
+    shifted = [sentence for sentence in said if "12 semitones lower" in sentence]
+    assert len(shifted) == 2
+    assert "Once more" in shifted[0]
+    assert "from now on that is right" in shifted[1]
+    assert bench.player.known.shift == -12
+    # Nothing that sounded at another pitch was kept as a mistake.
+    assert session.rounds
+    assert all(one.marks.clean for one in session.rounds)
