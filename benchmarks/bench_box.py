@@ -126,9 +126,8 @@ def hops(round_: Round, box: Box, hand: Hand) -> tuple[int, int]:
 
 def outcomes(rounds: Sequence[Round], hand: Hand) -> None:
     """Prints what becomes of each tune on each box."""
-    print(
-        f"{'box':<8}{'solved':>7}{'refused':>9}  {'lacking (tunes)':<36}{'notes':>7}{'moves':>7}{'hops':>6}{'fewest':>8}"
-    )
+    print(f"{'box':<8}{'solved':>7}{'refused':>9}  {'lacking (tunes)':<36}", end="")
+    print(f"{'notes':>7}{'moves':>7}{'hops':>6}{'fewest':>8}")
     for name in box_names():
         box = load_box(name)
         have = set(table_of(box, hand).states)

@@ -88,7 +88,7 @@ def _show(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) -> 
     columns = ("part, bar", "note", "", "open", "shut … full", "air")
     as_table(f"{opened.tune.title} · {opened.box.name}", columns, rows, right=(3,))
     line(_summary(opened, plan))
-    for sentence in _savings(opened, savings):
+    for sentence in _savings(opened, plan, savings):
         line(sentence)
 
 
@@ -115,17 +115,17 @@ def _summary(opened: Opened, plan: BellowsPlan) -> str:
     return f"Begin {plan.start:.0%} open; {drift}; {uses}; all the same air runs out {times}, first at {where}."
 
 
-def _savings(opened: Opened, savings: tuple[AirChoice, ...]) -> list[str]:
-    """A sentence for each written note that could go the other way and keep the bellows less open (or less shut)."""
+def _savings(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) -> list[str]:
+    """A sentence for each written note that could go the other way, against what a round opens or shuts the bellows."""
     said: dict[int, str] = {}
     for one in sorted(savings, key=lambda s: (s.cost, s.index)):
         note = opened.fingering.notes[one.index].note
-        if abs(one.seconds) < 1e-9 or one.cost > _CHEAP or note.written in said:
+        if one.seconds * plan.drift <= 0 or one.cost > _CHEAP or note.written in said:
             continue
         leaves = "less" if one.seconds > 0 else "more"
         price = f"{one.cost:.2f} more" if one.cost >= 0 else f"{-one.cost:.2f} less"
         said[note.written] = (
-            f"{note.part} part, bar {note.bar}, {note_name(note.pitch)}: {one.other} instead leaves the bellows "
+            f"Saves air: {note.part} part, bar {note.bar}, {note_name(note.pitch)}: {one.other} instead leaves the bellows "
             f"{leaves} open, by {abs(one.seconds):.1f} s of sound, and costs {price}."
         )
     return [said[written] for written in sorted(said)]
