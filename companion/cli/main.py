@@ -99,6 +99,13 @@ def _play(parser: argparse.ArgumentParser) -> None:
     _midi_out(parser)
 
 
+def _delay(parser: argparse.ArgumentParser) -> None:
+    _device(parser)
+    parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
+    parser.add_argument("--midi-out", metavar="PORT", help="then a synthesiser's delay, beside the sound device's")
+    parser.add_argument("--forget", action="store_true", help="forget what was measured for this device")
+
+
 def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
@@ -207,7 +214,8 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
     ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
     ("mark", "mark a take against a tune", _mark),
-    ("ports", "list the MIDI ports", _json),
+    ("delay", "measure how late your notes come in, together with you", _delay),
+    ("ports", "list the MIDI ports and the sound devices", _json),
     ("check", "say what this machine has: MIDI, sound, screen, fonts, record", _json),
 )
 

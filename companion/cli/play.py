@@ -12,6 +12,7 @@ from companion.cli.show import line
 from companion.cli.sounded import number, sounded
 from companion.errors import UserError
 from companion.hearing.ports import backend_name
+from companion.sound.delays import kept_delay
 from companion.sound.midi_out import MidiOut
 from companion.sound.score import Voice
 from companion.sound.speaker import DeviceSpeaker, open_speaker
@@ -32,7 +33,7 @@ def run(given: argparse.Namespace) -> None:
         opening.callback(speaker.close)
         follower = None
         if given.midi_out is not None:
-            follower = _midi_out(given.midi_out, speaker, delay)
+            follower = open_midi_out(given.midi_out, speaker, delay)
             opening.callback(follower.close)
             for voice in Voice:
                 speaker.level(voice.value, 0.0)
@@ -57,8 +58,10 @@ def run(given: argparse.Namespace) -> None:
         time.sleep(0.05)
 
 
-def _midi_out(port: str, speaker: DeviceSpeaker, delay: float | None) -> MidiOut:
+def open_midi_out(port: str, speaker: DeviceSpeaker, delay: float | None) -> MidiOut:
+    """A MIDI output that follows the speaker; its delay is the one that was measured where none is given."""
     backend, problem = backend_name()
     if problem:
         raise UserError(f"nothing can be played on “{port}”: {problem[0].lower()}{problem[1:].rstrip('.')}")
-    return MidiOut(backend, port, speaker, delay or 0.0)
+    known = kept_delay("midi", port) if delay is None else delay
+    return MidiOut(backend, port, speaker, known or 0.0)

@@ -176,6 +176,23 @@ class SystemDevice:
         return str(self._sdl.SDL_GetError().decode(errors="replace"))
 
 
+def device_names() -> tuple[str, ...]:
+    """The names of the system's outputs; none where there is no sound at all."""
+    if os.environ.get("SDL_AUDIODRIVER") in ("dummy", "disk"):
+        return ()
+    try:
+        sdl = _library()
+        with _quiet():
+            if sdl.SDL_InitSubSystem(INIT_AUDIO):
+                return ()
+            count = sdl.SDL_GetNumAudioDevices(0)
+            found = [sdl.SDL_GetAudioDeviceName(number, 0) for number in range(max(0, count))]
+            sdl.SDL_QuitSubSystem(INIT_AUDIO)
+    except OSError:
+        return ()
+    return tuple(name.decode(errors="replace") for name in found if name)
+
+
 def _library() -> Any:
     """The SDL that pygame brings along. Raises OSError where it does not let itself be called."""
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
@@ -201,6 +218,7 @@ def _library() -> Any:
         sdl.SDL_QueueAudio.argtypes = (ctypes.c_uint32, ctypes.c_void_p, ctypes.c_uint32)
         sdl.SDL_GetQueuedAudioSize.restype = ctypes.c_uint32
         sdl.SDL_GetError.restype = ctypes.c_char_p
+        sdl.SDL_GetAudioDeviceName.restype = ctypes.c_char_p
     except AttributeError as error:
         raise OSError(str(error)) from error
     return sdl

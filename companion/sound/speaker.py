@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Protocol
 
 from companion.sound.clock import DeviceClock
+from companion.sound.delays import kept_delay
 from companion.sound.device import Device, SilentDevice, SystemDevice
 from companion.sound.recorder import Recorder
 from companion.sound.settings import SpeakerSettings, sound_settings
@@ -74,6 +75,7 @@ class DeviceSpeaker:
     def __init__(self, settings: SpeakerSettings, *, device: str | None = None, record: bool = False) -> None:
         self.rate = RATE
         self.missing = ""
+        self.delay = kept_delay("sound", device or "") or 0.0  # of output and input together, in seconds
         self._settings = settings
         self._named = device
         self._tape = Tape(RATE, settings.fade_s, GUARD)
@@ -109,7 +111,11 @@ class DeviceSpeaker:
         return self._clock.now(time.perf_counter())
 
     def time_of(self, monotonic: float) -> float:
-        """Where a ``time.perf_counter()`` stamp lies on the clock."""
+        """What was being heard when the player did what came in at a ``time.perf_counter()`` stamp."""
+        return self._clock.place_of(monotonic) - self.delay
+
+    def place_of(self, monotonic: float) -> float:
+        """Where a ``time.perf_counter()`` stamp lies on the clock, no delay taken off."""
         return self._clock.place_of(monotonic)
 
     def stamp_of(self, place: float) -> float:
@@ -251,12 +257,14 @@ def open_speaker(*, allow_dummy: bool = True, record: bool = False, device: str 
 
     Raises
     ------
-    UserError : there is no device, and `allow_dummy` is False.
+    UserError : there is no device, and `allow_dummy` is False; or the one that is named is not there.
     """
     speaker = DeviceSpeaker(sound_settings().speaker, device=device, record=record)
-    if speaker.missing and not allow_dummy:
+    if speaker.missing and (device is not None or not allow_dummy):
         speaker.close()
         from companion.errors import UserError
 
+        if device is not None:
+            raise UserError(f"the sound device “{device}” does not open; `companion ports` lists those that are there")
         raise UserError("there is no sound device; plug one in, or start the system's sound server.")
     return speaker
