@@ -111,7 +111,7 @@ class Session:
     def _warm_up(self) -> None:
         """Draw, render and mark once before anything sounds: the first time takes long."""
         going = begin(self.course, self._task(), 1, 0.0, 1)
-        self.devices.sounding.render(self.course, going, self._click)
+        self.devices.sounding.render(self.course, going)
         heard = [Heard(going.timeline.seconds(one.at), one.pitch) for one in going.asked]
         for timeline in (None, going.timeline):
             mark(going.asked, heard, timeline=timeline, fingering=self.course.fingering, beat=self.course.beat)
@@ -329,6 +329,7 @@ class Session:
             self.devices.listening.standin_on = not self.devices.listening.standin_on
         elif action is Action.CLICK:
             self._click = not self._click
+            self.devices.sounding.click(self.devices.speaker, self._click)
         elif action is Action.AGAIN:
             self._restart(self.state)
         elif action is Action.ON:
@@ -336,9 +337,18 @@ class Session:
         elif action is Action.BACK:
             self._restart(machine.go_back(self.state))
         elif action is Action.FASTER:
-            self._restart(machine.faster(self.state, self.rules))
+            self._retime(machine.faster(self.state, self.rules))
         elif action is Action.SLOWER:
-            self._restart(machine.slower(self.state, self.rules))
+            self._retime(machine.slower(self.state, self.rules))
+
+    def _retime(self, state: State) -> None:
+        """Another tempo: from the next round on where one in time sounds, so that the pulse goes on; else at once."""
+        under_way = self._underway and self._underway[-1].going.task.step == IN_TIME
+        if not under_way or self._paused or self._waits:
+            self._restart(state)
+            return
+        self._states[self.standin] = state
+        self.devices.record.put_state(self.devices.sitting, self.standin, machine.to_plain(state))
 
     def _restart(self, state: State) -> None:
         """Begin with a new state, from its count-in."""

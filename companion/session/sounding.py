@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from companion.session.by_hand import figures_of
 from companion.session.going import Course, Going
+from companion.sound.figures import Figures
 from companion.sound.render import Renderer
-from companion.sound.score import Passage, Request, passage
+from companion.sound.score import Passage, Request, Voice, passage
 from companion.sound.settings import SoundSettings, sound_settings
 from companion.sound.speaker import Speaker
 
@@ -22,17 +25,42 @@ class Sounding:
         self._settings = settings or sound_settings()
         self._rate = rate
         self._renderer = Renderer(self._settings.voices, rate=rate)
+        self._clicks: deque[str] = deque(maxlen=2)  # the voices of the clicks in the rounds queued last
+        self._queued = 0
+        self._hand: tuple[Course, dict[int, Figures]] | None = None
 
     def queue(self, speaker: Speaker, course: Course, going: Going, click: bool) -> Going:
         """Queue a round; gives it back with its timeline on the very frame on which it will sound."""
-        made, sound = self.render(course, going, click)
-        first = speaker.queue(sound, made.frames)
+        made = self._made(course, going)
+        later = tuple(t for t in made.tones if t.voice is Voice.CLICK and round(t.start * self._rate) >= made.start)
+        rest = tuple(tone for tone in made.tones if tone not in later)
+        # The click has a voice of its own in each round, which can be muted at once; the count-in always sounds.
+        name = f"click {self._queued}"
+        self._queued += 1
+        self._clicks.append(name)
+        if not click:
+            speaker.level(name, 0.0)
+        voices = {"": self._renderer.render(replace(made, tones=rest))}
+        voices[name] = self._renderer.render(replace(made, tones=later))
+        first = speaker.queue(voices, made.frames)
         return replace(going, timeline=going.timeline.moved((first + made.start) / speaker.rate))
 
-    def render(self, course: Course, going: Going, click: bool) -> tuple[Passage, Sound]:
+    def click(self, speaker: Speaker, on: bool) -> None:
+        """Let the click be heard, or not, at once."""
+        for name in self._clicks:
+            speaker.level(name, 1.0 if on else 0.0)
+
+    def render(self, course: Course, going: Going) -> tuple[Passage, Sound]:
         """A round's passage and its sound."""
-        request = Request(bars_in=going.bars_in, click=click)
-        made = passage(
+        made = self._made(course, going)
+        return made, self._renderer.render(made)
+
+    def _made(self, course: Course, going: Going) -> Passage:
+        """A round's tones, its ornaments as the hand plays them."""
+        if self._hand is None or self._hand[0] is not course:
+            self._hand = (course, figures_of(course.fingering, course.key))
+        request = Request(bars_in=going.bars_in, figures=self._hand[1])
+        return passage(
             going.laid,
             going.timeline,
             course.meter,
@@ -41,4 +69,3 @@ class Sounding:
             key=course.key,
             rate=self._rate,
         )
-        return made, self._renderer.render(made)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -45,9 +45,13 @@ class WoundSpeaker:
         self.queued: list[tuple[int, int]] = []  # first frame, frames
         self.cuts = 0
         self._end = 0
+        self.levels: dict[str, float] = {}
 
-    def queue(self, sound: NDArray[np.float32], frames: int) -> int:
-        assert len(sound) >= frames
+    def level(self, voice: str, factor: float) -> None:
+        self.levels[voice] = factor
+
+    def queue(self, sound: Mapping[str, NDArray[np.float32]], frames: int) -> int:
+        assert all(len(voice) >= frames for voice in sound.values())
         first = self.queued_until()
         self.queued.append((first, frames))
         self._end = first + frames
