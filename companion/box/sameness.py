@@ -14,7 +14,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from companion.box.choices import Choices
-from companion.box.search import FORBIDDEN, Bounds, Matrix, Path, between, cheapest_of, through
+from companion.box.search import FORBIDDEN, Bounds, Matrix, Path, between, cheapest_ring, through
 from companion.tune.model import Played
 
 Ends = tuple[int, int]  # a bar's first and last state
@@ -120,7 +120,7 @@ class _BarSearch:
             if (pair, key) not in charged:
                 charged[pair, key] = _charge(self.throughs[key], pair, same)
             steps += [charged[pair, key], join]
-        cost, path = cheapest_of(steps)
+        cost, path = cheapest_ring(steps)
         firsts, lasts = path[::2], path[1::2]
         return cost, [
             (self.kept[bar.first][first], self.kept[bar.last][last])

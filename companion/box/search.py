@@ -4,10 +4,10 @@ A ring has a column of states for each note and a matrix of whole costs from eac
 to the first: `matrices[k][j][i]` is the cost of the step from state i of column k to state j of the next column. The
 cost of a way round is the sum over all its steps, one for each column.
 
-A pass forwards gives the least cost of reaching each state, and a pass backwards the least cost from there on, of ways
-that need not close. A state through which both together cost more than a given limit can be left out; what is left
-(mostly one or two states a column) is cut open where it is narrowest and searched from each of the states there. Where
-a way is found that costs no more than the limit, it is the cheapest of all the ways that close.
+The ring is cut open where it is narrowest. A pass forwards gives the least cost of reaching each state from anywhere at
+the cut, and a pass from each state there, which soon runs alongside it, the least cost of a way that closes: the
+cheapest of all. A pass backwards leaves out the states through which no way costs as little as a given limit, for
+those who ask more of what is left (mostly one to three states a column).
 """
 
 from __future__ import annotations
@@ -21,7 +21,6 @@ T = TypeVar("T")
 Matrix = Sequence[Sequence[int]]  # [state after][state before] -> cost
 Path = list[int]  # the index of the state in each column
 FORBIDDEN = 10**12
-_MORE = (500, 4_000, 32_000)  # what closing costs at most, tried one after the other; most often next to nothing
 
 
 class Bounds:
@@ -67,18 +66,28 @@ class Bounds:
 
     def cheapest(self) -> tuple[int, Path]:
         """The least cost of a way round that closes, and that way."""
-        last = self._reached[-1]
-        end = min(range(len(last)), key=last.__getitem__)
-        way = trace(self._ring, self._reached, end)
-        if way[0] == end:
-            return last[end], _turned(way, -self.cut)
-        for more in (*_MORE, FORBIDDEN * len(self._ring)):
-            narrow, kept = self.narrowed(last[end] + more)
-            if all(kept):
-                cost, path = cheapest_of(narrow)
-                if cost <= last[end] + more:
-                    break
-        return cost, [states[index] for states, index in zip(kept, path, strict=True)]
+        ends = [(*self._closing(state), state) for state in range(len(self._ring[0][0]))]
+        cost, _, state = min(ends, key=lambda end: (end[0], end[2]))
+        own = next(begun for _, begun, start in ends if start == state)
+        path = trace(self._ring[len(own) - 1 :], self._reached[len(own) - 1 :], state)
+        begin = trace(self._ring[: len(own) - 1], own, path[0] if path else state)
+        return cost, _turned(begin + path, -self.cut)
+
+    def _closing(self, state: int) -> tuple[int, list[Sequence[int]]]:
+        """The least cost of a way from a state at the cut back to it, and what was reached on the way there.
+
+        After some steps it makes no difference any more where a way began: all costs are higher by the same amount
+        than those from anywhere. From there on nothing new is worked out.
+        """
+        costs: Sequence[int] = [0 if i == state else FORBIDDEN for i in range(len(self._reached[0]))]
+        own = [costs]
+        for matrix, anywhere in zip(self._ring, self._reached[1:], strict=True):
+            costs = stepper(len(costs))(costs, matrix)
+            own.append(costs)
+            more = costs[0] - anywhere[0]
+            if all(cost - least == more for cost, least in zip(costs, anywhere, strict=True)):
+                return self._reached[-1][state] + more, own
+        return costs[state], own
 
 
 def narrowest(matrices: Sequence[Matrix]) -> int:
@@ -101,20 +110,6 @@ def cheapest_ring(matrices: Sequence[Matrix]) -> tuple[int, Path]:
     matrices : at least one; every column has at least one state.
     """
     return Bounds(matrices).cheapest()
-
-
-def cheapest_of(matrices: Sequence[Matrix]) -> tuple[int, Path]:
-    """The same without leaving states out beforehand: quicker where the columns are narrow."""
-    cut = narrowest(matrices)
-    ring = [*matrices[cut:], *matrices[:cut]]
-    cost, path = min((_from(ring, state) for state in range(len(ring[0][0]))), key=lambda found: found[0])
-    return cost, _turned(path, -cut)
-
-
-def _from(ring: Sequence[Matrix], state: int) -> tuple[int, Path]:
-    """The least cost of a way round from one state of the first column back to it, and that way."""
-    reached = layers(ring, [0 if i == state else FORBIDDEN for i in range(len(ring[0][0]))])
-    return reached[-1][state], trace(ring, reached, state)
 
 
 def through(matrices: Sequence[Matrix]) -> Matrix:

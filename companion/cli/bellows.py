@@ -125,7 +125,7 @@ def _savings(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) 
         leaves = "less" if one.seconds > 0 else "more"
         price = f"{one.cost:.2f} more" if one.cost >= 0 else f"{-one.cost:.2f} less"
         said[note.written] = (
-            f"Saves air: {note.part} part, bar {note.bar}, {note_name(note.pitch)}: {one.other} instead leaves the bellows "
-            f"{leaves} open, by {abs(one.seconds):.1f} s of sound, and costs {price}."
+            f"Saves air: {note.part} part, bar {note.bar}, {note_name(note.pitch)}: {one.other} instead leaves "
+            f"the bellows {leaves} open, by {abs(one.seconds):.1f} s of sound, and costs {price}."
         )
     return [said[written] for written in sorted(said)]

@@ -37,7 +37,7 @@ def ways(box: Box, pitch: int) -> list[Way]:
     """All of them: any button that sounds, any finger, any place over whose column that finger lies, or towards the
     middle of the hand from it by no more than three quarters of a button.
     """
-    middle = sum((Fraction(row.offset) % 1 for row in box.rows), Fraction(0)) / len(box.rows)
+    middle = Fraction(sum(row.offset % 1 for row in box.rows)) / len(box.rows)
     found = []
     for row, pull in product(box.rows, (False, True)):
         for index, sounds in enumerate(row.pull if pull else row.push):
@@ -92,7 +92,8 @@ def _time(round_: Round, hand: Hand, index: int) -> tuple[float, float]:
     notes = round_.notes
     note, last = notes[index], notes[index - 1]
     apart = note.at - last.at + (round_.length if index == 0 else 0)
-    seconds = float(apart + max(0, apart - last.length)) * hand.whole_note
+    rest = apart - last.length if apart > last.length else Fraction(0)
+    seconds = float(apart + rest) * hand.whole_note
     haste = min(1.0, max(0.0, (hand.slow - seconds) / (hand.slow - hand.quick)))
     first_of_bar = index == 0 or last.bar != note.bar
     bars = list(dict.fromkeys(one.bar for one in notes[: index + 1]))  # the tests' rounds are one part without pick-up
