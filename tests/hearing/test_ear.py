@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import os
 import time
 from fractions import Fraction
 from pathlib import Path
@@ -15,8 +16,10 @@ from hypothesis import strategies as st
 
 from companion.errors import UserError
 from companion.hearing import ports
-from companion.hearing.ear import Ear, Event, What, open_ear
+from companion.hearing.ear import QUEUE_LIMIT, Ear, Event, What, open_ear
+from companion.hearing.instrument import Instrument
 from companion.hearing.learner import Learner
+from companion.hearing.live import LiveMarker
 from companion.hearing.marks import mark
 from companion.hearing.model import Heard
 from companion.hearing.notes import Notes
@@ -113,22 +116,52 @@ def test_notes_are_bounded() -> None:
     assert notes.heard[-1].seconds == 999.0
 
 
-@settings(max_examples=300, deadline=None)
-@given(st.lists(st.binary(min_size=1, max_size=3), max_size=60))
-def test_any_stream_of_messages_makes_sane_notes(stream: list[bytes]) -> None:
+# Ten thousand of them by hand, some hundreds each time.
+STREAMS = 10_000 if os.environ.get("BOX_COMPANION_WHOLE_CORPUS") else 300
+BYTES = st.one_of(
+    st.binary(min_size=1, max_size=3),
+    st.tuples(st.integers(0x80, 0x9F), st.integers(40, 90), st.integers(0, 127)).map(bytes),
+)
+
+
+@settings(max_examples=STREAMS, deadline=None)
+@given(st.lists(BYTES, max_size=120), st.booleans())
+def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bool) -> None:
+    """Any bytes in any order, notes that never end, on any channel: through the ear to the marks."""
     port = ByHand()
-    ear = open_ear(port, clock=counting(), limit=50)
+    ticks = itertools.count()
+    ear = open_ear(port, clock=lambda: next(ticks) / 20, limit=100)
+    parser = mido.Parser()
     for data in stream:
-        try:
-            message = mido.Message.from_bytes(data)
-        except (ValueError, IndexError):
-            continue  # no message: dropped before it comes to the ear
+        parser.feed(data)
+    for message in parser:
         port.callback(message)
-    notes = Notes()
+    asked, line = made_tune(1)[:16], Timeline(120.0, Fraction(1, 4)) if clocked else None
+    notes, known, live = Notes(limit=60), Instrument(), LiveMarker(asked, line)
     for event in ear.take_new():
-        notes.take(event)
+        meant = known.as_meant(event)
+        begun = notes.take(meant) if meant is not None else None
+        if begun is not None:
+            live.hear(begun)
+            known.learn_channel(asked, [begun])
+            known.learn_shift(asked, notes.heard)
+    assert len(notes.heard) <= 60
     assert all(note.end is None or note.end >= note.seconds for note in notes.heard)
-    assert mark(made_tune(1)[:8], notes.heard, timeline=None).notes
+    marks = mark(asked, notes.heard, timeline=line).notes
+    assert [n.written for n in marks if n.written is not None] == list(range(16))
+    assert sorted(n.heard for n in marks if n.heard is not None) == list(range(len(notes.heard)))
+
+
+def test_a_flood_is_bounded_and_counted() -> None:
+    """A minute of 1,000 notes a second that nobody fetches, then one fetch."""
+    port = ByHand()
+    ear = open_ear(port)
+    message = mido.Message("note_on", note=60, velocity=80)
+    for _ in range(60_000):
+        port.callback(message)
+    came = ear.take_new()
+    assert len(came) == QUEUE_LIMIT
+    assert ear.dropped == 60_000 - QUEUE_LIMIT
 
 
 STEADY = StandInRules(Learner(bias_ms=0.0, spread_ms=3.0), 0.5, 0.8, 1.0)

@@ -122,15 +122,15 @@ def test_a_burst_arrives_whole(box: Any) -> None:
         ear.close()
 
 
-def test_the_port_goes_and_comes_back_in_mid_round() -> None:
+def test_the_port_goes_and_comes_back_fifty_times_in_mid_round() -> None:
     out = instrument()
     ear = open_ear(PORT)
-    times = 3
+    times = 50
     try:
         events: list[Event] = []
         for turn in range(times):
-            out.send_message([0x90, 60 + turn, 80])
-            assert until(lambda: bool(ear._events)), "the note did not arrive"
+            out.send_message([0x90, 40 + turn, 80])
+            assert until(lambda: bool(ear._events)), f"note {turn} did not arrive"
             out.delete()
             assert until(lambda: not ear.alive), "the port is gone, and the ear does not know"
             events += ear.take_new()
@@ -138,10 +138,12 @@ def test_the_port_goes_and_comes_back_in_mid_round() -> None:
             assert events[-1].what is What.SILENCE
             out = instrument()
             assert until(lambda: ear.alive), "the port is back, and the ear does not know"
-        out.send_message([0x90, 90, 80])
+            # JACK loses what is sent in the very cycle in which a connection is made; nobody plays that soon.
+            time.sleep(0.1)
+        out.send_message([0x90, 100, 80])
         assert until(lambda: bool(ear._events))
         events += ear.take_new()
-        assert [e.pitch for e in events if e.what is What.ON] == [60, 61, 62, 90]
+        assert [e.pitch for e in events if e.what is What.ON] == [*range(40, 40 + times), 100]
         assert [news.there for news in ear.take_news()] == [False, True] * times
     finally:
         ear.close()

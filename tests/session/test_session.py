@@ -138,6 +138,26 @@ def test_an_instrument_that_goes_in_mid_round_costs_no_mistake(bench: Bench) -> 
     assert all(one.marks.clean for one in bench.session.rounds[marked:])
 
 
+def test_an_instrument_that_goes_and_comes_fifty_times_costs_nothing(bench: Bench) -> None:
+    """Each time in the middle of a round, with notes half played: nothing is recorded, and the piece begins again."""
+    bench.wind(19)
+    bench.player.standin_on = False
+    bench.wind(0.5)
+    before = list(bench.session.rounds)
+    for turn in range(50):
+        bench.player.tidings = [News(bench.speaker.time, turn % 2 == 1)]
+        cuts = bench.speaker.cuts
+        bench.wind(0.1)
+        assert bench.speaker.cuts == cuts + 1
+        assert bench.window.shown[-1].count == "1"
+        now = bench.speaker.time
+        bench.player._due += [Heard(now + 0.1 * k, 30 + k, end=now + 0.1 * k + 0.05) for k in range(4)]
+        bench.wind(0.9)
+    bench.player.tidings = [News(bench.speaker.time, True)]
+    bench.wind(0.1)
+    assert bench.session.rounds == before
+
+
 def test_the_help_page_pauses_and_goes_away_again(bench: Bench) -> None:
     bench.wind(1)
     bench.window.wanted = [Action.HELP]
