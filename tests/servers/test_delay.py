@@ -78,11 +78,11 @@ def test_the_delay_of_sound_and_of_a_synthesiser_is_measured_and_kept(
     delay = kept_delay("sound", "")
     assert delay is not None
     # One period of JACK (5 ms), and what a busy machine adds.
-    assert LATE - 0.005 < delay < LATE + 0.03
+    assert LATE - 0.005 < delay < LATE + 0.15
     assert f"{1000 * delay:.0f} ms after the click" in said
     late = kept_delay("midi", f"{CLIENT}:{NAME}")
     assert late is not None
-    assert late < 0.03
+    assert late < 0.15
     assert len([1 for _, channel, _ in synth.ons() if channel == 9]) == 24
     # The click was heard the first time; the second time it was the synthesiser's.
     loud = np.flatnonzero(np.abs(heard.wave) > 0.05)

@@ -17,10 +17,10 @@ def test_a_looped_piece_with_tempo_steps_is_heard_to_the_frame_on_a_busy_machine
         folder = tmp_path / str(trial)
         folder.mkdir()
         found = looped.run(folder, 24)
-        assert found.rounds >= 7
-        assert found.seams == found.rounds - 1
-        if not found.wrong and found.tempi >= 2:
+        if not found.wrong and found.tempi >= 2 and found.rounds >= 7:
             break
+    assert found.rounds >= 7
+    assert found.seams == found.rounds - 1
     assert found.tempi >= 2
     assert found.wrong == found.lost == found.breaks == 0
     assert found.worst <= 0.001
