@@ -87,6 +87,11 @@ class Ear:
         """Whether the port is there."""
         return self._port is not None
 
+    @property
+    def waiting(self) -> bool:
+        """Whether something has come in since the last `take_new`."""
+        return bool(self._events)
+
     def take_new(self) -> list[Event]:
         """What has come in since the last call, in order of arrival."""
         # Only what is there now: under a flood the loop must end.

@@ -73,6 +73,11 @@ class Window:
             pygame.display.flip()
         self._shown, self._fresh = page, False
 
+    @property
+    def waiting(self) -> bool:
+        """Whether a key has been pressed that nobody has asked for."""
+        return self._open and pygame.event.peek((pygame.KEYDOWN, pygame.QUIT))
+
     def actions(self) -> list[Action]:
         """What the player has asked for since the last call, in order. What only changes the look is done here."""
         return [asked for asked in self.asked() if isinstance(asked, Action)]

@@ -45,6 +45,12 @@ class Listening:
         """Whether anybody could be heard at all."""
         return self.standin_on or self._instrument is not None
 
+    @property
+    def waiting(self) -> bool:
+        """Whether a note has come in that nobody has fetched."""
+        ear = self._standin if self.standin_on else self._instrument
+        return ear is not None and ear.waiting
+
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
         """The notes that have begun since the last call; `time_of` puts a stamp on the session's clock."""
         self._place = time_of

@@ -36,6 +36,7 @@ CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
+LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,14 @@ class Session:
         while not self.over and (until is None or time.monotonic() < until):
             self.step()
             due = max(due + frame, time.monotonic())
-            time.sleep(max(0.0, due - time.monotonic()))
+            # A note that comes in, or a key, is not kept waiting for its frame.
+            while (left := due - time.monotonic()) > 0 and not self._waiting:
+                time.sleep(min(LOOK, left))
+
+    @property
+    def _waiting(self) -> bool:
+        """Whether something has come in that must be seen to at once."""
+        return self.devices.listening.waiting or self.devices.window.waiting
 
     def _warm_up(self) -> None:
         """Draw, render and mark once before anything sounds: the first time takes long."""

@@ -36,7 +36,7 @@ QUICK = (
 )
 # Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
 # which breaks up when the processor is busy.
-SERVER_MS = ("PULSE_LATENCY_MSEC", "25")
+SERVER_MS = ("PULSE_LATENCY_MSEC", "40")
 
 
 class Device(Protocol):

@@ -64,6 +64,7 @@ def session(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
         "screen": folder / "screen.png",
         "record": data / "record.sqlite3",
         "asked": json.loads((left / "asked.json").read_text()),
+        "waits": json.loads((left / "waits.json").read_text()),
         "marks": json.loads((left / "marks.json").read_text()),
     }
 
@@ -151,6 +152,17 @@ def test_the_window_was_on_the_screen(session: dict[str, Any]) -> None:
     # At the moment of the picture the next button may be a push or a pull.
     assert max(seen["push"], seen["pull"]) > 600, seen
     assert min(seen["ground"], seen["ink"]) > 600, seen
+
+
+def test_each_note_is_seen_in_the_next_frame(session: dict[str, Any]) -> None:
+    """From the message on the instrument's port to the picture with its verdict, in ms, while sound plays."""
+    waits = sorted(session["waits"])
+    at = {share: waits[round(share * (len(waits) - 1))] for share in (0.5, 0.9, 0.99)}
+    print(f"{len(waits)} notes, ms:", {share: round(ms, 1) for share, ms in at.items()})
+    assert len(waits) >= 20
+    assert waits[0] > 0
+    # On a machine that does nothing else the 99th percentile lies under 25 ms too.
+    assert at[0.9] < 25, at
 
 
 def test_the_record_is_on_disk(session: dict[str, Any]) -> None:

@@ -32,6 +32,7 @@ class Player:
         self._out.open_virtual_port(PORT)
         self._due: list[tuple[float, int, list[int]]] = []
         self._lock = threading.Lock()
+        self.sent: list[tuple[float, int]] = []
         threading.Thread(target=self._run, daemon=True).start()
 
     def play(self, stamp: float, pitch: int, seconds: float) -> None:
@@ -43,7 +44,10 @@ class Player:
         while True:
             with self._lock:
                 while self._due and self._due[0][0] <= time.perf_counter():
-                    self._out.send_message(heapq.heappop(self._due)[2])
+                    message = heapq.heappop(self._due)[2]
+                    if message[0] == 0x90:
+                        self.sent.append((time.perf_counter(), message[1]))
+                    self._out.send_message(message)
             time.sleep(0.001)
 
 
@@ -52,6 +56,15 @@ class PlayedSession(Session):
 
     player: Player
     asked: list[dict[str, Any]]
+    shown: list[float]  # when the frame was drawn that showed what came of each note
+    _counted = 0
+
+    def _show(self, now: float) -> None:
+        super()._show(now)
+        drawn = time.perf_counter()
+        heard = len(self.devices.listening.taken)
+        PlayedSession.shown += [drawn] * (heard - self._counted)
+        self._counted = heard
 
     def _begin(self, asked: Any) -> None:
         super()._begin(asked)
@@ -78,7 +91,11 @@ if __name__ == "__main__":
     folder, seconds = Path(sys.argv[1]), sys.argv[2]
     PlayedSession.player = Player()
     PlayedSession.asked = []
+    PlayedSession.shown = []
     practise.Session = PlayedSession  # type: ignore[misc]
     done = main(["practise", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
+    sent = [stamp for stamp, _ in PlayedSession.player.sent]
+    waits = [1e3 * (drawn - stamp) for stamp, drawn in zip(sent, PlayedSession.shown, strict=False)]
+    (folder / "waits.json").write_text(json.dumps(waits), encoding="utf-8")
     (folder / "asked.json").write_text(json.dumps(PlayedSession.asked), encoding="utf-8")
     sys.exit(done)

@@ -81,6 +81,7 @@ class WatchedWindow:
     """A window that remembers what it showed, and from which the test asks for things."""
 
     missing = ""
+    waiting = False
 
     def __init__(self) -> None:
         self.shown: list[Glance] = []
@@ -110,6 +111,7 @@ class ScriptedPlayer:
 
     missing = ""
     can_hear = True
+    waiting = False
 
     def __init__(self, speaker: WoundSpeaker) -> None:
         self.standin_on = True
