@@ -19,10 +19,12 @@ from companion.box.pins import Pin
 from companion.box.sameness import cheapest_alike
 from companion.box.times import Times, times_of
 from companion.tune.model import Played, Round
+from companion.tune.quick import no_collection
 
 __all__ = ["Pin", "bellows_of", "cost_parts", "finger_round"]
 
 
+@no_collection()
 def finger_round(round_: Round, box: Box, hand: Hand | None = None, pins: Iterable[Pin] = ()) -> Fingering:
     """The cheapest fingering of a round on a box, and back into the next round.
 
