@@ -193,6 +193,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
     _box(parser)
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
+    _device(parser)
     parser.add_argument("--no-standin", action="store_true", help="without the stand-in player")
     parser.add_argument("--seconds", type=float, metavar="S", help="end by itself after so many seconds")
     parser.add_argument("--keep", metavar="FOLDER", help="leave a picture, the sound, the take and the marks here")

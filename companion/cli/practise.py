@@ -27,6 +27,7 @@ from companion.session.listening import open_listening
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
 from companion.sound.files import write_sound
+from companion.sound.delays import kept_delay
 from companion.sound.speaker import Speaker, open_speaker
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
@@ -59,11 +60,12 @@ def run(given: argparse.Namespace) -> None:
         record = open_record()
         opening.callback(record.close)
         listening = open_listening(given.port, opened.fingering, standin=not given.no_standin)
+        listening.delay = kept_delay("sound", given.device or "") or 0.0
         opening.callback(listening.close)
         window = open_window(size, theme=given.theme or DEFAULT)
         opening.callback(window.close)
         unseen = bool(window.missing)
-        speaker = open_speaker(record=unseen or keep is not None)
+        speaker = open_speaker(record=unseen or keep is not None, device=given.device)
         if speaker.missing and not unseen and keep is None:
             speaker.close()  # what cannot be heard is left behind, so it must be kept
             speaker = open_speaker(record=True)

@@ -34,6 +34,7 @@ class Listening:
         self._place: Callable[[float], float] = lambda stamp: stamp
         self._notes = Notes(lambda stamp: self._place(stamp))
         self.known = Instrument()
+        self.delay = 0.0  # seconds by which the player's notes come in late, as measured
 
     @property
     def taken(self) -> Sequence[Heard]:
@@ -53,7 +54,8 @@ class Listening:
 
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
         """The notes that have begun since the last call; `time_of` puts a stamp on the session's clock."""
-        self._place = time_of
+        late = 0.0 if self.standin_on else self.delay
+        self._place = lambda stamp: time_of(stamp) - late
         counts, other = (self._standin, self._instrument) if self.standin_on else (self._instrument, self._standin)
         if other is not None:
             other.take_new()

@@ -92,6 +92,7 @@ def test_a_box_that_is_none(capsys: pytest.CaptureFixture[str], command: str, bo
         (["practise", BOOK, "--port", "No Such Port"], "MIDI"),
         (["practise", BOOK, "--size", "huge"], "huge"),
         (["practise", BOOK, "--theme", "plaid"], "plaid"),
+        (["practise", BOOK, "--seconds", "1", "--device", "No Such Device"], "No Such Device"),
         (["practise", BOOK, "--seconds", "-1"], "--seconds"),
         (["practise", BOOK, "--keep", "broken.toml/x"], "broken.toml"),
         (["dance"], "dance"),
