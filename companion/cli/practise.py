@@ -26,8 +26,8 @@ from companion.session.leave import folder_for, write_marks
 from companion.session.listening import open_listening
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
-from companion.sound.files import write_sound
 from companion.sound.delays import kept_delay
+from companion.sound.files import write_sound
 from companion.sound.speaker import Speaker, open_speaker
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
