@@ -13,7 +13,6 @@ from companion.cli.opening import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import Place, UserError
 from companion.notation import library, read_book
-from companion.notation.library import Entry, FirstNotes, Listing
 from companion.tune.model import Note, Problem
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
@@ -42,7 +41,7 @@ def run(given: argparse.Namespace) -> None:
         _show(found, () if asked else listing.problems, given.book)
 
 
-def _nothing_to_play(listing: Listing, path: Path) -> UserError:
+def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
     """What is wrong with a book of which no tune can be played: the first error in a tune that has notes."""
     for entry in listing.tunes:
         for problem in entry.problems:
@@ -53,7 +52,7 @@ def _nothing_to_play(listing: Listing, path: Path) -> UserError:
     return UserError(f"{path}: no tune in it has a note that can be played; add the music below its K: line")
 
 
-def _wanted(given: argparse.Namespace, listing: Listing) -> list[Entry]:
+def _wanted(given: argparse.Namespace, listing: library.Listing) -> list[library.Entry]:
     """The tunes that are looked for."""
     found = library.find(
         listing.tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=_first(given)
@@ -69,7 +68,7 @@ def _key(text: str | None) -> str | None:
     return text
 
 
-def _first(given: argparse.Namespace) -> FirstNotes | None:
+def _first(given: argparse.Namespace) -> library.FirstNotes | None:
     if given.first is not None:
         return library.typed_notes(given.first)
     if given.played is None:
@@ -77,7 +76,7 @@ def _first(given: argparse.Namespace) -> FirstNotes | None:
     pitches = _played_now() if given.played == "" else _played_on_file(given.played)
     if len(pitches) < 3:
         raise UserError("Fewer than three notes were played; play the tune's first bar or two.")
-    return FirstNotes(pitches)
+    return library.FirstNotes(pitches)
 
 
 def _played_on_file(take: str) -> tuple[int, ...]:
@@ -106,7 +105,7 @@ def _played_now() -> tuple[int, ...]:
     return tuple(pitches[:ENOUGH])
 
 
-def _tune(entry: Entry, tune: Tune | None) -> dict[str, Any]:
+def _tune(entry: library.Entry, tune: Tune | None) -> dict[str, Any]:
     plain: dict[str, Any] = {
         "number": entry.number,
         "title": entry.title,
@@ -144,7 +143,7 @@ def _note(note: Note) -> dict[str, Any]:
     }
 
 
-def _show(tunes: Sequence[Entry], of_the_book: Sequence[Problem], name: str) -> None:
+def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str) -> None:
     rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, t.form, t.notes) for t in tunes]
     as_table(name, ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes"), rows, right=(0, 5, 7))
     seen = set()

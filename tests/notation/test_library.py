@@ -9,7 +9,6 @@ import pytest
 
 from companion.errors import UserError
 from companion.notation import library
-from companion.notation.library import FirstNotes
 
 BOOK = """X:1
 T:The Rights of Man
@@ -58,11 +57,11 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ({"key": "e minor"}, [1, 3]),
         ({"key": "D"}, [2]),
         ({"key": "Em", "rhythm": "reel"}, [3]),
-        ({"first": FirstNotes((62, 66, 69, 74))}, [2]),
-        ({"first": FirstNotes((50, 54, 57, 62))}, [2]),
-        ({"first": FirstNotes((67, 69, 71, 72, 71, 69, 68))}, [1]),
+        ({"first": library.FirstNotes((62, 66, 69, 74))}, [2]),
+        ({"first": library.FirstNotes((50, 54, 57, 62))}, [2]),
+        ({"first": library.FirstNotes((67, 69, 71, 72, 71, 69, 68))}, [1]),
         ({"title": "nothing like it"}, []),
-        ({"first": FirstNotes((60, 60, 60, 60))}, []),
+        ({"first": library.FirstNotes((60, 60, 60, 60))}, []),
     ],
 )
 def test_finding_tunes(book: Path, asked: dict[str, object], numbers: list[int]) -> None:
