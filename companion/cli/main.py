@@ -201,6 +201,13 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", metavar="NAME", help="the colours of the window")
 
 
+def _ports(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--test", nargs="?", const="", metavar="NAME", help="listen to an input for ten seconds and say what comes in"
+    )
+    _json(parser)
+
+
 COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("practise", "practise a tune: the window, the sound, the marks, the record", _practise),
     ("play", "hear a tune, or a piece of it", _play),
@@ -216,7 +223,7 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
     ("mark", "mark a take against a tune", _mark),
     ("delay", "measure how late your notes come in, together with you", _delay),
-    ("ports", "list the MIDI ports and the sound devices", _json),
+    ("ports", "list the MIDI ports and the sound devices", _ports),
     ("check", "say what this machine has: MIDI, sound, screen, fonts, record", _json),
 )
 

@@ -5,11 +5,13 @@ Conventions: what comes out is on the session's clock, in seconds.
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections.abc import Callable, Sequence
 
 from companion.box.model import Fingering
 from companion.errors import UserError
+from companion.hearing.chosen import choose_port, chosen_port
 from companion.hearing.ear import Ear, News, open_ear
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
@@ -103,7 +105,7 @@ class Listening:
 
 
 def open_listening(port: str | None, fingering: Fingering, *, standin: bool) -> Listening:
-    """Open the instrument that is named, or the first one there is; without one the stand-in player plays.
+    """Open the instrument that is named, or was named last, or the first one; without one the stand-in player plays.
 
     Raises
     ------
@@ -111,7 +113,13 @@ def open_listening(port: str | None, fingering: Fingering, *, standin: bool) -> 
         Where a port is named and is not there.
     """
     if port is not None:
-        return Listening(open_ear(port), fingering, standin=False)
+        ear = open_ear(port)
+        choose_port(ear.name)
+        return Listening(ear, fingering, standin=False)
+    chosen = chosen_port()
+    if chosen is not None:
+        with contextlib.suppress(UserError):
+            return Listening(open_ear(chosen), fingering, standin=False)
     try:
         return Listening(open_ear(None), fingering, standin=False)
     except UserError:

@@ -12,8 +12,10 @@ from typing import Any
 
 import pytest
 
+from companion.cli import ports as ports_command
 from companion.cli.main import main
 from companion.errors import UserError
+from companion.hearing.chosen import chosen_port
 from companion.hearing.ear import Ear, Event, What, open_ear
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
@@ -22,8 +24,10 @@ from companion.hearing.notes import Notes
 from companion.hearing.ports import backend_name, list_ports
 from companion.notation import library
 from companion.places import shipped
+from companion.session.listening import open_listening
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune
+from tests.session.fakes import a_tune_in_hand
 
 rtmidi = pytest.importorskip("rtmidi", reason="no python-rtmidi here")
 pytestmark = pytest.mark.midi_server
@@ -183,3 +187,45 @@ def test_a_tune_is_found_by_what_is_played_now(box: Any, capsys: pytest.CaptureF
     assert main(["tunes", str(book), "--played", "--json"]) == 0
     player.join()
     assert [tune["number"] for tune in json.loads(capsys.readouterr().out)["tunes"]] == [wanted.number]
+
+
+def test_a_port_is_tried_out(box: Any, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ports_command, "SECONDS", 1.0)
+
+    def play() -> None:
+        time.sleep(0.3)
+        for pitch in (62, 69):
+            box.send_message([0x93, pitch, 77])
+            time.sleep(0.05)
+
+    player = threading.Thread(target=play)
+    player.start()
+    assert main(["ports", "--test", PORT]) == 0
+    player.join()
+    said = capsys.readouterr().out
+    assert "D4, loudness 77, channel 4" in said
+    assert "A4, loudness 77, channel 4" in said
+    assert main(["ports", "--test", PORT]) == 2
+    assert "nothing came in" in capsys.readouterr().err
+
+
+@pytest.mark.usefixtures("box")
+def test_the_port_that_was_named_is_found_again() -> None:
+    other = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="another")
+    other.open_virtual_port("box")
+    fingering = a_tune_in_hand()[0].fingering
+    try:
+        for named in (PORT, "another:box"):
+            open_listening(named, fingering, standin=False).close()
+            assert chosen_port() == named
+            again = open_listening(None, fingering, standin=False)
+            assert again._instrument is not None
+            assert again._instrument.name == named
+            again.close()
+    finally:
+        other.delete()
+    # One that is not there is passed over.
+    first = open_listening(None, fingering, standin=False)
+    assert first._instrument is not None
+    assert first._instrument.name == PORT
+    first.close()
