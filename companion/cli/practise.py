@@ -26,7 +26,6 @@ from companion.session.leave import folder_for, write_marks
 from companion.session.listening import open_listening
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
-from companion.sound.delays import kept_delay
 from companion.sound.files import write_sound
 from companion.sound.speaker import Speaker, open_speaker
 from companion.sound.tempi import target_of
@@ -60,7 +59,6 @@ def run(given: argparse.Namespace) -> None:
         record = open_record()
         opening.callback(record.close)
         listening = open_listening(given.port, opened.fingering, standin=not given.no_standin)
-        listening.delay = kept_delay("sound", given.device or "") or 0.0
         opening.callback(listening.close)
         window = open_window(size, theme=given.theme or DEFAULT)
         opening.callback(window.close)

@@ -1,4 +1,4 @@
-"""What `play`, `render` and `lesson` share: from the arguments to what is wished to sound."""
+"""What `play` and `render` share: from the arguments to what is wished to sound."""
 
 from __future__ import annotations
 
@@ -62,7 +62,7 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
     if not -SHIFT <= given.shift <= SHIFT:
         raise UserError(f"--shift {given.shift} is out of bounds; give {-SHIFT} to {SHIFT} semitones")
     levels = _levels(given.level, given.mute)
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     course = course_of(opened)
     piece = piece_named(opened.pieces, given.piece)
     bpm = parse_tempo(given.tempo, course.target) if given.tempo is not None else course.target

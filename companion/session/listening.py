@@ -36,7 +36,6 @@ class Listening:
         self._place: Callable[[float], float] = lambda stamp: stamp
         self._notes = Notes(lambda stamp: self._place(stamp))
         self.known = Instrument()
-        self.delay = 0.0  # seconds by which the player's notes come in late, as measured
 
     @property
     def taken(self) -> Sequence[Heard]:
@@ -56,8 +55,7 @@ class Listening:
 
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
         """The notes that have begun since the last call; `time_of` puts a stamp on the session's clock."""
-        late = 0.0 if self.standin_on else self.delay
-        self._place = lambda stamp: time_of(stamp) - late
+        self._place = time_of
         counts, other = (self._standin, self._instrument) if self.standin_on else (self._instrument, self._standin)
         if other is not None:
             other.take_new()

@@ -183,9 +183,9 @@ class Session:
             return True
         news = known.learn_shift(asked, one.heard) if len(one.heard) % ENOUGH == 0 else ""
         if news:
-            shift = abs(known.shift or known.guess)
-            where = self.words("higher" if (known.shift or known.guess) > 0 else "lower")
-            self._sentence = self.words(f"said_shift_{news}", n=shift, where=where)
+            shift = known.guess if news == "heard" else known.shift
+            where = self.words("higher" if shift > 0 else "lower")
+            self._sentence = self.words(f"said_shift_{news}", n=abs(shift), where=where)
             self._drop()
         return bool(news)
 

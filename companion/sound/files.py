@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
-import tempfile
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from companion.errors import Place, UserError
 from companion.sound.score import Passage, Voice
 from companion.timeline import Timeline
+from companion.whole_file import whole_file
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -57,9 +55,9 @@ def write_blocks(path: Path, blocks: Iterable[NDArray[Any]], rate: int, channels
     import soundfile
 
     kind, detail = SOUND[path.suffix.lower()]
-    with _whole(path) as temporary:
+    with whole_file(path) as beside:
         try:
-            with soundfile.SoundFile(temporary, "w", rate, channels, detail, format=kind) as file:
+            with soundfile.SoundFile(str(beside), "w", rate, channels, detail, format=kind) as file:
                 for block in blocks:
                     sound = block if block.dtype == np.int16 else np.clip(block, -1.0, 1.0)
                     for first in range(0, len(sound), BLOCK):
@@ -79,8 +77,8 @@ def write_midi(path: Path, passage: Passage, timeline: Timeline, *, title: str =
     """
     if not is_midi(path):
         raise UserError(f'"{path.name}" is no MIDI file by its name; end it in .mid.')
-    with _whole(path) as temporary:
-        _midi(passage, timeline, title).save(temporary)
+    with whole_file(path) as beside:
+        _midi(passage, timeline, title).save(str(beside))
 
 
 def _midi(passage: Passage, timeline: Timeline, title: str) -> Any:
@@ -118,28 +116,3 @@ def _events(passage: Passage, voice: Voice, channel: int, crotchet: float) -> It
             off = max(on + 1, round((tone.start + tone.length) / crotchet * TICKS))
             yield off, mido.Message("note_off", channel=channel, note=tone.pitch)
             yield on, mido.Message("note_on", channel=channel, note=tone.pitch, velocity=tone.velocity)
-
-
-@contextlib.contextmanager
-def _whole(path: Path) -> Iterator[str]:
-    """A temporary name in the same folder, put in the file's place when all went well."""
-    if not path.parent.is_dir():
-        raise UserError(f'there is no folder "{path.parent}"; make it, or choose another.')
-    if path.is_dir():
-        raise UserError(f'"{path}" is a folder; give a file\'s name.')
-    try:
-        handle, temporary = tempfile.mkstemp(prefix=".", suffix=path.suffix, dir=path.parent)
-        os.close(handle)
-    except OSError as error:
-        raise UserError(f"cannot be written: {(error.strerror or 'no reason given').lower()}.", Place(path)) from error
-    try:
-        yield temporary
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(temporary, 0o666 & ~mask)  # mkstemp's are private
-        os.replace(temporary, path)
-    except OSError as error:
-        raise UserError(f"cannot be written: {(error.strerror or 'no reason given').lower()}.", Place(path)) from error
-    finally:
-        with contextlib.suppress(OSError):
-            os.unlink(temporary)

@@ -98,6 +98,9 @@ def test_the_melody_is_the_voice_that_is_asked_for(
         report = json.loads(capsys.readouterr().out)
         if command == "buttons":
             assert [note["pitch"] for note in report["notes"]] == pitches
+    sound = tmp_path / "sound.mid"
+    assert main(["render", str(book), "--no-click", "-o", str(sound), *asked]) == 0
+    assert [m.note for m in mido.MidiFile(sound) if m.type == "note_on" and m.velocity] == pitches
 
 
 def test_a_voice_that_is_not_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -6,13 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import mido
 import pytest
 
-from companion.hearing.ear import open_ear
 from companion.practice.machine import LISTEN
-from companion.session.listening import Listening
-from tests.session.fakes import Bench, a_tune_in_hand, exactly
+from tests.session.fakes import Bench, exactly
 
 
 def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -48,24 +45,3 @@ def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path, monkeypa
     # Nothing that sounded at another pitch was kept as a mistake.
     assert session.rounds
     assert all(one.marks.clean for one in session.rounds)
-
-
-class ByHand:
-    """A port that sends what the test tells it to."""
-
-    name = "by hand"
-    callback: Any = None
-
-    def close(self) -> None:
-        pass
-
-
-def test_the_measured_delay_is_taken_off_what_the_player_plays() -> None:
-    port = ByHand()
-    listening = Listening(open_ear(port, clock=lambda: 5.0), a_tune_in_hand()[0].fingering, standin=False)
-    try:
-        listening.delay = 0.04
-        port.callback(mido.Message("note_on", note=62, velocity=80))
-        assert [note.seconds for note in listening.new(lambda stamp: stamp + 1.0)] == [pytest.approx(5.96)]
-    finally:
-        listening.close()
