@@ -20,10 +20,17 @@ def run(given: argparse.Namespace) -> None:
         as_json(report(opened.pieces))
         return
     rows = [
-        (piece.name, piece.kind.value, piece.first, piece.last, piece.difficulty, piece.same_as)
+        (piece.name, piece.kind.value, piece.first, piece.last, piece.difficulty, _known_from(piece))
         for piece in opened.pieces
     ]
-    as_table(opened.tune.title, ("piece", "kind", "first", "last", "difficulty", "same as"), rows, right=(2, 3, 4))
+    as_table(opened.tune.title, ("piece", "kind", "first", "last", "difficulty", "as"), rows, right=(2, 3, 4))
+
+
+def _known_from(piece: Piece) -> str:
+    """The piece that it is the same as, or nearly."""
+    if piece.like is not None and piece.differs is not None:
+        return f"{piece.like} but for note {piece.differs - piece.first + 1}"
+    return piece.same_as or ""
 
 
 def report(pieces: Sequence[Piece]) -> dict[str, Any]:
@@ -37,6 +44,9 @@ def report(pieces: Sequence[Piece]) -> dict[str, Any]:
                 "first": piece.first,
                 "last": piece.last,
                 "same_as": piece.same_as,
+                "like": piece.like,
+                "differs": piece.differs,
+                "times": piece.times,
                 "difficulty": piece.difficulty,
             }
             for piece in pieces

@@ -14,10 +14,11 @@ from companion.cli.opening import Opened, open_tune
 from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.hearing.take import write_take
-from companion.lesson.course import course
+from companion.lesson.course import lesson_of
 from companion.lesson.rules import Rules, lesson_rules
 from companion.places import shipped
-from companion.practice import machine
+from companion.practice.plain import from_plain
+from companion.practice.standing import IN_ORDER, State, start, task
 from companion.screen.theme import DEFAULT
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
@@ -40,7 +41,7 @@ class _Standing:
     """Where the player and the stand-in are in the tune, and under which numbers the record keeps it."""
 
     tune: int
-    states: dict[bool, machine.State]
+    states: dict[bool, State]
     rounds: int
 
 
@@ -95,22 +96,22 @@ def _course(opened: Opened) -> Course:
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
     """Where the record says that everybody is; the beginning where it says nothing."""
     tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm)
-    steps = course(opened.pieces)
+    steps = lesson_of(opened.round, opened.fingering.notes, opened.pieces)
     states = {}
     for standin in (False, True):
         plain = record.state(tune, opened.box.id, standin)
-        states[standin] = machine.start(steps) if plain is None else machine.from_plain(steps, plain, rules)
+        states[standin] = start(steps, rules) if plain is None else from_plain(steps, plain, rules)
     return _Standing(tune, states, record.rounds(tune))
 
 
 def _say_where(opened: Opened, standing: _Standing, standin: bool, rules: Rules) -> None:
     state = standing.states[standin]
-    asked = machine.task(state, rules)
+    asked = task(state, rules)
     target, _ = target_of(opened.tune.rhythm, opened.tune.meter, opened.tune.tempo)
     who = "The stand-in player" if standin else "You"
     begins = "goes on" if standing.rounds else "begins"
     begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
-    tempo = "" if asked.step == machine.IN_ORDER else f" at {target * asked.share:.0f} beats a minute"
+    tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} beats a minute"
     line(f"{opened.tune.title}: {who} {begins} with {asked.piece.name}, {asked.step}{tempo}.")
 
 

@@ -6,11 +6,15 @@ from companion.hearing.model import Asked
 from companion.lesson.stretch import Stretch
 
 
-def asked_of(laid: Stretch) -> tuple[Asked, ...]:
-    """The notes of a piece, as they are asked for."""
+def asked_of(laid: Stretch, count: int = 0) -> tuple[Asked, ...]:
+    """The notes of a piece, as they are asked for.
+
+    In a piece of several rounds the notes of a later one are told from those of the first by their indices: they go on
+    from `count`, the number of notes in a round.
+    """
     return tuple(
         Asked(
-            sounded.index,
+            sounded.index + sounded.turn * count,
             sounded.at,
             sounded.note.length,
             sounded.note.pitch,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from statistics import median
 
@@ -14,7 +14,7 @@ from companion.hearing.match import match_in_time
 from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
 from companion.hearing.ornaments import ornaments
 from companion.hearing.place import played_bpm
-from companion.hearing.rules import Length, Rules, default_rules
+from companion.hearing.rules import Clean, Length, Rules, default_rules
 from companion.timeline import Timeline
 
 
@@ -73,11 +73,46 @@ def is_clean(notes: Sequence[NoteMark], timeline: Timeline | None, rules: Rules)
     if timeline is None:
         return True
     late = [note.late_ms for note in notes if note.verdict is Verdict.RIGHT and note.late_ms is not None]
-    middle = median(late)
-    forgiven = min(max(middle, -rule.forgiven_ms), rule.forgiven_ms)
+    forgiven = _forgiven(late, rule)
     bound = rule.tolerance_ms(60.0 / timeline.bpm)
     outside = sum(abs(ms - forgiven) > bound for ms in late)
     return outside <= rule.outside_share * len(late)
+
+
+def faults(marks: Marks, rules: Rules | None = None) -> frozenset[int]:
+    """The notes, as asked for, at which a round went wrong: wrong or left out, too many before them, or out of time
+    where that is why the round is not clean."""
+    rules = rules or default_rules()
+    found: set[int] = set()
+    last: int | None = None
+    loose = False  # an extra note waits for the written note before which it came
+    for note in marks.notes:
+        if note.verdict is Verdict.EXTRA:
+            loose = True
+        if note.written is None:
+            continue
+        if loose or note.verdict in (Verdict.WRONG, Verdict.MISSED):
+            found.add(note.written)
+        last, loose = note.written, False
+    if loose and last is not None:
+        found.add(last)
+    if not found and not marks.clean and marks.asked_bpm is not None:
+        found.update(_out_of_time(marks, rules.clean))
+    return frozenset(found)
+
+
+def _out_of_time(marks: Marks, rule: Clean) -> Iterator[int]:
+    """The notes that lie outside the bounds of lateness."""
+    late = {n.written: n.late_ms for n in marks.notes if n.verdict is Verdict.RIGHT and n.late_ms is not None}
+    if not late or marks.asked_bpm is None:
+        return
+    bound, forgiven = rule.tolerance_ms(60.0 / marks.asked_bpm), _forgiven(list(late.values()), rule)
+    yield from (at for at, ms in late.items() if at is not None and abs(ms - forgiven) > bound)
+
+
+def _forgiven(late: Sequence[float], rule: Clean) -> float:
+    """The part of the middle lateness that is not held against the player."""
+    return min(max(median(late), -rule.forgiven_ms), rule.forgiven_ms)
 
 
 def _note_marks(

@@ -1,23 +1,54 @@
-"""The order in which the pieces of a tune are learnt.
+"""The lesson of a tune: the order in which its pieces are learnt, and the moves of which they are made.
 
 Common practice: a bar on its own, the next bar, the two together, the next phrase, the join of the two, the half, the
-part; then the next part; then the joins of the parts; then the whole round. What is the same as something learnt
-already is not taught twice.
+part; then the next part; then the joins of the parts; then the whole round; then several rounds. What is the same as
+something learnt already is not taught twice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
-from companion.lesson.model import Piece
+from companion.box.model import Fingered
+from companion.lesson.model import Kind, Lesson, Piece
+from companion.tune.model import Round
+
+BEFORE, AFTER = 2, 1  # notes before and after the one that a move leads to (common practice: run into it, and out)
 
 
 def course(pieces: Iterable[Piece]) -> tuple[Piece, ...]:
-    """The pieces to learn, first things first, each stretch of notes once."""
-    learnt: set[tuple[int, int]] = set()
-    steps: list[Piece] = []
+    """The pieces to learn, first things first, each stretch of notes once: as the larger thing that it is (where a tune
+    has one part that is played once, the part is the round)."""
+    steps: dict[tuple[int, int, int], Piece] = {}
     for piece in pieces:
-        if piece.same_as is None and (piece.first, piece.last) not in learnt:
-            learnt.add((piece.first, piece.last))
-            steps.append(piece)
-    return tuple(steps)
+        if piece.same_as is None:
+            steps[piece.first, piece.last, piece.times] = piece  # keeps the place of the first
+    return tuple(steps.values())
+
+
+def lesson_of(round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Piece]) -> Lesson:
+    """The lesson of a round that has been cut into `pieces`; `fingered` is empty where the box lacks notes."""
+    around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
+    return Lesson(course(pieces), _moves(round_, fingered), around)
+
+
+def _moves(round_: Round, fingered: Sequence[Fingered]) -> tuple[int, ...]:
+    """For each note, the first note with the same move to it: the same two notes and presses, in the same time."""
+    first: dict[tuple[object, ...], int] = {}
+    notes = round_.notes
+    moves = []
+    for index, note in enumerate(notes):
+        before = notes[index - 1]
+        key: tuple[object, ...] = (before.pitch, before.length, note.pitch)
+        if fingered:
+            here, there = fingered[index], fingered[index - 1]
+            key += (there.press, there.finger, here.press, here.finger)
+        moves.append(first.setdefault(key, index))
+    return tuple(moves)
+
+
+def _around(index: int, count: int, pieces: Sequence[Piece]) -> Piece:
+    """The few notes round a note."""
+    bar = next((p for p in pieces if p.kind is Kind.BAR and p.first <= index <= p.last), None)
+    name = f"note {index + 1}" if bar is None else f"{bar.name}, round note {index - bar.first + 1}"
+    return Piece(name, Kind.MOVE, max(0, index - BEFORE), min(count - 1, index + AFTER), None, 0.0)

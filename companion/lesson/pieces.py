@@ -7,8 +7,8 @@ part; of a later time only the bars that differ (a second ending) are pieces of 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -16,7 +16,12 @@ from companion.box.model import Fingered
 from companion.errors import UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules, lesson_rules
+from companion.lesson.sameness import but_for_one, shape
 from companion.tune.model import BarSpan, Round
+
+Shape = tuple[tuple[int, Fraction, Fraction], ...]
+NEARLY = (Kind.BAR, Kind.PHRASE)  # of which it is said that they are the same but for one note
+TIMES = {2: "twice", 3: "three times", 4: "four times"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,26 +55,37 @@ def cut(round_: Round, fingered: Sequence[Fingered] = (), rules: Rules | None = 
     rules = rules or lesson_rules()
     passes = _passes(round_)
     weigher = _Weigher(round_, fingered, rules)
-    seen: dict[tuple[object, ...], str] = {}
+    seen: dict[Kind, dict[Shape, str]] = {kind: {} for kind in Kind}
     pieces: list[Piece] = []
     names: set[str] = set()
     for name, kind, first, last in _spans(round_, passes, fingered, rules):
-        shape = (kind, *_shape(round_, first, last))
+        known, here = seen[kind], shape(round_, first, last)
         if name in names:
-            if shape in seen:
+            if here in known:
                 continue
             name = next(f"{name}, time {n}" for n in range(2, len(passes) + 2) if f"{name}, time {n}" not in names)
         names.add(name)
-        same_as = seen.setdefault(shape, name)
-        pieces.append(Piece(name, kind, first, last, None if same_as == name else same_as, weigher.points(first, last)))
+        same_as = known.get(here)
+        like, differs = _like(here, known) if same_as is None and kind in NEARLY else (None, None)
+        known.setdefault(here, name)
+        at = None if differs is None else first + differs
+        pieces.append(Piece(name, kind, first, last, same_as, weigher.points(first, last), like=like, differs=at))
+    whole = pieces[-1] if pieces else None
+    if whole is not None and whole.kind is Kind.ROUND:
+        pieces += [
+            replace(whole, name=f"{whole.name}, {TIMES.get(n, f'{n} times')}", kind=Kind.ROUNDS, times=n)
+            for n in rules.several
+        ]
     return tuple(pieces)
 
 
-def indices(piece: Piece, count: int) -> tuple[int, ...]:
-    """The note indices of a piece in playing order, `count` being the number of notes in the round."""
-    if piece.first <= piece.last:
-        return tuple(range(piece.first, piece.last + 1))
-    return tuple(range(piece.first, count)) + tuple(range(piece.last + 1))
+def _like(here: Shape, known: Mapping[Shape, str]) -> tuple[str | None, int | None]:
+    """The first piece that is the same but for one note, and which note of it that is."""
+    for there, name in known.items():
+        at = but_for_one(here, there)
+        if at is not None:
+            return name, at
+    return None, None
 
 
 def piece_named(pieces: Sequence[Piece], name: str | None) -> Piece:
@@ -165,16 +181,8 @@ def _of_later_time(round_: Round, known: _Pass, one: _Pass) -> Iterator[tuple[st
     """The bars in which a later time through a part has other notes than the first time."""
     for number, cell in enumerate(one.cells, 1):
         before = known.cells[number - 1] if number <= len(known.cells) else None
-        if before is None or _shape(round_, before.first, before.last) != _shape(round_, cell.first, cell.last):
+        if before is None or shape(round_, before.first, before.last) != shape(round_, cell.first, cell.last):
             yield f"{one.part} bar {number}, time {one.turn}", Kind.BAR, cell.first, cell.last
-
-
-def _shape(round_: Round, first: int, last: int) -> tuple[object, ...]:
-    """What makes two pieces the same: pitches, lengths and places, counted from the first note."""
-    notes = round_.notes
-    run = notes[first : last + 1] if first <= last else notes[first:] + notes[: last + 1]
-    start = run[0].at
-    return tuple((note.pitch, note.length, (note.at - start) % round_.length) for note in run)
 
 
 class _Weigher:

@@ -11,6 +11,16 @@ from companion.errors import Place, UserError
 from companion.lesson.model import Kind
 from companion.places import table
 
+SPOTS = (
+    "shrink_after",
+    "long_piece",
+    "spots_at_once",
+    "spot_slower",
+    "known_needed",
+    "forgotten_after",
+    "most_times",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Weights:
@@ -30,11 +40,30 @@ class Rules:
     steps: tuple[str, ...]
     listen_rounds: int
     in_order_needed: int
+    in_order_at_sight: int
     rungs: tuple[float, ...]
     clean_needed: int
     failed_lower: int
+    stride: int
+    most_stride: int
+    fastest_pace: int
     enough: tuple[tuple[Kind, float], ...]
+    shrink_after: int
+    long_piece: int
+    spots_at_once: int
+    spot_slower: int
+    known_needed: int
+    forgotten_after: int
+    most_times: int
+    largest_bite: Kind
+    several: tuple[int, ...]
     phrase_bars: int
+    again_pieces: int
+    again_tries: int
+    turn_minutes: float
+    ending_minutes: float
+    minutes: float
+    rest_minutes: float
     break_minutes: float
     weights: Weights
 
@@ -54,11 +83,24 @@ def lesson_rules(path: Path | None = None) -> Rules:
             steps=tuple(str(step) for step in raw["steps"]["order"]),
             listen_rounds=int(raw["steps"]["listen_rounds"]),
             in_order_needed=int(raw["steps"]["in_order_needed"]),
+            in_order_at_sight=int(raw["steps"]["in_order_at_sight"]),
             rungs=tuple(float(rung) for rung in raw["ladder"]["rungs"]),
             clean_needed=int(raw["ladder"]["clean_needed"]),
             failed_lower=int(raw["ladder"]["failed_lower"]),
-            enough=tuple((kind, float(raw["enough"][kind.value])) for kind in Kind),
+            stride=int(raw["ladder"]["stride"]),
+            most_stride=int(raw["ladder"]["most_stride"]),
+            fastest_pace=int(raw["ladder"]["fastest_pace"]),
+            enough=tuple((kind, float(raw["enough"][kind.value])) for kind in Kind if kind is not Kind.MOVE),
+            **{name: int(raw["spots"][name]) for name in SPOTS},
+            largest_bite=Kind(raw["cut"]["largest_bite"]),
+            several=tuple(int(times) for times in raw["cut"]["several"]),
             phrase_bars=int(raw["cut"]["phrase_bars"]),
+            again_pieces=int(raw["sitting"]["again_pieces"]),
+            again_tries=int(raw["sitting"]["again_tries"]),
+            turn_minutes=float(raw["sitting"]["turn_minutes"]),
+            ending_minutes=float(raw["sitting"]["ending_minutes"]),
+            minutes=float(raw["sitting"]["minutes"]),
+            rest_minutes=float(raw["care"]["rest_minutes"]),
             break_minutes=float(raw["care"]["break_minutes"]),
             weights=Weights(**{name: float(value) for name, value in raw["difficulty"].items()}),
         )
@@ -76,13 +118,32 @@ def lesson_rules(path: Path | None = None) -> Rules:
 
 def _validated(rules: Rules, file: Path) -> Rules:
     known = {"listen", "in order", "in time"}
-    counts = (rules.clean_needed, rules.failed_lower, rules.in_order_needed, rules.listen_rounds, rules.phrase_bars)
+    counts = (
+        rules.clean_needed,
+        rules.failed_lower,
+        rules.in_order_needed,
+        rules.in_order_at_sight,
+        rules.listen_rounds,
+        rules.phrase_bars,
+        rules.stride,
+        rules.most_stride,
+        rules.shrink_after,
+        rules.spots_at_once,
+        rules.known_needed,
+        rules.forgotten_after,
+        rules.most_times,
+        rules.again_tries,
+        *rules.several,
+    )
+    minutes = (rules.turn_minutes, rules.ending_minutes, rules.minutes, rules.rest_minutes, rules.break_minutes)
     complaints = [
         (not rules.steps or not set(rules.steps) <= known, f"steps.order takes the steps {sorted(known)}"),
         (rules.steps[-1:] != ("in time",), 'steps.order must end with "in time"'),
         (not rules.rungs or list(rules.rungs) != sorted(set(rules.rungs)), "ladder.rungs must rise"),
         (any(not 0.2 <= rung <= 1.5 for rung in rules.rungs), "ladder.rungs must lie between 0.2 and 1.5"),
         (min(counts) < 1, "a count must be 1 or more"),
+        (min(minutes) <= 0, "minutes must be more than 0"),
+        (min(rules.spot_slower, rules.fastest_pace, rules.again_pieces) < 0, "no number may be negative"),
     ]
     for wrong, message in complaints:
         if wrong:

@@ -16,11 +16,13 @@ ZERO = Fraction(0)
 
 @dataclass(frozen=True, slots=True)
 class Sounded:
-    """One note of a stretch: `index` is its place in the round's notes, `at` its place in the stretch."""
+    """One note of a stretch: `index` is its place in the round's notes, `at` its place in the stretch, `turn` how often
+    the stretch has been through before (0: this is the first time)."""
 
     index: int
     at: Fraction
     note: Played
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,18 @@ def stretch_of(round_: Round, first: int, last: int, meter: Meter, beat: Fractio
         pickup,
         bar,
         beat,
+    )
+
+
+def several(stretch: Stretch, times: int) -> Stretch:
+    """A stretch `times` over, each time after the other as it loops."""
+    shifts = [(turn, turn * stretch.length) for turn in range(times)]
+    return replace(
+        stretch,
+        notes=tuple(replace(note, at=note.at + by, turn=turn) for turn, by in shifts for note in stretch.notes),
+        beats=tuple(replace(beat, at=beat.at + by) for _, by in shifts for beat in stretch.beats),
+        bars=tuple(dict.fromkeys(bar + by for _, by in shifts for bar in stretch.bars)),
+        length=times * stretch.length,
     )
 
 

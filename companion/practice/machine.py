@@ -1,211 +1,320 @@
-"""The state of a practice session, and what a round does to it.
+"""What a round does to where a player stands.
 
 Pure: a value in, a value out; no clock and no device. A session of any length is `state = after_round(state, …)` once
 a round. Nothing raises the tempo or leaves a piece but the clean rounds that the rules ask for, or the player's own
 wish (`go_on`, `go_back`, `faster`, `slower`).
+
+How a tutor goes about it, and this: a piece is heard, played in order, then in time and up the ladder. Where a place
+fails, the piece shrinks to the move that fails, and grows again. Where all goes well the bites grow: what would come
+next in the course is passed over as long as a larger piece round it is to be played, and counts as known once that has
+gone well. ("Stop before errors, fix at once, locate exactly, change the tempo logically, repeat until the fix holds":
+Duke, Simmons and Cash, Journal of Research in Music Education 56(4), 2009, as summarised by others.)
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from math import ceil
 
-from companion.errors import UserError
-from companion.lesson.model import Piece
+from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules
-
-LISTEN, IN_ORDER, IN_TIME = "listen", "in order", "in time"
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """How far one piece has come.
-
-    `step` and `rung` are indices into the rules' steps and rungs; `clean` and `failed` count rounds in a row since
-    either last changed; `done` says that the piece was good enough once.
-    """
-
-    step: int = 0
-    rung: int = 0
-    clean: int = 0
-    failed: int = 0
-    done: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """Where a player is in a tune: the pieces in the order of learning, the one in hand, and how far each has come."""
-
-    course: tuple[Piece, ...]
-    current: int
-    standings: tuple[Standing, ...]
-
-    @property
-    def piece(self) -> Piece:
-        """The piece in hand."""
-        return self.course[self.current]
-
-    @property
-    def standing(self) -> Standing:
-        """How far the piece in hand has come."""
-        return self.standings[self.current]
-
-    @property
-    def following(self) -> Piece | None:
-        """The piece that comes next, None at the end of the course."""
-        return self.course[self.current + 1] if self.current + 1 < len(self.course) else None
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """What one round asks: the piece, the step, and the tempo as a share of the target."""
-
-    piece: Piece
-    step: str
-    share: float
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """What came of a round: the task it was played for, whether anything was heard, and whether it was clean."""
-
-    task: Task
-    heard: bool
-    clean: bool
-
-
-def start(course: Sequence[Piece]) -> State:
-    """The state of a player who has not begun. Raises `UserError` where there is nothing to learn."""
-    if not course:
-        raise UserError("this tune has no notes, so there is nothing to practise; choose another tune")
-    return State(tuple(course), 0, (Standing(),) * len(course))
-
-
-def task(state: State, rules: Rules) -> Task:
-    """What the next round asks."""
-    standing = state.standing
-    return Task(state.piece, rules.steps[standing.step], rules.rungs[standing.rung])
+from companion.practice.known import is_known, learnt, rung_known
+from companion.practice.standing import (
+    IN_ORDER,
+    IN_TIME,
+    LISTEN,
+    SIZES,
+    SPOT,
+    Focus,
+    Outcome,
+    Standing,
+    State,
+    goal,
+    task,
+)
 
 
 def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, str]:
-    """The state after a round, and what changed, as a code: "", "step", "faster", "slower" or "next".
+    """The state after a round, and what changed.
 
     A round that was played for another task than the one in hand changes nothing here (its marks are kept all the
     same); nor does a silent one, except in the step in which the player only listens.
+
+    Returns
+    -------
+    state, news : `news` is "" (nothing), "step", "faster", "slower", "next" (another piece), "shrunk" (to what fails),
+        "smaller" (smaller pieces first), "grown" (back to the piece in which it failed), "again" or "ending" (what was
+        learnt before still goes), "lost" (it does not).
     """
     asked = task(state, rules)
     if outcome.task != asked:
         return state, ""
+    standing = state.standing
     if asked.step == LISTEN:
-        return _after_listening(state, rules)
+        standing = replace(standing, clean=standing.clean + 1)
+        return _stepped(state, rules) if standing.clean >= rules.listen_rounds else (state.put(standing), "")
     if not outcome.heard:
         return state, ""
+    state = learnt(state, outcome, rules)
+    if not outcome.clean:
+        standing = replace(standing, clean=0, failed=standing.failed + 1, slips=standing.slips + 1)
+        return _after_failing(state.put(standing), outcome, rules)
+    standing = replace(standing, clean=standing.clean + 1, failed=0)
+    if standing.clean < _needed(state, rules):
+        return state.put(standing), ""
+    return _stepped(state, rules) if asked.step == IN_ORDER else _up(state.put(standing), rules)
+
+
+def _needed(state: State, rules: Rules) -> int:
+    """How many clean times in a row are needed now: at the end of a spot more, if it had to be taken out often."""
+    if state.focus and state.standing.rung == (state.focus[-1].goal or 0):
+        return state.focus[-1].needed
+    if rules.steps[state.standing.step] == IN_ORDER:
+        at_sight = state.standing.slips == 0 and _size(state.piece) > 0
+        return rules.in_order_at_sight if at_sight else rules.in_order_needed
+    return -(-rules.clean_needed // state.piece.times)
+
+
+def _stepped(state: State, rules: Rules) -> tuple[State, str]:
+    """On to the next step of the piece; what was to be played in order only is done with."""
     standing = state.standing
-    standing = replace(
-        standing,
-        clean=standing.clean + 1 if outcome.clean else 0,
-        failed=0 if outcome.clean else standing.failed + 1,
+    if rules.steps[standing.step] == IN_ORDER and goal(state, rules) is None:
+        return _left(state, rules)
+    next_one = replace(standing, step=standing.step + 1, clean=0, failed=0)
+    return state.put(replace(next_one, rung=_first_rung(state, state.piece, rules))), "step"
+
+
+def _first_rung(state: State, piece: Piece, rules: Rules) -> int:
+    """The rung at which a piece begins in time: at the player's pace with new ones, or where all of it has been right
+    before."""
+    known = rung_known(state, piece, rules)
+    top = goal(state, rules)
+    return min(max(known or 0, state.pace), top if top is not None else 0)
+
+
+def _up(state: State, rules: Rules) -> tuple[State, str]:
+    """After the clean rounds that the rules ask for: faster, or done with the piece."""
+    standing, top = state.standing, goal(state, rules)
+    if top is None or standing.rung >= top:
+        return _left(state, rules)
+    rung = min(standing.rung + state.stride, top)
+    if not state.focus and standing.slips == 0:
+        at_pace = standing.rung == state.pace
+        state = replace(
+            state,
+            stride=min(state.stride + 1, rules.most_stride),
+            pace=min(state.pace + at_pace, rules.fastest_pace),
+        )
+    return state.put(replace(standing, rung=rung, clean=0, failed=0)), "faster"
+
+
+def _left(state: State, rules: Rules) -> tuple[State, str]:
+    """Done with what is played: back to what it was taken out of, or on in the course."""
+    if state.focus:
+        why = state.focus[-1].why
+        state = replace(state, focus=state.focus[:-1])
+        return state.put(replace(state.standing, clean=0, failed=0)), {SPOT: "grown"}.get(why, why)
+    standing = state.standing
+    if standing.slips == 0 and state.piece.kind is not Kind.ROUNDS:
+        state = replace(state, size=min(max(state.size, int(_size(state.piece))) + 1, SIZES.index(Kind.HALF)))
+    state = state.put(replace(standing, clean=0, failed=0, done=True))
+    if state.aside is not None:
+        return entered(replace(state, current=state.aside, aside=None), rules), "next"
+    return take_up(state, rules), "next"
+
+
+def take_up(state: State, rules: Rules) -> State:
+    """The state with the next piece of the course in hand: the first that is not done, not known already, and not to
+    be played within a larger one. At the end the last piece stays."""
+    state = replace(state, aside=None)
+    for index, standing in enumerate(state.standings):
+        if standing.done:
+            continue
+        if is_known(state, index, rules):
+            state = state.put_at(index, replace(standing, done=True))
+        elif not _passed_over(state, index, rules):
+            return entered(replace(state, current=index), rules)
+    return replace(state, current=len(state.course) - 1)
+
+
+def _passed_over(state: State, index: int, rules: Rules) -> bool:
+    """Whether a larger piece, no larger than the bites that are taken, is still to be played round a piece."""
+    piece = state.course[index]
+    largest = state.size if piece.kind is Kind.JOIN else min(state.size, SIZES.index(rules.largest_bite))
+    return any(
+        not state.standings[at].done and _size(piece) < _size(other) <= largest and piece.within(other)
+        for at, other in enumerate(state.course)
+        if at != index
     )
-    if asked.step == IN_ORDER:
-        if standing.clean >= rules.in_order_needed:
-            return _with(state, Standing(step=standing.step + 1, done=standing.done)), "step"
-        return _with(state, standing), ""
-    return _on_the_ladder(state, standing, rules)
 
 
-def _after_listening(state: State, rules: Rules) -> tuple[State, str]:
-    standing = replace(state.standing, clean=state.standing.clean + 1)
-    if standing.clean >= rules.listen_rounds:
-        return _with(state, Standing(step=standing.step + 1, done=standing.done)), "step"
-    return _with(state, standing), ""
+def _size(piece: Piece) -> float:
+    """How large a piece is, as an index into `SIZES`; a join is a little larger than what it joins."""
+    if piece.kind is Kind.ROUNDS:
+        return len(SIZES)
+    if piece.kind is Kind.JOIN:
+        return 0.5
+    return SIZES.index(piece.kind) if piece.kind in SIZES else -1
 
 
-def _on_the_ladder(state: State, standing: Standing, rules: Rules) -> tuple[State, str]:
-    top = rules.top_rung(state.piece.kind)
-    if standing.clean >= rules.clean_needed:
-        if standing.rung < top:
-            return _with(state, replace(standing, rung=standing.rung + 1, clean=0, failed=0)), "faster"
-        done = _with(state, replace(standing, clean=0, failed=0, done=True))
-        if done.following is not None:
-            return replace(done, current=_next_open(done)), "next"
-        return done, "next"
+def entered(state: State, rules: Rules) -> State:
+    """A piece newly in hand: what is known of it already need not be heard, or played without a clock, again."""
+    standing, piece = state.standing, state.piece
+    if standing != Standing():
+        return state
+    like = _like_done(state, piece)
+    known = rung_known(state, piece, rules, lacking=2 if like else _size(piece) >= SIZES.index(Kind.HALF))
+    if known is None:
+        return state
+    in_time = rules.steps.index(IN_TIME)
+    state = state.put(replace(standing, step=in_time, rung=min(max(known, 0), rules.top_rung(piece.kind))))
+    if (
+        like and piece.differs is not None and IN_ORDER in rules.steps
+    ):  # what is new in it is one note, and that comes first
+        first = Standing(rules.steps.index(IN_ORDER))
+        spot = Focus(state.lesson.around[piece.differs], SPOT, None, rules.in_order_needed, first)
+        return replace(state, focus=(spot,))
+    return state
+
+
+def _like_done(state: State, piece: Piece) -> bool:
+    """Whether a piece is the same, but for one note, as one that is good enough."""
+    return any(
+        standing.done and other.name == piece.like
+        for other, standing in zip(state.course, state.standings, strict=True)
+    )
+
+
+# What was learnt before
+
+
+def again(state: State, index: int, why: str, rules: Rules) -> State:
+    """A piece that was good enough is played again, at the tempo at which it was, before what is in hand."""
+    top = rules.top_rung(state.course[index].kind)
+    first = Standing(rules.steps.index(IN_TIME), top)
+    state = state.put(replace(state.standing, clean=0))  # what comes after this is not in a row with what came before
+    return replace(state, focus=(*state.focus, Focus(state.course[index], why, top, 1, first)))
+
+
+def _not_yet(state: State, rules: Rules) -> tuple[State, str]:
+    """What was learnt before does not go as it did: it is to be worked on again, from somewhat slower."""
+    lost = state.focus[-1]
+    state = replace(state, focus=state.focus[:-1])
+    if lost.piece in state.course:
+        rung = max(0, lost.standing.rung - rules.stride)
+        at = state.course.index(lost.piece)
+        state = replace(state, current=at).put_at(at, Standing(rules.steps.index(IN_TIME), rung))
+    return state, "lost"
+
+
+# So that nothing is ground on
+
+
+def turn(state: State, rules: Rules) -> State:
+    """Another piece for a while, and back to this one after it; the same state where there is none to turn to.
+
+    It is the next one in the course that is open and shares no notes with this one; with a piece aside already, that
+    one.
+    """
+    if state.focus and state.focus[-1].why != SPOT:
+        return state
+    resting = state.current
+    rested = replace(state, focus=()).put_at(resting, replace(state.standings[resting], clean=0))
+    if state.aside is not None:
+        return entered(replace(rested, current=state.aside, aside=resting), rules)
+    here = set(state.course[resting].notes(state.lesson.count))
+    for index in range(resting + 1, len(state.course)):
+        if state.standings[index].done or is_known(state, index, rules) or _passed_over(state, index, rules):
+            continue
+        if here.isdisjoint(state.course[index].notes(state.lesson.count)):
+            return entered(replace(rested, current=index, aside=resting), rules)
+    return state
+
+
+# What fails
+
+
+def _after_failing(state: State, outcome: Outcome, rules: Rules) -> tuple[State, str]:
+    """After a round with a mistake: to the spot, to smaller pieces, or slower."""
+    standing = state.standing
+    if state.focus and state.focus[-1].why != SPOT:
+        return _not_yet(state, rules) if standing.failed >= rules.again_tries else (state, "")
+    places = _places(state, outcome, rules)
+    if not state.focus and len(places) > rules.spots_at_once and _has_smaller(state):
+        state = state.put(replace(standing, failed=0))
+        return take_up(replace(state, stride=rules.stride, size=max(0, ceil(_size(state.piece)) - 1)), rules), "smaller"
+    if places and not state.focus:
+        return _shrunk(state, places[: rules.spots_at_once], outcome.task.step, rules), "shrunk"
     if standing.failed >= rules.failed_lower:
+        state = replace(state, stride=rules.stride, pace=max(0, state.pace - 1))
         if standing.rung > 0:
-            return _with(state, replace(standing, rung=standing.rung - 1, clean=0, failed=0)), "slower"
-        return _with(state, replace(standing, failed=0)), ""
-    return _with(state, standing), ""
+            return state.put(replace(standing, rung=standing.rung - 1, clean=0, failed=0)), "slower"
+        if outcome.task.step == IN_TIME and IN_ORDER in rules.steps:
+            return state.put(replace(standing, step=rules.steps.index(IN_ORDER), clean=0, failed=0)), "step"
+        return state.put(replace(standing, failed=0)), ""
+    return state, ""
 
 
-def _next_open(state: State) -> int:
-    """The next piece of the course that is not done; the last one where all are."""
-    later = range(state.current + 1, len(state.course))
-    return next((i for i in later if not state.standings[i].done), len(state.course) - 1)
+def _places(state: State, outcome: Outcome, rules: Rules) -> list[int]:
+    """The notes at which a round failed and which are worth taking out: those that went wrong before, and in a long
+    piece, which takes long to come round again, those that went wrong once."""
+    moves = state.lesson.moves
+    piece = outcome.task.piece
+    long = (piece.last - piece.first) % len(moves) + 1 >= rules.long_piece
+    needed = 1 if long else rules.shrink_after
+    found = {moves[at]: at for at in sorted(outcome.faults, reverse=True) if at < len(moves)}
+    places = [at for move, at in found.items() if state.known[move].wrong >= needed]
+    return sorted(places, key=lambda at: (-state.known[moves[at]].wrong, at))
 
 
-def _with(state: State, standing: Standing) -> State:
-    standings = (*state.standings[: state.current], standing, *state.standings[state.current + 1 :])
-    return replace(state, standings=standings)
+def _has_smaller(state: State) -> bool:
+    """Whether a smaller piece of the course, not done, is played within the piece in hand."""
+    return any(
+        not state.standings[index].done and _size(other) < _size(state.piece) and other.within(state.piece)
+        for index, other in enumerate(state.course)
+        if index != state.current
+    )
+
+
+def _shrunk(state: State, places: list[int], step: str, rules: Rules) -> State:
+    """The state with the spots taken up, the worst to be played first, from somewhat slower up to where it failed."""
+    in_time = step == IN_TIME
+    top = state.standing.rung if in_time else None
+    first = Standing(rules.steps.index(step), max(0, state.standing.rung - rules.spot_slower) if in_time else 0)
+    known = list(state.known)
+    spots = []
+    for at in reversed(places):
+        move = state.lesson.moves[at]
+        known[move] = replace(known[move], spots=known[move].spots + 1)
+        needed = rules.clean_needed * min(known[move].spots, rules.most_times)
+        spots.append(Focus(state.lesson.around[at], SPOT, top, needed, first))
+    return replace(state, known=tuple(known), focus=(*state.focus, *spots))
+
+
+# What the player wishes
 
 
 def go_on(state: State) -> State:
-    """On to the next piece, as the player wishes; the last piece stays."""
+    """On to the next piece; from a spot back to its piece. The last piece stays."""
+    if state.focus:
+        return replace(state, focus=state.focus[:-1])
     return replace(state, current=min(state.current + 1, len(state.course) - 1))
 
 
 def go_back(state: State) -> State:
-    """Back to the piece before, as the player wishes; the first piece stays."""
+    """Back to the piece before; from a spot back to its piece. The first piece stays."""
+    if state.focus:
+        return replace(state, focus=())
     return replace(state, current=max(state.current - 1, 0))
 
 
 def faster(state: State, rules: Rules) -> State:
-    """A rung up, as the player wishes."""
+    """A rung up."""
     standing = state.standing
-    return _with(state, replace(standing, rung=min(standing.rung + 1, len(rules.rungs) - 1), clean=0, failed=0))
+    return state.put(replace(standing, rung=min(standing.rung + 1, len(rules.rungs) - 1), clean=0, failed=0))
 
 
 def slower(state: State, rules: Rules) -> State:  # noqa: ARG001 - the same form as `faster`
-    """A rung down, as the player wishes."""
+    """A rung down."""
     standing = state.standing
-    return _with(state, replace(standing, rung=max(standing.rung - 1, 0), clean=0, failed=0))
-
-
-def to_plain(state: State) -> dict[str, Any]:
-    """The state as plain values for the record: standings by the name of the piece."""
-    return {
-        "current": state.piece.name,
-        "standings": {
-            piece.name: {
-                "step": standing.step,
-                "rung": standing.rung,
-                "clean": standing.clean,
-                "failed": standing.failed,
-                "done": standing.done,
-            }
-            for piece, standing in zip(state.course, state.standings, strict=True)
-            if standing != Standing()
-        },
-    }
-
-
-def from_plain(course: Sequence[Piece], plain: Mapping[str, Any], rules: Rules) -> State:
-    """The state that `to_plain` wrote, on a course that may have changed since: pieces that are gone are forgotten,
-    new ones begin at the beginning, and steps and rungs that the rules no longer have are brought within them."""
-    fresh = start(course)
-    saved = plain.get("standings", {})
-    standings = tuple(_standing(saved.get(piece.name), rules) for piece in fresh.course)
-    names = [piece.name for piece in fresh.course]
-    current = names.index(plain["current"]) if plain.get("current") in names else 0
-    return State(fresh.course, current, standings)
-
-
-def _standing(saved: Mapping[str, Any] | None, rules: Rules) -> Standing:
-    if saved is None:
-        return Standing()
-    return Standing(
-        step=min(max(int(saved.get("step", 0)), 0), len(rules.steps) - 1),
-        rung=min(max(int(saved.get("rung", 0)), 0), len(rules.rungs) - 1),
-        clean=max(int(saved.get("clean", 0)), 0),
-        failed=max(int(saved.get("failed", 0)), 0),
-        done=bool(saved.get("done", False)),
-    )
+    return state.put(replace(standing, rung=max(standing.rung - 1, 0), clean=0, failed=0))

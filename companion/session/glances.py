@@ -9,7 +9,7 @@ from math import floor
 from companion.box.model import Box
 from companion.hearing.model import Verdict
 from companion.lesson.model import Kind, Piece
-from companion.practice.machine import State
+from companion.practice.standing import State
 from companion.screen.glance import Glance, Step
 from companion.session.going import Course, Going
 from companion.session.saying import Words, beat_name

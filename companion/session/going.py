@@ -5,15 +5,15 @@ The session's clock is the sound device's own position, in seconds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from companion.box.model import Fingered, Fingering
 from companion.hearing.asking import asked_of
-from companion.hearing.model import Asked, Heard
+from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.model import Piece
-from companion.lesson.stretch import Stretch, count_in, stretch_of
-from companion.practice.machine import IN_ORDER, Task
+from companion.lesson.stretch import Stretch, count_in, several, stretch_of
+from companion.practice.standing import IN_ORDER, Task
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter, Round
 
@@ -35,7 +35,18 @@ class Course:
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""
-        return stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)
+        laid = stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)
+        return laid if piece.times == 1 else several(laid, piece.times)
+
+    def hand(self, piece: Piece) -> Fingering:
+        """The fingering by the indices of the notes that a piece asks for: of several rounds, one after the other."""
+        return self.fingering if piece.times == 1 else replace(self.fingering, notes=self.fingering.notes * piece.times)
+
+    def in_round(self, marks: Marks) -> Marks:
+        """Marks by the indices of one round, whichever of several rounds a note was in."""
+        count = len(self.round.notes)
+        notes = (n if n.written is None else replace(n, written=n.written % count) for n in marks.notes)
+        return replace(marks, notes=tuple(notes))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +104,7 @@ def begin(course: Course, task: Task, number: int, origin: float, count_in_bars:
         number,
         laid,
         tuple(course.fingering.notes[sounded.index] for sounded in laid.notes),
-        asked_of(laid),
+        asked_of(laid, len(course.round.notes)),
         timeline.moved(origin + float(lead) * timeline.whole),
         count_in_bars,
         lead,

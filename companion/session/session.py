@@ -12,11 +12,12 @@ from dataclasses import dataclass, field, replace
 from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
 from companion.hearing.live import LiveMarker
-from companion.hearing.marks import mark
+from companion.hearing.marks import faults, mark
 from companion.hearing.model import Heard, Marks, Verdict
 from companion.lesson.rules import Rules
 from companion.practice import machine
-from companion.practice.machine import IN_TIME, LISTEN, Outcome, State, Task
+from companion.practice.plain import to_plain
+from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, Standing, State, Task, task
 from companion.screen.actions import Action
 from companion.screen.glance import Glance, HelpGlance
 from companion.screen.window import Window
@@ -230,12 +231,14 @@ class Session:
             going.asked,
             heard,
             timeline=going.timeline if going.clocked else None,
-            fingering=self.course.fingering,
+            fingering=self.course.hand(going.task.piece),
             beat=self.course.beat,
         )
         one.verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
+        marks = self.course.in_round(marks)
         self._sentence = sentence(marks, self.course.fingering.notes, self.words)
-        state, news = machine.after_round(self._states[one.standin], Outcome(going.task, True, marks.clean), self.rules)
+        outcome = Outcome(going.task, True, marks.clean, faults(marks))
+        state, news = machine.after_round(self._states[one.standin], outcome, self.rules)
         if one.standin:
             self.devices.listening.learn(marks)
         self._keep(one, marks, state)
@@ -257,18 +260,18 @@ class Session:
         bpm = going.timeline.bpm if going.clocked else None
         kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, marks)
         self._states[one.standin] = state
-        self.devices.record.keep(self.devices.sitting, kept, machine.to_plain(state))
+        self.devices.record.keep(self.devices.sitting, kept, to_plain(state, self.rules))
         self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, marks))
 
     def _change(self, state: State, news: str) -> None:
         """Take on a new state and say what is new."""
         self._states[self.standin] = state
-        step = machine.task(state, self.rules).step
+        step = task(state, self.rules).step
         said = {
-            "step": "said_step_in_order" if step == machine.IN_ORDER else "said_step_in_time",
+            "step": "said_step_in_order" if step == IN_ORDER else "said_step_in_time",
             "faster": "said_faster",
             "slower": "said_slower",
-            "next": "said_next_piece" if state.standing == machine.Standing() else "said_next_round",
+            "next": "said_next_piece" if state.standing == Standing() else "said_next_round",
         }
         if news:
             self._sentence = self.words(said[news])
@@ -287,13 +290,13 @@ class Session:
             if not last.marked and (None not in last.live.marks or last.going.task.step == LISTEN):
                 self._mark(last)
         asked = self._task()
-        if asked.step == machine.IN_ORDER and last is not None and now < last.going.ends:
+        if asked.step == IN_ORDER and last is not None and now < last.going.ends:
             return
         self._begin(asked)
 
     def _task(self) -> Task:
         """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
-        asked = machine.task(self.state, self.rules)
+        asked = task(self.state, self.rules)
         return asked if self.devices.listening.can_hear else replace(asked, step=IN_TIME)
 
     def _begin(self, asked: Task) -> None:
@@ -356,7 +359,7 @@ class Session:
             self._restart(state)
             return
         self._states[self.standin] = state
-        self.devices.record.put_state(self.devices.sitting, self.standin, machine.to_plain(state))
+        self.devices.record.put_state(self.devices.sitting, self.standin, to_plain(state, self.rules))
 
     def _restart(self, state: State) -> None:
         """Begin with a new state, from its count-in."""
@@ -364,7 +367,7 @@ class Session:
         self._paused = self._help = False
         self._sentence = ""
         self._states[self.standin] = state
-        self.devices.record.put_state(self.devices.sitting, self.standin, machine.to_plain(state))
+        self.devices.record.put_state(self.devices.sitting, self.standin, to_plain(state, self.rules))
 
     # What is seen
 

@@ -18,7 +18,7 @@ import rtmidi
 
 from companion.cli import practise
 from companion.cli.main import main
-from companion.practice.machine import LISTEN
+from companion.practice.standing import LISTEN
 from companion.session.session import Session
 
 CLIENT, PORT = "wire", "box"

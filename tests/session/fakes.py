@@ -14,12 +14,14 @@ from companion.box.layout import load_box
 from companion.hearing.ear import News
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Asked, Heard, Marks
-from companion.lesson.course import course
+from companion.lesson.course import lesson_of
+from companion.lesson.model import Lesson
 from companion.lesson.pieces import cut
 from companion.lesson.rules import Rules, lesson_rules
 from companion.notation import read_book
 from companion.places import shipped
-from companion.practice import machine
+from companion.practice.plain import from_plain
+from companion.practice.standing import start
 from companion.screen.actions import Action
 from companion.screen.glance import Glance, HelpGlance
 from companion.screen.words import load_words
@@ -158,14 +160,14 @@ def exactly(going: Going, asked: Asked) -> Heard | None:
     return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
 
 
-def a_tune_in_hand(number: int = 1) -> tuple[Course, tuple[machine.Piece, ...]]:
+def a_tune_in_hand(number: int = 1) -> tuple[Course, Lesson]:
     """A demo tune, ready for a session, and its course."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
     fingering = finger_round(round_, load_box("bc-21"))
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
     in_hand = Course(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
-    return in_hand, course(cut(round_, fingering.notes))
+    return in_hand, lesson_of(round_, fingering.notes, cut(round_, fingering.notes))
 
 
 class Bench:
@@ -179,7 +181,7 @@ class Bench:
         states = {}
         for standin in (False, True):
             plain = self.record.state(self.tune, "bc-21", standin)
-            states[standin] = machine.start(steps) if plain is None else machine.from_plain(steps, plain, self.rules)
+            states[standin] = start(steps, self.rules) if plain is None else from_plain(steps, plain, self.rules)
         self.speaker, self.window = WoundSpeaker(), WatchedWindow()
         self.player = ScriptedPlayer(self.speaker)
         devices = Devices(

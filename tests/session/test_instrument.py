@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from companion.practice.machine import LISTEN
+from companion.practice.standing import LISTEN
 from tests.session.fakes import Bench, exactly
 
 

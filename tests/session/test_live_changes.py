@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.practice.machine import IN_TIME
+from companion.practice.standing import IN_TIME
 from companion.screen.actions import Action
 from tests.session.fakes import RATE, Bench
 

@@ -9,7 +9,7 @@ import pytest
 
 from companion.hearing.ear import News
 from companion.hearing.model import Asked, Heard, Verdict
-from companion.practice.machine import IN_ORDER, IN_TIME, LISTEN
+from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN
 from companion.screen.actions import Action
 from companion.session.going import Going
 from tests.session.fakes import Bench, exactly
@@ -52,13 +52,13 @@ def test_it_begins_with_a_count_in_and_the_piece_played_to_the_player(bench: Ben
 def test_then_the_right_notes_in_order_then_in_time_then_faster(bench: Bench) -> None:
     bench.wind(45)
     steps = [(one.piece, one.step, one.bpm) for one in bench.session.rounds]
-    slow, faster = (bench.course.target * rung for rung in bench.rules.rungs[:2])
+    slow, faster = (bench.course.target * rung for rung in bench.rules.rungs[:: bench.rules.stride][:2])
     assert steps[:3] == [("A bar 1", IN_ORDER, None)] * 3
     assert steps[3:6] == [("A bar 1", IN_TIME, pytest.approx(slow))] * 3
     assert steps[6] == ("A bar 1", IN_TIME, pytest.approx(faster))
     assert all(one.marks.clean and one.standin for one in bench.session.rounds)
     assert len(bench.player.learnt) == len(bench.session.rounds)
-    assert ("A bar 2", IN_ORDER, None) in steps
+    assert ("A phrase 1", IN_ORDER, None) in steps
 
 
 def test_the_tempo_rises_at_the_very_seam_after_the_third_clean_round(bench: Bench) -> None:

@@ -1,0 +1,97 @@
+"""The minutes of a sitting: what was learnt before comes first, pieces take turns, rests, and an end on what goes well.
+
+Pure: the seconds practised are handed in. What is played within the sitting is `companion.practice.machine`'s business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from companion.lesson.model import Kind, Piece
+from companion.lesson.rules import Rules
+from companion.practice.machine import again, turn
+from companion.practice.standing import AGAIN, ENDING, State
+
+MINUTE = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """A sitting under way.
+
+    `length` is how long it is to be, in seconds (None: open); `practised` how much of it is over, rests and pauses not
+    counted; `rested` and `taken_up` where, on the same count, the last rest was and the piece in hand was taken up;
+    `ending` says that it has turned to its end, `over` that it is over.
+    """
+
+    length: float | None
+    practised: float = 0.0
+    rested: float = 0.0
+    taken_up: float = 0.0
+    ending: bool = False
+    over: bool = False
+
+    @property
+    def left(self) -> float | None:
+        """Seconds that are left of it, None where it is open."""
+        return None if self.length is None else max(0.0, self.length - self.practised)
+
+
+def begin(state: State, length: float | None, rules: Rules) -> tuple[Sitting, State]:
+    """Begin a sitting with a tune: the largest pieces that were good enough the last time come first, once each."""
+    if not state.focus and not state.finished:
+        for index in reversed(largest_done(state)[: rules.again_pieces]):
+            state = again(state, index, AGAIN, rules)
+    return Sitting(length), state
+
+
+def largest_done(state: State) -> list[int]:
+    """The pieces that are good enough and not part of a larger one that is, the largest first."""
+    done = [index for index, standing in enumerate(state.standings) if standing.done]
+    course = state.course
+    largest = [
+        index
+        for index in done
+        if course[index].kind is not Kind.ROUNDS
+        and not any(other != index and course[index].within(course[other]) for other in done)
+    ]
+    return sorted(largest, key=lambda index: -_length(course[index], state))
+
+
+def after(sitting: Sitting, state: State, seconds: float, news: str, rules: Rules) -> tuple[Sitting, State, str]:
+    """The sitting after a round that took `seconds`, with what `after_round` has said of it.
+
+    Returns
+    -------
+    sitting, state, what : `what` is "" (nothing), "rest" (one is due), "turn" (another piece takes its turn), "ending"
+        (something that goes well) or "over".
+    """
+    practised = sitting.practised + seconds
+    fresh = news in ("next", "again", "lost", "smaller")
+    sitting = replace(sitting, practised=practised, taken_up=practised if fresh else sitting.taken_up)
+    if sitting.ending:
+        if news in (ENDING, "lost") or (sitting.length is not None and practised >= sitting.length):
+            return replace(sitting, over=True), state, "over"
+        return sitting, state, ""
+    if sitting.length is not None and practised >= sitting.length - rules.ending_minutes * MINUTE:
+        return _to_end(sitting, state, rules)
+    if practised - sitting.rested >= rules.break_minutes * MINUTE:
+        return replace(sitting, rested=practised, taken_up=practised), state, "rest"
+    if practised - sitting.taken_up >= rules.turn_minutes * MINUTE:
+        turned = turn(state, rules)
+        return replace(sitting, taken_up=practised), turned, "turn" if turned is not state else ""
+    return sitting, state, ""
+
+
+def _to_end(sitting: Sitting, state: State, rules: Rules) -> tuple[Sitting, State, str]:
+    """Turn to something that goes well; where nothing does yet, what is in hand is gone on with to the end."""
+    sitting = replace(sitting, ending=True, taken_up=sitting.practised)
+    well = largest_done(state)
+    if not well or state.finished:
+        over = sitting.length is not None and sitting.practised >= sitting.length
+        return replace(sitting, over=over), state, "over" if over else ""
+    return sitting, again(replace(state, focus=()), well[0], ENDING, rules), ENDING
+
+
+def _length(piece: Piece, state: State) -> int:
+    return len(piece.notes(state.lesson.count))

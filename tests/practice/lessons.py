@@ -1,0 +1,34 @@
+"""Lessons for the tests: a demo tune on a B/C box, and one of four bars by hand."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from companion.box.fingering import finger_round
+from companion.box.layout import load_box
+from companion.lesson.course import lesson_of
+from companion.lesson.model import Lesson
+from companion.lesson.pieces import cut
+from companion.lesson.rules import lesson_rules
+from companion.notation import read_book
+from companion.places import shipped
+from companion.tune.unfold import unfold
+from tests.melody import make_round
+
+RULES = lesson_rules()
+
+
+@cache
+def demo(number: int = 1) -> Lesson:
+    """A tune of the demo book."""
+    round_ = unfold(read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number))
+    fingered = finger_round(round_, load_box("bc-21")).notes
+    return lesson_of(round_, fingered, cut(round_, fingered))
+
+
+@cache
+def four_bars() -> Lesson:
+    """Four bars of four different notes each, played once: no move comes twice."""
+    bars = [[(60 + 4 * bar + step, "1/8") for step in range(4)] for bar in range(4)]
+    round_ = make_round([("A", 1, bars)])
+    return lesson_of(round_, (), cut(round_))
