@@ -132,6 +132,21 @@ class DeviceSpeaker:
         with self._feeding:
             self._change(lambda: self._tape.level(voice, factor))
 
+    def use(self, device: str | None) -> bool:
+        """Go on with another device, None for the default one, from where this one has come to; whether it opens.
+
+        The delay that was measured for it counts from now on.
+        """
+        before, self._named = self._named, device
+        found = self._found()
+        if found is None:
+            self._named = before
+            return False
+        self._exchange(found)
+        self.missing = ""
+        self.delay = kept_delay("sound", device or "") or 0.0
+        return True
+
     def recording(self) -> NDArray[np.int16]:
         """What was played so far, shape (frames, 2); empty where it is not kept."""
         import numpy as np
