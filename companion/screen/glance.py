@@ -130,9 +130,9 @@ class Order(StrEnum):
 class TuneRow:
     """A tune to choose.
 
-    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest), None where it is not known (yet); `fits`
-    says whether the box has all its notes; `due` in how many days it should come back (0 or less: now), None where it
-    has not been begun.
+    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest), None where it is not known yet;
+    `fits` says whether the box has all its notes; `due` in how many days it should come back (0 or less: now), None
+    where it has not been begun.
     """
 
     id: str

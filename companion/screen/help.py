@@ -8,7 +8,7 @@ import pygame
 
 from companion.box.model import Bellows
 from companion.hearing.model import Verdict
-from companion.screen.actions import NOT_OFFERED, Action, load_keys
+from companion.screen.actions import Action, load_keys
 from companion.screen.brush import Brush
 from companion.screen.card import key_name, key_words
 from companion.screen.layout import Layout
@@ -46,7 +46,7 @@ def _keys(brush: Brush, box: pygame.Rect, u: float, words: Words, text: float) -
     """All actions in two columns, each key in a frame."""
     theme = brush.theme
     brush.write(words("help.keys"), 3.1 * u * text, theme.soft, (box.left, box.top + 1.5 * u), middle=True)
-    actions = [action for action in Action if action not in NOT_OFFERED]
+    actions = list(Action)
     half = (len(actions) + 1) // 2
     wide, step = (box.width - 3 * u) / 2, (box.height - 4 * u) / half
     for n, action in enumerate(actions):

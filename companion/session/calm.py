@@ -90,8 +90,8 @@ def _mended(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Wo
     if not right:
         return []
     most = max(right, key=lambda written: (right[written], -written))
-    note = course.round.notes[most]
-    return [words("gained_note", n=right[most], bar=note.bar, note=name_of(note.pitch, octave=False))]
+    played = course.round.notes[most]
+    return [words("gained_note", n=right[most], bar=played.bar, note=name_of(played.pitch, octave=False))]
 
 
 def _right(notes: Sequence[NoteMark], written: int) -> bool:

@@ -13,17 +13,20 @@ from dataclasses import dataclass, replace
 from math import ceil
 from pathlib import Path
 
+from companion.box.model import Fingering
 from companion.hearing.ear import Event
 from companion.screen.actions import LOOKS, Action, Asked, Nav
 from companion.screen.choosing import Chooser
 from companion.screen.feet import load_feet
-from companion.screen.glance import CalmGlance, Page
+from companion.screen.glance import CalmGlance, Page, TuneRow
 from companion.screen.window import Window
 from companion.session.pedals import Asked as AskedOf
 from companion.session.pedals import Pedals
 from companion.session.saying import Words
 from companion.session.settings import SettingsPage
 from companion.session.shelf import Placed, Shelf
+from companion.tune.model import Round
+from companion.tune.tune import Tune
 
 # What a pedal's action means on a page with a list.
 _IN_A_LIST = {
@@ -86,6 +89,19 @@ class Pages:
         self._until: float | None = None
         self._feet: list[Action] = []
 
+    @property
+    def shelf_rows(self) -> tuple[TuneRow, ...]:
+        """The tunes that can be chosen."""
+        return self.shelf.rows() if self.shelf is not None else ()
+
+    def take_up(self, now: Wanted, tune: Tune, round_: Round, fingering: Fingering) -> None:
+        """Go on with another tune: close what is open."""
+        self.close()
+        self.now, self.wanted = now, None
+        if self.shelf is not None:
+            self.shelf.now_on(now.box)
+            self.shelf.learn(now.book, tune, round_, fingering)
+
     # What is open
 
     @property
@@ -137,7 +153,7 @@ class Pages:
             if action in LOOKS:
                 self._window.change_look(action)
         fed: list[Asked] = [*self._window.asked(), *(action for action in feet if action not in LOOKS)]
-        return [action for one in fed if (action := self._taken(one)) is not None]
+        return [left for one in fed if (left := self._taken(one)) is not None]
 
     def heard(self, came: Sequence[Event], meant: Sequence[Event], asked: AskedOf) -> None:
         """Take what has come in from the instrument: pedals and held buttons ask for something; tests listen.
@@ -171,7 +187,8 @@ class Pages:
         leaves = Action.TUNES if self._chooser is not None else Action.SETTINGS
         if asked in (Action.TUNES, Action.SETTINGS) and asked is not leaves:
             return self._opened(Action(asked))
-        here: Asked = Nav.LEAVE if asked is leaves else _IN_A_LIST.get(asked, asked)  # type: ignore[call-overload]
+        here: Asked = _IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked
+        here = Nav.LEAVE if asked is leaves else here
         if self._chooser is not None:
             self._choose(self._chooser.after(here))
         elif self._settings is not None:

@@ -35,7 +35,7 @@ WAITS = (0, 4, 8, 12, 20)  # seconds
 class SettingsPage:
     """The page while it is open.
 
-    `own` is what the player has chosen so far; `box` names a box that was chosen and is not yet played on ("" for none).
+    `own` is what the player has chosen so far; `box` names a box that was chosen here ("" for none).
     """
 
     def __init__(
@@ -121,7 +121,8 @@ class SettingsPage:
                 _nearest(DELAYS, 1000 * self._speaker.delay), w("setting.measure"),
             ),
             Setting(
-                "wait", w("setting.wait"), tuple(w("setting.seconds", n=n) if n else w("setting.no_wait") for n in WAITS),
+                "wait", w("setting.wait"),
+                tuple(w("setting.seconds", n=n) if n else w("setting.no_wait") for n in WAITS),
                 _nearest(WAITS, own.calm_wait),
             ),
             Setting(
@@ -164,7 +165,10 @@ class SettingsPage:
             "delay": self._take_delay, "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
         }  # fmt: skip
         try:
-            doing.get(which, lambda at: self._take_look(which, at))(at)
+            if which in doing:
+                doing[which](at)
+            else:
+                self._take_look(which, at)
         except UserError as why:
             self._again(which, why.message)
 
@@ -225,6 +229,12 @@ def looks_of(window: Window, own: Own) -> Own:
         own, theme=window.theme, text=look.text, facing=look.facing.value, left_handed=look.left_handed,
         reduced_motion=look.reduced_motion,
     )  # fmt: skip
+
+
+def keep_looks(window: Window, begun: Own, own: Own) -> None:
+    """Keep how the window looks where the player has changed that since it `begun`, by keys."""
+    if looks_of(window, begun) != begun:
+        keep_own(looks_of(window, own))
 
 
 def _nearest(values: Sequence[float], wanted: float) -> int:

@@ -86,9 +86,9 @@ class Shelf:
             self._keys.clear()
             self._weights.clear()
 
-    def learn(self, place: Placed, tune: Tune, round_: Round, fingering: Fingering) -> None:
+    def learn(self, book: Path, tune: Tune, round_: Round, fingering: Fingering) -> None:
         """Keep what has become known of a tune by opening it."""
-        keep(self._key(place.book), [weigh(tune, round_, fingering.box, fingering)])
+        keep(self._key(book.resolve()), [weigh(tune, round_, fingering.box, fingering)])
 
     def look(self) -> bool:
         """Look, now and then, whether more has become known; whether it has. The first look begins the weighing."""

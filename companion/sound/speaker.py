@@ -89,6 +89,11 @@ class DeviceSpeaker:
         self._feeder.start()
         self._await_device()
 
+    @property
+    def device(self) -> str:
+        """The name of the device as the system lists it, "" for the default one."""
+        return self._named or ""
+
     def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
         """Append a passage that takes exactly `frames`; what `sound` has beyond them rings on into what follows.
 

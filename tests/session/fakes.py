@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.hearing import model
 from companion.hearing.ear import Event, News
 from companion.hearing.instrument import Instrument
-from companion.hearing import model
 from companion.hearing.model import Heard, Marks
 from companion.lesson.course import course
 from companion.lesson.pieces import cut
