@@ -61,8 +61,8 @@ class SettingsPage:
         return self._page.left
 
     @property
-    def measuring(self) -> bool:
-        """Whether a test is under way that listens to the instrument."""
+    def testing(self) -> bool:
+        """Whether a test is under way."""
         return self._trial is not None
 
     def take(self, asked: Asked) -> None:

@@ -38,6 +38,7 @@ class Desk:
         self.pictures = Path(os.environ.get("COMPANION_PICTURES", folder / "pictures"))
         self.pictures.mkdir(parents=True, exist_ok=True)
         self._screen, self.display = _screen(screen)
+        self._middle = (screen[0] // 2, screen[1] // 2)
         self._out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=CLIENT)
         self._out.open_virtual_port(PORT)
         own = {f"BOX_COMPANION_{name}": str(folder / name.lower()) for name in ("DATA", "CACHE", "CONFIG")}
@@ -107,12 +108,14 @@ class Desk:
         subprocess.run([grabber, "-window", "root", str(path)], env=self.environment, check=True, timeout=60)
         return path
 
-    def colours(self, name: str) -> dict[tuple[int, int, int], int]:
-        """Keep a picture of the screen; how many pixels it has of each colour."""
+    def colours(self, name: str, rows: tuple[float, float] = (0.0, 1.0)) -> dict[tuple[int, int, int], int]:
+        """Keep a picture of the screen; how many pixels it has of each colour, from one share of its height on."""
         import numpy as np
         import pygame
 
-        pixels = pygame.surfarray.array3d(pygame.image.load(str(self.see(name)))).reshape(-1, 3)
+        picture = pygame.surfarray.array3d(pygame.image.load(str(self.see(name))))
+        high = picture.shape[1]
+        pixels = picture[:, round(rows[0] * high) : round(rows[1] * high)].reshape(-1, 3)
         found, counts = np.unique(pixels, axis=0, return_counts=True)
         return {(int(r), int(g), int(b)): int(n) for (r, g, b), n in zip(found, counts, strict=True)}
 
@@ -143,10 +146,14 @@ class Desk:
         self._screen.wait(timeout=10)
 
     def _found(self) -> str:
-        done = subprocess.run(
-            ["xdotool", "search", "--name", TITLE], env=self.environment, capture_output=True, text=True, check=False
-        )
-        return done.stdout.strip().splitlines()[-1] if done.stdout.strip() else ""
+        """The window under the pointer, "" while that is the screen itself."""
+        self.tool("mousemove", str(self._middle[0]), str(self._middle[1]))
+        said = dict(line.split("=") for line in self.tool("getmouselocation", "--shell").splitlines())
+        name = subprocess.run(
+            ["xdotool", "getwindowname", said["WINDOW"]], env=self.environment, capture_output=True, text=True,
+            check=False,
+        )  # fmt: skip
+        return said["WINDOW"] if name.stdout.strip() == TITLE else ""
 
 
 def _screen(size: tuple[int, int]) -> tuple[subprocess.Popen[bytes], str]:
