@@ -32,6 +32,7 @@ from companion.session.pages import Pages, Wanted
 from companion.session.session import FRAME, Devices, Session
 from companion.session.settings import SettingsPage, keep_looks
 from companion.session.shelf import Due, Shelf
+from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
 from companion.sound.files import write_sound
 from companion.sound.speaker import DeviceSpeaker, open_speaker
@@ -231,7 +232,8 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
 def _course(opened: Opened) -> Course:
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+    posts = signposts(opened.round, opened.fingering)
+    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts)
 
 
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:

@@ -52,6 +52,8 @@ class Window:
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
         self._painter = Painter(load_theme(theme), look)
+        self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
+        pygame.display.flip()
         if full_screen:
             self._toggle_full_screen()
 

@@ -115,9 +115,12 @@ class Desk:
 
         picture = pygame.surfarray.array3d(pygame.image.load(str(self.see(name))))
         high = picture.shape[1]
-        pixels = picture[:, round(rows[0] * high) : round(rows[1] * high)].reshape(-1, 3)
-        found, counts = np.unique(pixels, axis=0, return_counts=True)
-        return {(int(r), int(g), int(b)): int(n) for (r, g, b), n in zip(found, counts, strict=True)}
+        pixels = picture[:, round(rows[0] * high) : round(rows[1] * high)].astype(np.uint32)
+        packed = (pixels[..., 0] << 16) | (pixels[..., 1] << 8) | pixels[..., 2]
+        found, counts = np.unique(packed, return_counts=True)
+        return {
+            (int(c) >> 16, int(c) >> 8 & 255, int(c) & 255): int(n) for c, n in zip(found, counts, strict=True)
+        }
 
     def record(self, question: str) -> list[Any]:
         """Ask the session's record."""
