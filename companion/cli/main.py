@@ -190,8 +190,8 @@ def _mark(parser: argparse.ArgumentParser) -> None:
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
     _voice(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
-    _box(parser)
+    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); else it is chosen in the window")
+    parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
     _device(parser)
     parser.add_argument("--no-standin", action="store_true", help="without the stand-in player")

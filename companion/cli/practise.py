@@ -5,8 +5,9 @@ from __future__ import annotations
 import argparse
 import re
 import signal
+import time
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from companion.box.model import Fingering
@@ -16,22 +17,30 @@ from companion.errors import UserError
 from companion.hearing.take import write_take
 from companion.lesson.course import lesson_of
 from companion.lesson.rules import Rules, lesson_rules
-from companion.places import shipped
+from companion.notation import library
 from companion.practice.plain import from_plain
 from companion.practice.standing import IN_ORDER, State, start, task
-from companion.screen.theme import DEFAULT
+from companion.screen.actions import Action
+from companion.screen.feet import load_feet
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
+from companion.session.books import books_at_hand, demo_book, remember
 from companion.session.going import Course
 from companion.session.leave import folder_for, write_marks
-from companion.session.listening import open_listening
-from companion.session.session import Devices, Session
+from companion.session.listening import Listening, open_listening
+from companion.session.own import Own, load_own
+from companion.session.pages import Pages, Wanted
+from companion.session.session import FRAME, Devices, Session
+from companion.session.settings import SettingsPage, keep_looks
+from companion.session.shelf import Due, Shelf
+from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
 from companion.sound.files import write_sound
-from companion.sound.speaker import Speaker, open_speaker
+from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 
+FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
 SIZE = (1280, 720)
 
@@ -45,52 +54,187 @@ class _Standing:
     rounds: int
 
 
+@dataclass(slots=True)
+class _Room:
+    """What stays open while one tune follows another; `done` are the sessions so far, `until` when to end by itself."""
+
+    record: Record
+    listening: Listening
+    window: Window
+    speaker: DeviceSpeaker
+    sounding: Sounding
+    pages: Pages
+    voice: str | None
+    until: float | None
+    stopped: bool = False
+    done: list[tuple[Opened, Session]] = field(default_factory=list)
+
+    @property
+    def left(self) -> float | None:
+        """Seconds left; None where there is no end."""
+        return None if self.until is None else max(0.0, self.until - time.monotonic())
+
+
 def run(given: argparse.Namespace) -> None:
-    """Run a session."""
+    """Run a session, and another with each tune that is chosen in the window."""
     size = _size(given.size)
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
-    book = given.book or str(shipped("demo_tunes", "tanners_quay.abc"))
-    opened = open_tune(book, given.tune, given.box, given.voice)
-    if not opened.fingering.playable:
-        raise UserError(_missing(opened.fingering, opened.tune.title))
-    rules = lesson_rules()
+    own = load_own()
+    own = replace(own, box=given.box or own.box, theme=given.theme or own.theme, device=given.device or own.device)
+    first = Wanted(Path(given.book) if given.book else demo_book(), given.tune, own.box)
+    opened: Opened | None = _first_opened(first, given.voice)
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
-        record = open_record()
-        opening.callback(record.close)
-        listening = open_listening(given.port, opened.fingering, standin=not given.no_standin)
-        opening.callback(listening.close)
-        window = open_window(size, theme=given.theme or DEFAULT)
-        opening.callback(window.close)
-        unseen = bool(window.missing)
-        speaker = open_speaker(record=unseen or keep is not None, device=given.device)
-        if speaker.missing and not unseen and keep is None:
-            speaker.close()  # what cannot be heard is left behind, so it must be kept
-            speaker = open_speaker(record=True)
-        opening.callback(speaker.close)
-        for notice in (record.notice, window.missing, speaker.missing, listening.missing):
-            if notice:
-                line(notice)
-        standing = _standing(record, opened, rules)
-        _say_where(opened, standing, listening.standin_on, rules)
-        devices = Devices(
-            speaker, Sounding(speaker.rate), listening, window, record, record.begin(standing.tune, opened.box.id)
-        )
-        session = Session(_course(opened), opened.box, rules, standing.states, devices, load_words())
-        _stop_on_signals(session)
+        room = _open_room(given, own, size, keep is not None, first, opening)
+        if given.tune is None and not room.window.missing and len(room.pages.shelf_rows) > 1:
+            room.pages.choose()
+            wanted = _chosen_first(room, first)
+        else:
+            wanted = first
+        while wanted is not None:
+            if opened is None or wanted != first:
+                opened = _opened(room, wanted)
+            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen_first(room, None)
+            opened = None
+        keep_looks(room.window, own, load_own())
+        if room.done and (room.window.missing or room.speaker.missing or keep is not None):
+            _leave(keep or folder_for(None), room)
+
+
+def _first_opened(first: Wanted, voice: str | None) -> Opened:
+    """The tune that is named; where none is, the first of the book's first few that can be played on the box.
+
+    Raises
+    ------
+    UserError : it cannot be played; or none of them can: then it is about the first.
+    """
+    numbers: list[int | None] = [first.number]
+    fault: UserError | None = None
+    for tried in range(FEW):
         try:
-            session.run(given.seconds or (UNSEEN_SECONDS if unseen else None))
-        finally:
-            session.finish()
-        if unseen or speaker.missing or keep is not None:
-            _leave(keep or folder_for(None), opened, session, window, speaker)
+            opened = open_tune(str(first.book), numbers[tried], first.box, voice)
+            if opened.fingering.playable:
+                return opened
+            fault = fault or UserError(_missing(opened.fingering, opened.tune.title))
+        except UserError as why:
+            fault = fault or why
+        if first.number is None and tried == 0:
+            numbers += [tune.number for tune in library.listing(first.book, voice).tunes if tune.playable]
+        if tried + 1 >= len(numbers):
+            break
+    assert fault is not None
+    raise fault
+
+
+def _open_room(
+    given: argparse.Namespace, own: Own, size: tuple[int, int], keep: bool, first: Wanted, opening: ExitStack
+) -> _Room:
+    """Open the record and the devices, and say what is missing."""
+    record = open_record()
+    opening.callback(record.close)
+    pedals = frozenset(load_feet().controls)
+    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals)
+    opening.callback(listening.close)
+    window = open_window(size, theme=own.theme, look=own.look)
+    opening.callback(window.close)
+    unseen = bool(window.missing)
+    speaker = _open_speaker(given, own, record=unseen or keep)
+    if speaker.missing and not unseen and not keep:
+        speaker.close()  # what cannot be heard is left behind, so it must be kept
+        speaker = open_speaker(record=True)
+    opening.callback(speaker.close)
+    for notice in (record.notice, window.missing, speaker.missing, listening.missing):
+        if notice:
+            line(notice)
+    words, sounding = load_words(), Sounding(speaker.rate)
+    sounding.loudness(speaker, own.loudness)
+    shelf = Shelf(books_at_hand(first.book), own.box, None if unseen else _due(record, own.box))
+    opening.callback(shelf.close)
+
+    def settings() -> SettingsPage:
+        chosen = replace(load_own(), box=shelf.box, device=speaker.device)
+        return SettingsPage(chosen, speaker, sounding, listening, window, words)
+
+    pages = Pages(window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first)
+    seconds = given.seconds or (UNSEEN_SECONDS if unseen else None)
+    until = None if seconds is None else time.monotonic() + seconds
+    room = _Room(record, listening, window, speaker, sounding, pages, given.voice, until)
+    _stop_on_signals(room)
+    return room
+
+
+def _open_speaker(given: argparse.Namespace, own: Own, *, record: bool) -> DeviceSpeaker:
+    """The sound device that is named, or the player's own where it is there, or the usual one."""
+    if given.device is None and own.device:
+        try:
+            return open_speaker(record=record, device=own.device)
+        except UserError as why:
+            line(f"{why.message}; the usual device plays.")
+    return open_speaker(record=record, device=given.device)
+
+
+def _due(record: Record, box: str) -> Due | None:  # noqa: ARG001
+    """What is due on a box, by the tunes' fingerprints: days from now. None as long as the record does not say."""
+    return None
+
+
+def _chosen_first(room: _Room, without: Wanted | None) -> Wanted | None:
+    """What is chosen before anything is practised; `without` choosing (None: the end)."""
+    window, pages = room.window, room.pages
+    while pages.wanted is None and not room.stopped and room.left != 0.0:
+        if Action.QUIT in pages.asked():
+            return None
+        room.listening.new(room.speaker.time_of)
+        pages.heard(room.listening.came, room.listening.meant, lambda _pitch: 0.0)
+        page = pages.shown(room.speaker.now())
+        if page is None:
+            return without
+        window.show(page)
+        time.sleep(FRAME)
+    wanted, pages.wanted = pages.wanted, None
+    return wanted if not room.stopped else None
+
+
+def _opened(room: _Room, wanted: Wanted) -> Opened | None:
+    """The tune that was chosen; None where it cannot be played: then the page for choosing says why."""
+    try:
+        opened = open_tune(str(wanted.book), wanted.number, wanted.box, room.voice)
+        if opened.fingering.playable:
+            return opened
+        why = _missing(opened.fingering, opened.tune.title)
+    except UserError as fault:
+        why = str(fault)
+    room.pages.choose(why)
+    return None
+
+
+def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
+    """A session on one tune, with a sitting of its own in the record; what was chosen in it to go on with."""
+    rules = lesson_rules()
+    remember(wanted.book)
+    room.pages.take_up(wanted, opened.tune, opened.round, opened.fingering)
+    room.listening.take_up(opened.fingering)
+    standing = _standing(room.record, opened, rules)
+    _say_where(opened, standing, room.listening.standin_on, rules)
+    sitting = room.record.begin(standing.tune, opened.box.id)
+    devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
+    session = Session(_course(opened), opened.box, rules, standing.states, devices, load_words(), room.pages)
+    room.done.append((opened, session))
+    try:
+        if not room.stopped:
+            session.run(room.left)
+    finally:
+        session.finish()
+    following, room.pages.wanted = room.pages.wanted, None
+    return following if not room.stopped and room.left != 0.0 else None
 
 
 def _course(opened: Opened) -> Course:
     tune = opened.tune
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+    posts = signposts(opened.round, opened.fingering)
+    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts)
 
 
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
@@ -129,26 +273,30 @@ def _size(text: str | None) -> tuple[int, int]:
     return int(match[1]), int(match[2])
 
 
-def _stop_on_signals(session: Session) -> None:
+def _stop_on_signals(room: _Room) -> None:
     def stop(_number: int, _frame: object) -> None:
-        session.over = True
+        room.stopped = True
+        if room.done:
+            room.done[-1][1].over = True
 
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), stop)
 
 
-def _leave(folder: Path, opened: Opened, session: Session, window: Window, speaker: Speaker) -> None:
-    """Leave the picture, the sound, the take and the marks in the folder, and name it."""
-    best = session.picture()
+def _leave(folder: Path, room: _Room) -> None:
+    """Leave the picture, the sound, the take and the marks of each tune in the folder, and name it."""
+    best = next((best for _, session in reversed(room.done) if (best := session.picture()) is not None), None)
     if best is not None:
-        window.show(best)
-    window.picture(folder / "window.png")
-    sound = speaker.recording()
+        room.window.show(best)
+    room.window.picture(folder / "window.png")
+    sound = room.speaker.recording()
     if len(sound):
-        write_sound(folder / "sound.wav", sound, speaker.rate)
-    write_take(folder / "take.mid", session.devices.listening.taken)
-    write_marks(folder / "marks.json", opened.tune.title, opened.box.id, session.course.beat, session.rounds)
-    clean = sum(one.marks.clean for one in session.rounds)
-    line(f"{len(session.rounds)} rounds marked, {clean} of them clean.")
+        write_sound(folder / "sound.wav", sound, room.speaker.rate)
+    write_take(folder / "take.mid", room.listening.taken)
+    for number, (opened, session) in enumerate(room.done, 1):
+        name = "marks.json" if number == 1 else f"marks-{number}.json"
+        write_marks(folder / name, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
+    rounds = [one for _, session in room.done for one in session.rounds]
+    line(f"{len(rounds)} rounds marked, {sum(one.marks.clean for one in rounds)} of them clean.")
     line(f"The picture, the sound, the take and the marks are in: {folder}")

@@ -10,7 +10,7 @@ import contextlib
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Protocol
@@ -29,22 +29,27 @@ _NOT_INSTRUMENTS = ("midi through", "port watch", "rtmidi")
 
 
 class What(StrEnum):
-    """What an event is: a note begins, a note ends, or everything falls silent."""
+    """What an event is: a note begins, a note ends, everything falls silent, or a pedal or a switch moves."""
 
     ON = "on"
     OFF = "off"
     SILENCE = "silence"
+    CONTROL = "control"
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One thing that came in. `stamp` is the ear's clock on arrival, in seconds; `SILENCE` has no pitch (-1)."""
+    """One thing that came in. `stamp` is the ear's clock on arrival, in seconds.
+
+    Only notes have a pitch (else -1), only a `CONTROL` a number of its controller; its value is in `velocity`.
+    """
 
     stamp: float
     what: What
     pitch: int = -1
     velocity: int = 0
     channel: int = 0
+    control: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +72,14 @@ class Port(Protocol):
 class Ear:
     """An open MIDI input.
 
-    Made by :func:`open_ear`. `dropped` counts the events that found the queue full.
+    Made by :func:`open_ear`. `dropped` counts the events that found the queue full; `controls` are the controllers
+    that are passed on: an accordion may send its bellows as one all the time.
     """
 
     def __init__(self, name: str, clock: Callable[[], float], limit: int = QUEUE_LIMIT) -> None:
         self.name = name
         self.dropped = 0
+        self.controls: frozenset[int] = frozenset()
         self._clock = clock
         self._limit = limit
         self._events: deque[Event] = deque()
@@ -119,6 +126,8 @@ class Ear:
             event = Event(stamp, What.OFF, message.note, 0, message.channel)
         elif kind == "reset" or (kind == "control_change" and message.control in (120, 123)):
             event = Event(stamp, What.SILENCE)
+        elif kind == "control_change" and message.control in self.controls:
+            event = Event(stamp, What.CONTROL, velocity=message.value, channel=message.channel, control=message.control)
         else:
             return
         self._put(event)
@@ -232,10 +241,15 @@ def open_ear(
     return ear
 
 
+def instruments_of(names: Iterable[str]) -> list[str]:
+    """Those of the inputs that may be instruments."""
+    return [name for name in names if not any(word in name.lower() for word in _NOT_INSTRUMENTS)]
+
+
 def _choose(wanted: str | None, names: list[str]) -> str:
     """The input meant by a name, by a name without its numbers, or by a part of just one name."""
     if wanted is None:
-        instruments = [name for name in names if not any(word in name.lower() for word in _NOT_INSTRUMENTS)]
+        instruments = instruments_of(names)
         if not instruments:
             raise UserError("There is no MIDI instrument; connect one, or practise with the stand-in player.")
         return instruments[0]

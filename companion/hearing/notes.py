@@ -26,7 +26,9 @@ class Notes:
         self._dropped = 0
 
     def take(self, event: Event) -> Heard | None:
-        """Take one event; the note that it begins, else None."""
+        """Take one event; the note that it begins, else None. A pedal is no note."""
+        if event.what is What.CONTROL:
+            return None
         at = self._seconds(event.stamp)
         key = (event.channel, event.pitch)
         if event.what is What.SILENCE:

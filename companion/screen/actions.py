@@ -76,9 +76,6 @@ NAV_KEYS = {
     "escape": Nav.LEAVE,
 }
 
-# Pages that are drawn, but that a session does not open yet: not offered on the pause card and the help page.
-NOT_OFFERED = frozenset({Action.TUNES, Action.SETTINGS})
-
 # What only changes how the window looks: `Window` does it by itself and does not pass it on.
 LOOKS = frozenset(
     {

@@ -105,6 +105,15 @@ def _next(brush: Brush, page: CalmGlance, box: pygame.Rect, u: float, words: Wor
     line = pygame.Rect(box.left, round(box.top + 18.5 * u), box.width, round(9 * u))
     brush.write_lines(how, 3.8 * u * text, theme.ink, line, lines=2)
     key = key_words(words, Action.PAUSE)
-    wait = words("calm.ready", key=key) if page.wait is None else words("calm.wait", n=page.wait, key=key)
+    wait = _wait_words(page.wait, key, words)
     line = pygame.Rect(box.left, round(box.top + 28.5 * u), box.width, round(8 * u))
     brush.write_lines(wait, 3.2 * u * text, theme.soft, line, lines=2)
+
+
+def _wait_words(wait: int | None, key: str, words: Words) -> str:
+    """When it goes on; in minutes where it is long."""
+    if wait is None:
+        return words("calm.ready", key=key)
+    if wait < 60:
+        return words("calm.wait", n=wait, key=key)
+    return words("calm.wait_minutes", minutes=wait // 60, seconds=wait % 60, key=key)

@@ -12,8 +12,8 @@ from companion.screen.words import Words
 
 # In two rows.
 CARD = (
-    (Action.PAUSE, Action.AGAIN, Action.BACK, Action.ON, Action.SLOWER),
-    (Action.FASTER, Action.STANDIN, Action.CLICK, Action.HELP, Action.QUIT),
+    (Action.PAUSE, Action.AGAIN, Action.BACK, Action.ON, Action.SLOWER, Action.FASTER),
+    (Action.TUNES, Action.SETTINGS, Action.STANDIN, Action.CLICK, Action.HELP, Action.QUIT),
 )
 
 

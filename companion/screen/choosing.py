@@ -22,6 +22,7 @@ class Chooser:
     at : which of the listed ones is picked out.
     chosen : the `id` of the tune that was chosen, "" before.
     left : whether the page was left without choosing.
+    notice : what must be said, until the player goes on.
     """
 
     tunes: tuple[TuneRow, ...]
@@ -30,6 +31,7 @@ class Chooser:
     at: int = 0
     chosen: str = ""
     left: bool = False
+    notice: str = ""
 
     @property
     def rows(self) -> tuple[TuneRow, ...]:
@@ -41,10 +43,25 @@ class Chooser:
     @property
     def glance(self) -> ChooserGlance:
         """What is to be seen."""
-        return ChooserGlance(self.rows, self.at, self.order, self.search)
+        return ChooserGlance(self.rows, self.at, self.order, self.search, self.notice)
+
+    def knowing(self, tunes: tuple[TuneRow, ...]) -> Chooser:
+        """The same page, with more known of the tunes: the one that is picked out stays so."""
+        rows = self.rows
+        picked = rows[self.at].id if self.at < len(rows) else ""
+        page = replace(self, tunes=tunes)
+        at = next((n for n, tune in enumerate(page.rows) if tune.id == picked), 0)
+        return replace(page, at=at)
+
+    def saying(self, notice: str) -> Chooser:
+        """The same page, with nothing chosen and something to be said."""
+        return replace(self, chosen="", left=False, notice=notice)
 
     def after(self, asked: Asked) -> Chooser:
         """The page after the player has asked for something; what means nothing here changes nothing."""
+        return replace(self, notice="")._after(asked)
+
+    def _after(self, asked: Asked) -> Chooser:
         if isinstance(asked, Typed):
             search = self.search[:-1] if asked.text == "\b" else (self.search + asked.text).lstrip()
             return replace(self, search=search, at=0)
@@ -78,7 +95,7 @@ def _rank(tune: TuneRow, order: Order) -> tuple[float, str]:
     if order is Order.DUE:
         return (LATER if tune.due is None else tune.due, "")
     if order is Order.DIFFICULTY:
-        return (LATER if tune.difficulty is None else tune.difficulty, "")
+        return (2 * LATER if not tune.fits else LATER if tune.difficulty is None else tune.difficulty, "")
     return (0, tune.rhythm.casefold() if order is Order.RHYTHM else "")
 
 

@@ -130,8 +130,9 @@ class Order(StrEnum):
 class TuneRow:
     """A tune to choose.
 
-    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest in the library), None where the box lacks
-    notes of it; `due` in how many days it should come back (0 or less: now), None where it has not been begun.
+    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest), None where it is not known yet;
+    `fits` says whether the box has all its notes; `due` in how many days it should come back (0 or less: now), None
+    where it has not been begun.
     """
 
     id: str
@@ -140,16 +141,21 @@ class TuneRow:
     key: str
     difficulty: float | None
     due: int | None
+    fits: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class ChooserGlance:
-    """The page for choosing a tune: `rows` as they are sorted and searched, the one that is picked out, and by what."""
+    """The page for choosing a tune: `rows` as they are sorted and searched, the one that is picked out, and by what.
+
+    `notice` must be seen ("" where there is none).
+    """
 
     rows: tuple[TuneRow, ...]
     at: int
     order: Order
     search: str = ""
+    notice: str = ""
 
 
 @dataclass(frozen=True, slots=True)

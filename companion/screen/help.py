@@ -8,9 +8,10 @@ import pygame
 
 from companion.box.model import Bellows
 from companion.hearing.model import Verdict
-from companion.screen.actions import NOT_OFFERED, Action, load_keys
+from companion.screen.actions import Action, load_keys
 from companion.screen.brush import Brush
 from companion.screen.card import key_name, key_words
+from companion.screen.feet import load_feet
 from companion.screen.layout import Layout
 from companion.screen.rows import draw_alert_rows
 from companion.screen.signs import bellows_sign, direction_colour, on_direction, side_arrows, verdict_mark
@@ -35,18 +36,28 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float) -> None:
     _signs(brush, signs, u, words, text)
     foot = pygame.Rect(left, top + high + round(1.5 * u), inner, 0)
     foot.height = height - foot.top - round(2 * u)
-    touch = pygame.Rect(left, foot.top, inner, round(foot.height * 0.24))
-    brush.write_lines(words("help.touch"), 3.1 * u * text, theme.ink, touch, lines=1)
+    touch = pygame.Rect(left, foot.top, inner, round(foot.height * 0.36))
+    brush.write_lines(f"{words('help.touch')} {_feet(words)}".strip(), 3.1 * u * text, theme.ink, touch, lines=2)
     for n, key in enumerate(("help.hurt", "help.break")):
-        line = pygame.Rect(left, touch.bottom + round(n * foot.height * 0.36), inner, round(foot.height * 0.36))
+        line = pygame.Rect(left, touch.bottom + round(n * foot.height * 0.31), inner, round(foot.height * 0.31))
         draw_alert_rows(brush, (), words(key), line, u, text)
+
+
+def _feet(words: Words) -> str:
+    """What can be done with no hand free: the pedal that pauses, and a button that is held."""
+    feet = load_feet()
+    pedals = feet.controls_of(Action.PAUSE)
+    said = [words("help.pedal", number=pedals[0])] if pedals else []
+    if feet.seconds:
+        said.append(words("help.held", n=f"{feet.seconds:g}", does=words(f"do.{feet.held.value}")))
+    return " ".join(said)
 
 
 def _keys(brush: Brush, box: pygame.Rect, u: float, words: Words, text: float) -> None:
     """All actions in two columns, each key in a frame."""
     theme = brush.theme
     brush.write(words("help.keys"), 3.1 * u * text, theme.soft, (box.left, box.top + 1.5 * u), middle=True)
-    actions = [action for action in Action if action not in NOT_OFFERED]
+    actions = list(Action)
     half = (len(actions) + 1) // 2
     wide, step = (box.width - 3 * u) / 2, (box.height - 4 * u) / half
     for n, action in enumerate(actions):

@@ -65,7 +65,7 @@ def touched_tune(page: ChooserGlance, layout: Layout, text: float, at: tuple[int
 def draw_chooser(brush: Brush, page: ChooserGlance, layout: Layout, words: Words, text: float) -> None:
     """Draw the page for choosing a tune."""
     u, theme = layout.unit, brush.theme
-    _frame(brush, layout, words("choose.title"), words("choose.how"), text)
+    _frame(brush, layout, words("choose.title"), words("choose.how"), text, page.notice)
     search = words("choose.searched", text=page.search) if page.search else words("choose.search")
     colour = theme.ink if page.search else theme.soft
     where = (layout.size[0] - layout.margin, layout.head.top + 3 * u)
@@ -100,7 +100,7 @@ def _tune(brush: Brush, tune: TuneRow, row: pygame.Rect, here: bool, u: float, w
     )
     for name, said in (("rhythm", tune.rhythm), ("key", tune.key)):
         brush.write(said, 3.3 * u * text, soft, (cells[name].left, y), middle=True, width=cells[name].width, least=0.5)
-    _difficulty(brush, tune.difficulty, cells["difficulty"], u, words, text, soft)
+    _difficulty(brush, tune, cells["difficulty"], u, words, text, soft)
     due = words("choose.due_new")
     if tune.due is not None:
         due = words("choose.due_now") if tune.due <= 0 else words("choose.due_in", n=tune.due)
@@ -111,11 +111,12 @@ def _tune(brush: Brush, tune: TuneRow, row: pygame.Rect, here: bool, u: float, w
 
 
 def _difficulty(
-    brush: Brush, value: float | None, cell: pygame.Rect, u: float, words: Words, text: float, colour: Colour
+    brush: Brush, tune: TuneRow, cell: pygame.Rect, u: float, words: Words, text: float, colour: Colour
 ) -> None:
-    """Dots, more for what is harder; in words where the box cannot play it."""
-    if value is None:
-        said = words("choose.unplayable")
+    """Dots, more for what is harder; in words where the box cannot play it or it is not known yet."""
+    value = tune.difficulty
+    if value is None or not tune.fits:
+        said = words("choose.unplayable" if not tune.fits else "choose.unknown")
         brush.write(said, 3.0 * u * text, colour, (cell.left, cell.centery), middle=True, width=cell.width)
         return
     filled = 1 + round(min(1.0, max(0.0, value)) * (_STEPS - 1))
@@ -183,9 +184,14 @@ def _row_face(brush: Brush, row: pygame.Rect, here: bool, u: float) -> None:
         brush.pill(row, brush.theme.ink, radius=1.4 * u, line=max(2.0, 0.4 * u))
 
 
-def _frame(brush: Brush, layout: Layout, title: str, how: str, text: float) -> None:
+def _frame(brush: Brush, layout: Layout, title: str, how: str, text: float, notice: str = "") -> None:
+    """The title, and at the foot how to go about, or what must be seen."""
     u, theme, left = layout.unit, brush.theme, layout.margin
     brush.write(title, 5.2 * u, theme.ink, (left, layout.head.top + 3 * u), bold=True, middle=True)
+    if notice:
+        foot = pygame.Rect(left, round(layout.size[1] - 7.6 * u), layout.size[0] - 2 * left, round(7 * u))
+        brush.write_lines(notice, 3.4 * u * text, theme.warn, foot, lines=2, bold=True, least=0.5)
+        return
     where = (left, layout.size[1] - 4 * u)
     brush.write(how, 3.2 * u * text, theme.soft, where, middle=True, width=layout.size[0] - 2 * left)
 

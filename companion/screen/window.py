@@ -52,6 +52,8 @@ class Window:
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
         self._painter = Painter(load_theme(theme), look)
+        self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
+        pygame.display.flip()
         if full_screen:
             self._toggle_full_screen()
 
@@ -130,8 +132,12 @@ class Window:
             look = replace(look, text=_next_size(look.text, action is Action.LARGER))
         elif action is Action.FULL_SCREEN:
             self._toggle_full_screen()
-        self.look = look
-        self._painter = Painter(load_theme(self.theme), look)
+        self.wear(self.theme, look)
+
+    def wear(self, theme: str, look: Look) -> None:
+        """Look like this from now on. Raises `UserError` where there is no such theme."""
+        self._painter = Painter(load_theme(theme), look)
+        self.theme, self.look = theme, look
         self._fresh = True
 
     def close(self) -> None:

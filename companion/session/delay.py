@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from math import floor
 from typing import TYPE_CHECKING
 
-from companion.hearing.ear import Ear, What
+from companion.hearing.ear import Ear, Event, What
 from companion.sound.delays import Delay, delay_of
 from companion.sound.render import Renderer
 from companion.sound.score import CLICK_FIRST, Passage, Tone, Voice
@@ -27,6 +28,41 @@ def clicks(rate: int) -> Passage:
     return Passage(tones, round(CLICKS * each * rate), 0, rate)
 
 
+class Measuring:
+    """A measure under way: `step` it until it gives the delay.
+
+    The click sounds on the speaker, or on what follows it. `number` is the click that sounds now, counted from 0.
+    """
+
+    def __init__(self, speaker: DeviceSpeaker, follower: Follower | None = None) -> None:
+        made = clicks(speaker.rate)
+        sound = Renderer(sound_settings().voices, rate=speaker.rate).render(made)
+        first = speaker.queue(sound * 0 if follower is not None else sound, made.frames)
+        if follower is not None:
+            follower.queued(made, first)
+        self.number = -1
+        self._speaker = speaker
+        self._begins = first / speaker.rate
+        self._end = (first + made.frames) / speaker.rate + 0.3
+        self._places = [self._begins + tone.start for tone in made.tones]
+        self._stamps: list[float] = []
+
+    def step(self, events: Sequence[Event]) -> Delay | None:
+        """Take what has come in since the last step; the delay once the clicks are over.
+
+        Raises
+        ------
+        UserError : too few notes, or too uneven ones.
+        """
+        self._stamps += [event.stamp for event in events if event.what is What.ON]
+        now = self._speaker.now()
+        if now < self._end:
+            self.number = min(CLICKS - 1, floor((now - self._begins) * BPM / 60))
+            return None
+        hits = [self._speaker.place_of(stamp) for stamp in self._stamps]
+        return delay_of(self._places, [hit for hit in hits if hit > self._places[LISTENED] - 30 / BPM])
+
+
 def measure(
     speaker: DeviceSpeaker, ear: Ear, follower: Follower | None = None, told: Callable[[int], None] | None = None
 ) -> Delay:
@@ -36,22 +72,12 @@ def measure(
     ------
     UserError : too few notes, or too uneven ones.
     """
-    made = clicks(speaker.rate)
     ear.take_new()
-    sound = Renderer(sound_settings().voices, rate=speaker.rate).render(made)
-    first = speaker.queue(sound * 0 if follower is not None else sound, made.frames)
-    if follower is not None:
-        follower.queued(made, first)
-    end = (first + made.frames) / speaker.rate + 0.3
-    stamps: list[float] = []
+    measuring = Measuring(speaker, follower)
     said = -1
-    while speaker.now() < end:
-        stamps += [event.stamp for event in ear.take_new() if event.what is What.ON]
-        number = int((speaker.now() - first / speaker.rate) * BPM / 60)
-        if told is not None and 0 <= number < CLICKS and number != said:
-            said = number
-            told(number)
+    while (found := measuring.step(ear.take_new())) is None:
+        if told is not None and measuring.number > said:
+            said = measuring.number
+            told(said)
         time.sleep(0.01)
-    places = [first / speaker.rate + tone.start for tone in made.tones]
-    hits = [speaker.place_of(stamp) for stamp in stamps]
-    return delay_of(places, [hit for hit in hits if hit > places[LISTENED] - 30 / BPM])
+    return found

@@ -76,6 +76,8 @@ def glance(
         notices=around.notices,
         caution=around.caution,
         clocked=going.clocked,
+        phrases=going.phrases,
+        air=going.air,
     )
 
 

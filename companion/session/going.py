@@ -14,6 +14,7 @@ from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.model import Piece
 from companion.lesson.stretch import Stretch, count_in, several, stretch_of
 from companion.practice.standing import IN_ORDER, Task
+from companion.session.signposts import NONE, Signposts
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter, Round
 
@@ -32,6 +33,7 @@ class Course:
     key: Key
     beat: Fraction
     target: float
+    signposts: Signposts = NONE
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""
@@ -54,7 +56,8 @@ class Going:
     """A round: its task, its notes, and where it lies in time.
 
     `bars_in` bars are counted in, from `count_in` whole notes before it. `begins` is where that sounds (or the music,
-    without it), `ends` where the next round may begin; both in seconds. With no clock (`clocked` False) the timeline
+    without it), `ends` where the next round may begin; both in seconds. `phrases` and `air` are as `Signposts` gives
+    them. With no clock (`clocked` False) the timeline
     only says at what pace it is shown, and `ends` is open.
     """
 
@@ -67,6 +70,8 @@ class Going:
     bars_in: int
     count_in: Fraction
     clocked: bool
+    phrases: tuple[float, ...] = ()
+    air: tuple[float, ...] = ()
 
     @property
     def begins(self) -> float:
@@ -109,4 +114,6 @@ def begin(course: Course, task: Task, number: int, origin: float, count_in_bars:
         count_in_bars,
         lead,
         task.step != IN_ORDER,
+        course.signposts.phrases_in(laid),
+        course.signposts.air_in(laid),
     )

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from companion.box.model import Fingering
 from companion.errors import UserError
 from companion.hearing.chosen import choose_port, chosen_port
-from companion.hearing.ear import Ear, News, open_ear
+from companion.hearing.ear import Ear, Event, News, open_ear
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
 from companion.hearing.notes import Notes
@@ -24,9 +24,20 @@ from companion.sound.speaker import Speaker
 
 
 class Listening:
-    """Both ears, and which of them counts. `taken` holds all notes of the session that counted, in order of onset."""
+    """Both ears, and which of them counts. `taken` holds all notes of the session that counted, in order of onset.
 
-    def __init__(self, instrument: Ear | None, fingering: Fingering, standin: bool, missing: str = "") -> None:
+    `came` holds what the last `new` took from the instrument, pedals too, whoever plays; `meant` the same as the
+    instrument means it: at the written pitch, and without what is not the melody's.
+    """
+
+    def __init__(
+        self,
+        instrument: Ear | None,
+        fingering: Fingering | None,
+        standin: bool,
+        missing: str = "",
+        controls: frozenset[int] = frozenset(),
+    ) -> None:
         self.missing = missing
         self.standin_on = standin
         self._instrument = instrument
@@ -36,6 +47,35 @@ class Listening:
         self._place: Callable[[float], float] = lambda stamp: stamp
         self._notes = Notes(lambda stamp: self._place(stamp))
         self.known = Instrument()
+        self.came: list[Event] = []
+        self.meant: list[Event] = []
+        self._controls = controls
+        self._heed(instrument)
+
+    def _heed(self, instrument: Ear | None) -> None:
+        if instrument is not None:
+            instrument.controls = self._controls
+        self._instrument = instrument
+
+    @property
+    def instrument(self) -> Ear | None:
+        """The instrument's ear, None without one."""
+        return self._instrument
+
+    def take_up(self, fingering: Fingering) -> None:
+        """The tune that the stand-in player plays from now on."""
+        self._player.stop()
+        self._fingering = fingering
+
+    def listen_to(self, port: str) -> None:
+        """Listen to another input from now on, and remember it. Raises `UserError` where it does not open."""
+        ear = open_ear(port)
+        if self._instrument is not None:
+            self._instrument.close()
+        self.known = Instrument()
+        self.standin_on = False
+        self._heed(ear)
+        choose_port(ear.name)
 
     @property
     def taken(self) -> Sequence[Heard]:
@@ -50,20 +90,17 @@ class Listening:
     @property
     def waiting(self) -> bool:
         """Whether a note has come in that nobody has fetched."""
-        ear = self._standin if self.standin_on else self._instrument
-        return ear is not None and ear.waiting
+        return (self.standin_on and self._standin.waiting) or (
+            self._instrument is not None and self._instrument.waiting
+        )
 
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
         """The notes that have begun since the last call; `time_of` puts a stamp on the session's clock."""
         self._place = time_of
-        counts, other = (self._standin, self._instrument) if self.standin_on else (self._instrument, self._standin)
-        if other is not None:
-            other.take_new()
-        if counts is None:
-            return []
-        events = counts.take_new()
-        if not self.standin_on:
-            events = [meant for event in events if (meant := self.known.as_meant(event)) is not None]
+        self.came = self._instrument.take_new() if self._instrument is not None else []
+        self.meant = [meant for event in self.came if (meant := self.known.as_meant(event)) is not None]
+        played = self._standin.take_new()
+        events = played if self.standin_on else self.meant
         return [note for event in events if (note := self._notes.take(event)) is not None]
 
     def news(self) -> list[News]:
@@ -84,6 +121,7 @@ class Listening:
     def play(self, going: Going, speaker: Speaker) -> None:
         """Let the stand-in player play a round."""
         ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
+        assert self._fingering is not None
         self._player.play(going.asked, going.timeline, lambda seconds: seconds + ahead, self._fingering)
 
     def learn(self, marks: Marks) -> None:
@@ -102,8 +140,15 @@ class Listening:
             self._instrument.close()
 
 
-def open_listening(port: str | None, fingering: Fingering, *, standin: bool) -> Listening:
+def open_listening(
+    port: str | None, fingering: Fingering | None, *, standin: bool, controls: frozenset[int] = frozenset()
+) -> Listening:
     """Open the instrument that is named, or was named last, or the first one; without one the stand-in player plays.
+
+    Parameters
+    ----------
+    fingering : of the tune to begin with; None where `Listening.take_up` names it later.
+    controls : the pedals that are passed on.
 
     Raises
     ------
@@ -113,13 +158,13 @@ def open_listening(port: str | None, fingering: Fingering, *, standin: bool) -> 
     if port is not None:
         ear = open_ear(port)
         choose_port(ear.name)
-        return Listening(ear, fingering, standin=False)
+        return Listening(ear, fingering, standin=False, controls=controls)
     chosen = chosen_port()
     if chosen is not None:
         with contextlib.suppress(UserError):
-            return Listening(open_ear(chosen), fingering, standin=False)
+            return Listening(open_ear(chosen), fingering, standin=False, controls=controls)
     try:
-        return Listening(open_ear(None), fingering, standin=False)
+        return Listening(open_ear(None), fingering, standin=False, controls=controls)
     except UserError:
         problem = list_ports().problem or "No MIDI instrument is connected."
         then = "the stand-in player plays." if standin else "connect one, or let the stand-in player play."

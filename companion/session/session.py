@@ -21,10 +21,12 @@ from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, Stan
 from companion.screen.actions import Action
 from companion.screen.glance import Glance, HelpGlance
 from companion.screen.window import Window
+from companion.session.calm import calm_page
 from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
 from companion.session.leave import RoundLeft
 from companion.session.listening import Listening
+from companion.session.pages import Pages
 from companion.session.saying import Words, sentence
 from companion.session.sounding import Sounding
 from companion.sound.speaker import Speaker
@@ -69,10 +71,18 @@ class Session:
     """A session on one tune. `run` it; afterwards `rounds` and `listening.taken` hold what was played."""
 
     def __init__(
-        self, course: Course, box: Box, rules: Rules, states: dict[bool, State], devices: Devices, words: Words
+        self,
+        course: Course,
+        box: Box,
+        rules: Rules,
+        states: dict[bool, State],
+        devices: Devices,
+        words: Words,
+        pages: Pages | None = None,
     ) -> None:
         self.course, self.box, self.rules, self.words = course, box, rules, words
         self.devices = devices
+        self.pages = pages or Pages(devices.window, words)
         self.rounds: list[RoundLeft] = []
         self.over = False
         self._states = states  # the player's own (False) and the stand-in's (True)
@@ -131,13 +141,17 @@ class Session:
 
     def step(self) -> None:
         """One pass: what was asked for, what was heard, what is over, what comes next, what is seen."""
-        for action in self.devices.window.actions():
+        for action in self.pages.asked():
             self._act(action)
+        self.over = self.over or self.pages.wanted is not None
+        if self.pages.interrupts and self._underway:
+            self._drop()
         now = self.devices.speaker.now()
         self._look_after_sound()
         self._listen(now)
+        self.pages.heard(self.devices.listening.came, self.devices.listening.meant, self._longest)
         self._close(now)
-        if not self._paused and not self._waits:
+        if not self._paused and not self._waits and not self.pages.open:
             self._plan(now)
         self._show(now)
 
@@ -197,13 +211,23 @@ class Session:
                 return one
         return None
 
+    def _longest(self, pitch: int) -> float:
+        """How many seconds the rounds under way ask of a pitch at most."""
+        lengths = (
+            float(asked.length) * one.going.timeline.whole
+            for one in self._underway
+            for asked in one.going.asked
+            if asked.pitch == pitch
+        )
+        return max(lengths, default=0.0)
+
     # What is over
 
     def _close(self, now: float) -> None:
         for one in list(self._underway):
             going = one.going
             if going.clocked:
-                if not one.marked and now >= going.ends + GRACE:
+                if not one.marked and now >= going.ends + GRACE and not self.pages.in_doubt(self._longest):
                     self._mark(one)
                 if one.marked and now >= going.ends:
                     self._underway.remove(one)
@@ -244,6 +268,9 @@ class Session:
         self._keep(one, marks, state)
         if one.standin == self.standin:
             self._change(state, news)
+            if news == "next":
+                mine = [left for left in self.rounds if left.standin == one.standin]
+                self.pages.calm(calm_page(self.course, going.task.piece, state, mine, self.rules, self.words))
 
     def _taken(self, going: Going) -> list[Heard]:
         """The heard notes of a round; those before it began are no one's."""
@@ -287,8 +314,11 @@ class Session:
         if last is not None:
             if not last.going.clocked or now < last.going.ends - LEAD:
                 return
-            if not last.marked and (None not in last.live.marks or last.going.task.step == LISTEN):
+            all_heard = None not in last.live.marks and not self.pages.in_doubt(self._longest)
+            if not last.marked and (all_heard or last.going.task.step == LISTEN):
                 self._mark(last)
+                if self.pages.open:
+                    return
         asked = self._task()
         if asked.step == IN_ORDER and last is not None and now < last.going.ends:
             return
@@ -303,6 +333,8 @@ class Session:
         changed = asked != self._asked or not self._underway
         self._number = 1 if changed else self._number + 1
         self._asked = asked
+        if not self._underway:  # what was played on another page, or while it was paused, is no one's
+            self._first = len(self.devices.listening.taken)
         speaker = self.devices.speaker
         origin = speaker.queued_until() / speaker.rate
         going = begin(self.course, asked, self._number, origin, count_in_bars=1 if changed else 0)
@@ -374,6 +406,10 @@ class Session:
     def _show(self, now: float) -> None:
         if self._help:
             self.devices.window.show(HelpGlance())
+            return
+        page = self.pages.shown(now)
+        if page is not None:
+            self.devices.window.show(page)
             return
         one = self._seen(now)
         if one is None:

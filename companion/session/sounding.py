@@ -10,12 +10,16 @@ from companion.session.by_hand import figures_of
 from companion.session.going import Course, Going
 from companion.sound.figures import Figures
 from companion.sound.render import Renderer
-from companion.sound.score import Passage, Request, Voice, passage
+from companion.sound.score import Passage, Request, Tone, Voice, passage
 from companion.sound.settings import SoundSettings, sound_settings
 from companion.sound.speaker import Speaker
 
 if TYPE_CHECKING:
     from companion.sound.render import Sound
+
+
+SAMPLE = (62, 66, 69, 74)  # a triad on D, in the middle of every box
+SAMPLE_S = 0.35  # seconds a note of it
 
 
 class Sounding:
@@ -28,6 +32,7 @@ class Sounding:
         self._clicks: deque[str] = deque(maxlen=2)  # the voices of the clicks in the rounds queued last
         self._queued = 0
         self._hand: tuple[Course, dict[int, Figures]] | None = None
+        self._loud, self._click = 1.0, True
 
     def queue(self, speaker: Speaker, course: Course, going: Going, click: bool) -> Going:
         """Queue a round; gives it back with its timeline on the very frame on which it will sound."""
@@ -38,8 +43,9 @@ class Sounding:
         name = f"click {self._queued}"
         self._queued += 1
         self._clicks.append(name)
-        if not click:
-            speaker.level(name, 0.0)
+        self._click = click
+        if not click or self._loud != 1.0:
+            speaker.level(name, self._loud if click else 0.0)
         voices = {"": self._renderer.render(replace(made, tones=rest))}
         voices[name] = self._renderer.render(replace(made, tones=later))
         first = speaker.queue(voices, made.frames)
@@ -47,8 +53,25 @@ class Sounding:
 
     def click(self, speaker: Speaker, on: bool) -> None:
         """Let the click be heard, or not, at once."""
+        self._click = on
         for name in self._clicks:
-            speaker.level(name, 1.0 if on else 0.0)
+            speaker.level(name, self._loud if on else 0.0)
+
+    def loudness(self, speaker: Speaker, factor: float) -> None:
+        """Let everything be so loud from now on: a factor of amplitude."""
+        self._loud = factor
+        speaker.level("", factor)
+        self.click(speaker, self._click)
+
+    def sample(self, speaker: Speaker) -> float:
+        """Let a few notes be heard, as loud as everything; gives when they end, in seconds on the speaker's clock."""
+        tones = tuple(
+            Tone(number * SAMPLE_S, 0.9 * SAMPLE_S, pitch, self._settings.score.velocity, Voice.MELODY)
+            for number, pitch in enumerate(SAMPLE)
+        )
+        made = Passage(tones, round((len(SAMPLE) + 1) * SAMPLE_S * self._rate), 0, self._rate)
+        first = speaker.queue({"": self._renderer.render(made)}, made.frames)
+        return (first + made.frames) / speaker.rate
 
     def render(self, course: Course, going: Going) -> tuple[Passage, Sound]:
         """A round's passage and its sound."""

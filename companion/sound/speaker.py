@@ -89,6 +89,11 @@ class DeviceSpeaker:
         self._feeder.start()
         self._await_device()
 
+    @property
+    def device(self) -> str:
+        """The name of the device as the system lists it, "" for the default one."""
+        return self._named or ""
+
     def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
         """Append a passage that takes exactly `frames`; what `sound` has beyond them rings on into what follows.
 
@@ -131,6 +136,21 @@ class DeviceSpeaker:
         """Let a voice be so loud from now on, within a block and a short fade."""
         with self._feeding:
             self._change(lambda: self._tape.level(voice, factor))
+
+    def use(self, device: str | None) -> bool:
+        """Go on with another device, None for the default one, from where this one has come to; whether it opens.
+
+        The delay that was measured for it counts from now on.
+        """
+        before, self._named = self._named, device
+        found = self._found()
+        if found is None:
+            self._named = before
+            return False
+        self._exchange(found)
+        self.missing = ""
+        self.delay = kept_delay("sound", device or "") or 0.0
+        return True
 
     def recording(self) -> NDArray[np.int16]:
         """What was played so far, shape (frames, 2); empty where it is not kept."""

@@ -15,8 +15,9 @@ TUNES = (
     TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D", 0.55, 12),
     TuneRow("ferry", "The Last Ferry", "waltz", "C", 0.2, 1),
     TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30),
-    TuneRow("low", "Below the Keyboard", "reel", "Ab", None, None),
+    TuneRow("low", "Below the Keyboard", "reel", "Ab", None, None, fits=False),
     *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D", n / 12, n) for n in range(2, 12)),
+    TuneRow("new", "A Tune Not Weighed Yet", "reel", "G", None, None),
 )
 CHOOSER = Chooser(TUNES)
 PORTS = ("none", "USB accordion MIDI 1", "A very long name of a port, number 24:0")
@@ -71,5 +72,8 @@ def all_pages() -> dict[str, Quiet]:
         "choose": CHOOSER.glance,
         "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
         "choose-none": Chooser(TUNES, search="mazurka in f").glance,
+        "choose-notice": CHOOSER.saying(
+            "“Below the Keyboard” does not fit: no Ab3 on this box; it would fit an octave up or 1 semitone down."
+        ).glance,
         "settings": SETTINGS.glance,
     }  # fmt: skip

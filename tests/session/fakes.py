@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.hearing.ear import News
+from companion.hearing import model
+from companion.hearing.ear import Event, News
 from companion.hearing.instrument import Instrument
-from companion.hearing.model import Asked, Heard, Marks
+from companion.hearing.model import Heard, Marks
 from companion.lesson.course import lesson_of
 from companion.lesson.model import Lesson
 from companion.lesson.pieces import cut
@@ -22,10 +23,11 @@ from companion.notation import read_book
 from companion.places import shipped
 from companion.practice.plain import from_plain
 from companion.practice.standing import start
-from companion.screen.actions import Action
-from companion.screen.glance import Glance, HelpGlance
+from companion.screen.actions import Action, Asked
+from companion.screen.glance import Glance, HelpGlance, Page
 from companion.screen.words import load_words
 from companion.session.going import Course, Going
+from companion.session.pages import Pages
 from companion.session.saying import Words
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
@@ -87,19 +89,25 @@ class WatchedWindow:
 
     def __init__(self) -> None:
         self.shown: list[Glance] = []
-        self.wanted: list[Action] = []
-
+        self.wanted: list[Asked] = []
+        self.pages: list[Page] = []  # those beside practice
+        self.looked: list[Action] = []
         self.helped = 0
 
-    def show(self, page: Glance | HelpGlance) -> None:
+    def show(self, page: Page) -> None:
         if isinstance(page, Glance):
             self.shown.append(page)
-        else:
+        elif isinstance(page, HelpGlance):
             self.helped += 1
+        else:
+            self.pages.append(page)
 
-    def actions(self) -> list[Action]:
+    def asked(self) -> list[Asked]:
         wanted, self.wanted = self.wanted, []
         return wanted
+
+    def change_look(self, action: Action) -> None:
+        self.looked.append(action)
 
     def picture(self, path: Path) -> None:
         path.write_bytes(b"")
@@ -118,14 +126,25 @@ class ScriptedPlayer:
     def __init__(self, speaker: WoundSpeaker) -> None:
         self.standin_on = True
         self.taken: list[Heard] = []
-        self.choose: Callable[[Going, Asked], Heard | None] = exactly
+        self.choose: Callable[[Going, model.Asked], Heard | None] = exactly
         self.learnt: list[Marks] = []
         self.tidings: list[News] = []
         self.known = Instrument()
+        self.came: list[Event] = []  # pedals and notes of an instrument, for one step
+        self._sent: list[Event] = []
         self._speaker = speaker
         self._due: list[Heard] = []
 
+    @property
+    def meant(self) -> list[Event]:
+        return self.came
+
+    def send(self, *events: Event) -> None:
+        """Let events come in with the next step; the notes among them count where the player plays."""
+        self._sent += events
+
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
+        self.came, self._sent = self._sent, []
         now = time_of(self._speaker.time)
         came = sorted((note for note in self._due if note.seconds <= now), key=lambda note: note.seconds)
         self._due = [note for note in self._due if note.seconds > now]
@@ -154,7 +173,7 @@ class ScriptedPlayer:
         pass
 
 
-def exactly(going: Going, asked: Asked) -> Heard | None:
+def exactly(going: Going, asked: model.Asked) -> Heard | None:
     """The right note in its place."""
     at = going.timeline.seconds(asked.at)
     return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
@@ -173,7 +192,7 @@ def a_tune_in_hand(number: int = 1) -> tuple[Course, Lesson]:
 class Bench:
     """A session on wound devices."""
 
-    def __init__(self, folder: Path, number: int = 1) -> None:
+    def __init__(self, folder: Path, number: int = 1, calm_wait: float = 0.0) -> None:
         self.rules: Rules = lesson_rules()
         self.course, steps = a_tune_in_hand(number)
         self.record: Record = open_record(folder / "record.sqlite3")
@@ -193,7 +212,8 @@ class Bench:
             self.record.begin(self.tune, "bc-21"),
         )
         box = self.course.fingering.box
-        self.session = Session(self.course, box, self.rules, states, devices, load_words())
+        self.pages = Pages(self.window, load_words(), calm_wait=calm_wait, clock=lambda: self.speaker.time)  # type: ignore[arg-type]
+        self.session = Session(self.course, box, self.rules, states, devices, load_words(), self.pages)
 
     def wind(self, seconds: float, step: float = 0.02) -> None:
         """Let so many seconds go by."""

@@ -1,0 +1,109 @@
+"""What the page between two pieces says: how far the tune is, what was gained on the piece, what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from statistics import median
+
+from companion.box.pitch_names import name_of
+from companion.hearing.model import NoteMark, Verdict
+from companion.lesson.model import Piece
+from companion.lesson.rules import Rules
+from companion.practice.standing import IN_ORDER, State, task
+from companion.screen.glance import CalmGlance, Known
+from companion.session.glances import piece_words
+from companion.session.going import Course
+from companion.session.leave import RoundLeft
+from companion.session.saying import Words, beat_name
+
+NEARER = 10.0  # milliseconds by which the notes must have come nearer to the click for it to be said
+
+
+def calm_page(
+    course: Course, piece: Piece, after: State, rounds: Sequence[RoundLeft], rules: Rules, words: Words
+) -> CalmGlance:
+    """The page after a piece.
+
+    Parameters
+    ----------
+    piece : the piece that was practised; `after` is the standing that came of it.
+    rounds : the rounds of this sitting by whoever plays; those of the piece are picked out.
+    """
+    asked = task(after, rules)
+    timed = asked.step != IN_ORDER
+    of_the_piece = [one for one in rounds if one.piece == piece.name]
+    return CalmGlance(
+        title=course.title,
+        piece=piece_words(piece, course.round, words),
+        gained=gained(of_the_piece, course, rules, words),
+        pieces=tuple(_known(after, index) for index in range(len(after.course))),
+        next_piece=piece_words(after.piece, course.round, words),
+        next_step=words("step_" + asked.step.replace(" ", "_")),
+        bpm=course.target * asked.share if timed else 0.0,
+        beat_name=beat_name(course.beat),
+    )
+
+
+def gained(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Words) -> tuple[str, ...]:
+    """What the rounds of a piece have brought, first things first, three sentences at most."""
+    timed = [one for one in rounds if one.bpm is not None]
+    said: list[str] = []
+    if timed:
+        first, last = timed[0].bpm or 0.0, timed[-1].bpm or 0.0
+        beat = beat_name(course.beat)
+        if round(last) > round(first):
+            said.append(words("gained_tempo", first=round(first), last=round(last), beat=beat))
+        else:
+            said.append(words("gained_clean", n=_clean_at_the_end(timed), bpm=round(last), beat=beat))
+    elif rounds and rounds[-1].marks.clean:
+        said.append(words("gained_notes"))
+    said += _mended(rounds, course, rules, words)
+    said += _nearer(timed, words)
+    return tuple(said[:3])
+
+
+def _known(state: State, index: int) -> Known:
+    if index == state.current:
+        return Known.NEXT
+    return Known.DONE if state.standings[index].done else Known.OPEN
+
+
+def _clean_at_the_end(rounds: Sequence[RoundLeft]) -> int:
+    count = 0
+    for one in reversed(rounds):
+        if not one.marks.clean:
+            break
+        count += 1
+    return count
+
+
+def _mended(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Words) -> list[str]:
+    """The note that went wrong most often and is right in every one of the last rounds."""
+    last = rounds[-rules.clean_needed :]
+    wrong: dict[int, int] = {}
+    for one in rounds[: -rules.clean_needed]:
+        for note in one.marks.notes:
+            if note.written is not None and note.verdict in (Verdict.WRONG, Verdict.MISSED):
+                wrong[note.written] = wrong.get(note.written, 0) + 1
+    right = {written: n for written, n in wrong.items() if all(_right(one.marks.notes, written) for one in last)}
+    if not right:
+        return []
+    most = max(right, key=lambda written: (right[written], -written))
+    played = course.round.notes[most]
+    return [words("gained_note", n=right[most], bar=played.bar, note=name_of(played.pitch, octave=False))]
+
+
+def _right(notes: Sequence[NoteMark], written: int) -> bool:
+    return any(note.written == written and note.verdict is Verdict.RIGHT for note in notes)
+
+
+def _nearer(timed: Sequence[RoundLeft], words: Words) -> list[str]:
+    """How much nearer to the click the notes have come."""
+    offs = []
+    for one in timed:
+        late = [abs(note.late_ms) for note in one.marks.notes if note.late_ms is not None]
+        if late:
+            offs.append(median(late))
+    if len(offs) < 2 or offs[0] - offs[-1] < NEARER:
+        return []
+    return [words("gained_time", first=round(offs[0]), last=round(offs[-1]))]

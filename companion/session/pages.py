@@ -1,0 +1,266 @@
+"""The pages over a session: choosing a tune, the settings, the calm page. At most one is open, and then nothing sounds
+but what it lets be heard.
+
+What the player asks for comes through here: from the window, from pedals, from a button that is held. What a page does
+not take is left for the session.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import ceil
+from pathlib import Path
+
+from companion.box.model import Fingering
+from companion.hearing.ear import Event
+from companion.screen.actions import LOOKS, Action, Asked, Nav
+from companion.screen.choosing import Chooser
+from companion.screen.feet import load_feet
+from companion.screen.glance import CalmGlance, Page, TuneRow
+from companion.screen.window import Window
+from companion.session.pedals import Asked as AskedOf
+from companion.session.pedals import Pedals
+from companion.session.saying import Words
+from companion.session.settings import SettingsPage
+from companion.session.shelf import Placed, Shelf
+from companion.tune.model import Round
+from companion.tune.tune import Tune
+
+# What a pedal's action means on a page with a list.
+_IN_A_LIST = {
+    Action.FASTER: Nav.UP,
+    Action.SLOWER: Nav.DOWN,
+    Action.ON: Nav.ENTER,
+    Action.PAUSE: Nav.ENTER,
+    Action.AGAIN: Nav.RIGHT,
+    Action.BACK: Nav.LEAVE,
+    Action.HELP: Nav.LEAVE,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the session is to go on with: a tune, and the box to play it on."""
+
+    book: Path
+    number: int | None
+    box: str
+
+
+class Pages:
+    """The pages of a window. They outlive the sessions on single tunes.
+
+    Parameters
+    ----------
+    shelf : the tunes that can be chosen; None where none can.
+    settings : opens the settings page; None where there is none.
+    calm_wait : seconds of the page between two pieces.
+    now : the tune in hand.
+    clock : the instrument's clock, for held buttons.
+
+    Attributes
+    ----------
+    wanted : what the player has chosen to go on with; the session ends then, and the caller begins another.
+    """
+
+    def __init__(
+        self,
+        window: Window,
+        words: Words,
+        *,
+        shelf: Shelf | None = None,
+        settings: Callable[[], SettingsPage] | None = None,
+        calm_wait: float = 0.0,
+        now: Wanted | None = None,
+        clock: Callable[[], float] = time.perf_counter,
+    ) -> None:
+        self.wanted: Wanted | None = None
+        self.shelf, self.calm_wait, self.now = shelf, calm_wait, now
+        self.pedals = Pedals(load_feet())
+        self._window, self._words, self._clock = window, words, clock
+        self._open_settings = settings
+        self._settings: SettingsPage | None = None
+        self._chooser: Chooser | None = None
+        self._chooser_page: tuple[Chooser, Page] | None = None
+        self._calm: CalmGlance | None = None
+        self._wait = 0.0
+        self._until: float | None = None
+        self._feet: list[Action] = []
+
+    @property
+    def shelf_rows(self) -> tuple[TuneRow, ...]:
+        """The tunes that can be chosen."""
+        return self.shelf.rows() if self.shelf is not None else ()
+
+    def take_up(self, now: Wanted, tune: Tune, round_: Round, fingering: Fingering) -> None:
+        """Go on with another tune: close what is open."""
+        self.close()
+        self.now, self.wanted = now, None
+        if self.shelf is not None:
+            self.shelf.now_on(now.box)
+            self.shelf.learn(now.book, tune, round_, fingering)
+
+    # What is open
+
+    @property
+    def open(self) -> bool:
+        """Whether a page is open: then no round begins."""
+        return self._chooser is not None or self._settings is not None or self._calm is not None
+
+    @property
+    def interrupts(self) -> bool:
+        """Whether a page is open for which the round under way is broken off."""
+        return self._chooser is not None or self._settings is not None
+
+    def choose(self, notice: str = "") -> None:
+        """Open the page for choosing a tune, with something to be said."""
+        if self.shelf is None:
+            return
+        self.close()
+        self.shelf.look()
+        self._chooser = Chooser(self.shelf.rows(), notice=notice or self.shelf.notice)
+
+    def calm(self, page: CalmGlance) -> None:
+        """Show the page between two pieces; it goes on by itself."""
+        if self.calm_wait > 0:
+            self._show_calm(page, self.calm_wait)
+
+    def rest(self, page: CalmGlance, reason: str, seconds: float) -> None:
+        """Show the page for a rest by the clock: why, and a countdown after which it goes on by itself.
+
+        Parameters
+        ----------
+        page : where the player stands, as `companion.session.calm` makes it.
+        reason : a sentence on why, shown as a caution.
+        seconds : how long; whoever wants to goes on sooner with the key or the pedal for "pause".
+        """
+        self._show_calm(replace(page, caution=reason), seconds)
+
+    def close(self) -> None:
+        """Close what is open."""
+        if self._settings is not None:
+            self._settings.stop()
+        self._chooser = self._settings = self._calm = None
+
+    # What is asked for
+
+    def asked(self) -> list[Action]:
+        """What the player has asked for since the last call, but for what the page that is open has taken."""
+        feet, self._feet = self._feet, []
+        for action in feet:
+            if action in LOOKS:
+                self._window.change_look(action)
+        fed: list[Asked] = [*self._window.asked(), *(action for action in feet if action not in LOOKS)]
+        return [left for one in fed if (left := self._taken(one)) is not None]
+
+    def heard(self, came: Sequence[Event], meant: Sequence[Event], asked: AskedOf) -> None:
+        """Take what has come in from the instrument: pedals and held buttons ask for something; tests listen.
+
+        Parameters
+        ----------
+        came, meant : as `companion.session.listening.Listening` has them.
+        asked : how long the round under way asks for a pitch at most.
+        """
+        pressed = [action for event in meant if (action := self.pedals.take(event)) is not None]
+        if self._settings is None or not self._settings.testing:  # a test only says which pedal it was
+            self._feet += pressed
+        if self._settings is not None or self._chooser is not None:
+            self.pedals.let_go()  # a note there is a trial
+        held = self.pedals.held(self._clock(), asked)
+        if held is not None:
+            self._feet.append(held)
+        if self._settings is not None:
+            self._settings.step(came)
+
+    def in_doubt(self, asked: AskedOf) -> bool:
+        """Whether a note sounds that may turn out to be a held button: its round is not to be judged yet."""
+        return self.pedals.holding(self._clock(), asked)
+
+    def _taken(self, asked: Asked) -> Action | None:
+        if asked is Action.QUIT:
+            return asked
+        if self._calm is not None and isinstance(asked, Action):
+            self._calm = None
+            return None if asked in (Action.PAUSE, Action.ON) else self._opened(asked)
+        if self._chooser is None and self._settings is None:
+            return self._opened(asked) if isinstance(asked, Action) else None
+        leaves = Action.TUNES if self._chooser is not None else Action.SETTINGS
+        if asked in (Action.TUNES, Action.SETTINGS) and asked is not leaves:
+            return self._opened(Action(asked))
+        here: Asked = _IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked
+        here = Nav.LEAVE if asked is leaves else here
+        if self._chooser is not None:
+            self._choose(self._chooser.after(here))
+        elif self._settings is not None:
+            self._set(self._settings, here)
+        return None
+
+    def _opened(self, asked: Action) -> Action | None:
+        """Open the page that an action asks for; the action itself where it is none of the pages'."""
+        if asked is Action.TUNES and self.shelf is not None:
+            self.choose()
+        elif asked is Action.SETTINGS and self._open_settings is not None:
+            self.close()
+            self._settings = self._open_settings()
+        elif asked not in (Action.TUNES, Action.SETTINGS):
+            return asked
+        return None
+
+    def _choose(self, page: Chooser) -> None:
+        assert self.shelf is not None
+        if page.left:
+            self._chooser = None
+            return
+        self._chooser = page
+        if not page.chosen:
+            return
+        title = next(tune.title for tune in page.tunes if tune.id == page.chosen)
+        lacks = self.shelf.lacks(page.chosen)
+        if lacks:
+            self._chooser = page.saying(f"{title}: {lacks}.")
+            return
+        place: Placed = self.shelf.place(page.chosen)
+        self.wanted = Wanted(place.book, place.number, self.shelf.box)
+        self._chooser = page.saying(self._words("choose.opening", title=title))
+
+    def _set(self, page: SettingsPage, asked: Asked) -> None:
+        page.take(asked)
+        self.calm_wait = page.own.calm_wait
+        if not page.left:
+            return
+        self._settings = None
+        if page.box and self.shelf is not None and page.box != self.shelf.box:
+            self.shelf.now_on(page.box)
+            if self.now is not None:
+                self.wanted = replace(self.now, box=page.box)
+
+    # What is seen
+
+    def shown(self, now: float) -> Page | None:
+        """The page to be seen; None where the session's own is. `now` is on the session's clock, in seconds."""
+        if self._chooser is not None:
+            return self._shown_chooser(self._chooser)
+        if self._settings is not None:
+            return self._settings.glance
+        if self._calm is None:
+            return None
+        if self._until is None:
+            self._until = now + self._wait
+        if now >= self._until:
+            self._calm = None
+            return None
+        return replace(self._calm, wait=ceil(self._until - now))
+
+    def _shown_chooser(self, chooser: Chooser) -> Page:
+        assert self.shelf is not None
+        if self.shelf.look():
+            self._chooser = chooser = chooser.knowing(self.shelf.rows())
+        if self._chooser_page is None or self._chooser_page[0] is not chooser:
+            self._chooser_page = (chooser, chooser.glance)
+        return self._chooser_page[1]
+
+    def _show_calm(self, page: CalmGlance, seconds: float) -> None:
+        self.close()
+        self._calm, self._wait, self._until = page, seconds, None

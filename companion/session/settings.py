@@ -1,0 +1,241 @@
+"""The settings page with its devices: what each row can be, what a change does at once, and the test beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.box.layout import box_names, load_box
+from companion.errors import UserError
+from companion.hearing.ear import Event, instruments_of
+from companion.hearing.ports import base_name, list_ports
+from companion.screen.actions import Asked
+from companion.screen.choosing import Setting, Settings
+from companion.screen.glance import SettingsGlance
+from companion.screen.look import Facing, Look
+from companion.screen.theme import load_themes
+from companion.screen.window import TEXT_SIZES, Window
+from companion.session.listening import Listening
+from companion.session.own import Own, keep_own
+from companion.session.saying import Words
+from companion.session.sounding import Sounding
+from companion.session.trials import Listen, Measure, Play, Trial
+from companion.sound.delays import keep_delay
+from companion.sound.device import device_names
+
+if TYPE_CHECKING:
+    from companion.sound.speaker import DeviceSpeaker
+
+LEVELS = tuple(range(10, 101, 10))  # per cent
+DELAYS = tuple(range(0, 405, 5))  # milliseconds
+WAITS = (0, 4, 8, 12, 20)  # seconds
+
+
+class SettingsPage:
+    """The page while it is open.
+
+    `own` is what the player has chosen so far; `box` names a box that was chosen here ("" for none).
+    """
+
+    def __init__(
+        self, own: Own, speaker: DeviceSpeaker, sounding: Sounding, listening: Listening, window: Window, words: Words
+    ) -> None:
+        self.own = own
+        self.box = ""
+        self._speaker, self._sounding, self._listening = speaker, sounding, listening
+        self._window, self._words = window, words
+        self._trial: Trial | None = None
+        self._boxes = list(dict.fromkeys([*box_names(), own.box]))
+        self._devices = ["", *device_names()]
+        if own.device not in self._devices:
+            self._devices.append(own.device)
+        self._ports = instruments_of(list_ports().inputs)
+        self._themes = list(load_themes())
+        self._page = Settings(self._rows())
+        self.glance: SettingsGlance = self._page.glance
+
+    @property
+    def left(self) -> bool:
+        """Whether the page was left."""
+        return self._page.left
+
+    @property
+    def testing(self) -> bool:
+        """Whether a test is under way."""
+        return self._trial is not None
+
+    def take(self, asked: Asked) -> None:
+        """Do what the player asks for on the page."""
+        before = self._page.at
+        self._page = self._page.after(asked)
+        if self._page.at != before or self._page.testing or self._page.changed or self._page.left:
+            self.stop()
+        if self._page.changed:
+            self._apply(self._page.changed)
+        elif self._page.testing:
+            self._trial = self._begin(self._page.testing)
+        self.glance = self._page.glance
+
+    def step(self, events: Sequence[Event]) -> None:
+        """Let the test go on that is under way."""
+        if self._trial is None:
+            return
+        said = self._trial.step(events)
+        if self._trial.over:
+            self._trial = None
+        here = self._page.settings[self._page.at]
+        if said != here.result:
+            self._page = self._page.tested(said)
+            if here.id == "delay" and self._trial is None:
+                self._again("delay", said)
+            self.glance = self._page.glance
+
+    def stop(self) -> None:
+        """Stop the test that is under way."""
+        if self._trial is not None:
+            self._trial = None
+            self._speaker.cut()
+
+    def _rows(self) -> tuple[Setting, ...]:
+        w, own = self._words, self.own
+        ear = self._listening.instrument
+        port = base_name(ear.name) if ear is not None else ""
+        ports = [base_name(name) for name in self._ports]
+        return (
+            Setting("box", w("setting.box"), self._box_words(), self._boxes.index(own.box), w("setting.try")),
+            Setting(
+                "port", w("setting.port"), tuple(ports) if port in ports else (w("setting.none"), *ports),
+                ports.index(port) if port in ports else 0, w("setting.listen_to"),
+            ),
+            Setting(
+                "device", w("setting.device"), tuple(name or w("setting.usual_device") for name in self._devices),
+                self._devices.index(own.device), w("setting.play"),
+            ),
+            Setting(
+                "level", w("setting.level"), tuple(w("setting.per_cent", n=n) for n in LEVELS),
+                _nearest(LEVELS, own.level), w("setting.play"),
+            ),
+            Setting(
+                "delay", w("setting.delay"), tuple(w("setting.ms", n=n) for n in DELAYS),
+                _nearest(DELAYS, 1000 * self._speaker.delay), w("setting.measure"),
+            ),
+            Setting(
+                "wait", w("setting.wait"),
+                tuple(w("setting.seconds", n=n) if n else w("setting.no_wait") for n in WAITS),
+                _nearest(WAITS, own.calm_wait),
+            ),
+            Setting(
+                "theme", w("setting.theme"), tuple(name.replace("-", " ") for name in self._themes),
+                self._themes.index(self._window.theme),
+            ),
+            Setting(
+                "text", w("setting.text"), tuple(w("setting.per_cent", n=round(100 * size)) for size in TEXT_SIZES),
+                _nearest(TEXT_SIZES, self._window.look.text),
+            ),
+            Setting(
+                "facing", w("setting.facing"), tuple(w(f"setting.facing_{way.value}") for way in Facing),
+                list(Facing).index(self._window.look.facing),
+            ),
+            Setting(
+                "hand", w("setting.hand"), (w("setting.right"), w("setting.left")), int(self._window.look.left_handed)
+            ),
+            Setting("motion", w("setting.motion"), (w("setting.full"), w("setting.less")),
+                    int(self._window.look.reduced_motion)),
+        )  # fmt: skip
+
+    def _box_words(self) -> tuple[str, ...]:
+        return tuple(load_box(name).name for name in self._boxes)
+
+    def _begin(self, which: str) -> Trial:
+        there = self._listening.instrument is not None
+        if which == "box":
+            return Listen(self._words, there, load_box(self.own.box))
+        if which == "port":
+            return Listen(self._words, there)
+        if which == "delay":
+            return Measure(self._words, self._speaker, self.own.device, there)
+        return Play(self._words, self._speaker, self._sounding)
+
+    def _apply(self, which: str) -> None:
+        """Do what a change of a row means, and keep it. What cannot be done is said beside the row."""
+        at = next(one.at for one in self._page.settings if one.id == which)
+        doing: dict[str, Callable[[int], None]] = {
+            "box": self._take_box, "port": self._take_port, "device": self._take_device, "level": self._take_level,
+            "delay": self._take_delay, "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
+        }  # fmt: skip
+        try:
+            if which in doing:
+                doing[which](at)
+            else:
+                self._take_look(which, at)
+        except UserError as why:
+            self._again(which, why.message)
+
+    def _take_box(self, at: int) -> None:
+        self.box = self._boxes[at]
+        self._keep(replace(self.own, box=self.box))
+
+    def _take_port(self, at: int) -> None:
+        ear = self._listening.instrument
+        if ear is None or base_name(ear.name) not in [base_name(name) for name in self._ports]:
+            if at == 0:
+                return
+            at -= 1
+        self._listening.listen_to(self._ports[at])
+        self._again("port", "")
+
+    def _take_device(self, at: int) -> None:
+        if not self._speaker.use(self._devices[at] or None):
+            self._again("device", self._words("setting.does_not_open"))
+            return
+        self._keep(replace(self.own, device=self._devices[at]))
+        self._again("device", "")  # the delay is another's now
+
+    def _take_level(self, at: int) -> None:
+        self._keep(replace(self.own, level=LEVELS[at]))
+        self._sounding.loudness(self._speaker, self.own.loudness)
+
+    def _take_delay(self, at: int) -> None:
+        seconds = DELAYS[at] / 1000
+        keep_delay("sound", self.own.device, seconds)
+        self._speaker.delay = seconds
+
+    def _take_look(self, which: str, at: int) -> None:
+        window, look = self._window, self._window.look
+        looks: dict[str, Look] = {
+            "text": replace(look, text=TEXT_SIZES[min(at, len(TEXT_SIZES) - 1)]),
+            "facing": replace(look, facing=list(Facing)[min(at, len(Facing) - 1)]),
+            "hand": replace(look, left_handed=bool(at)),
+            "motion": replace(look, reduced_motion=bool(at)),
+        }
+        window.wear(self._themes[at] if which == "theme" else window.theme, looks.get(which, look))
+        self._keep(looks_of(window, self.own))
+
+    def _keep(self, own: Own) -> None:
+        self.own = own
+        keep_own(own)
+
+    def _again(self, which: str, result: str) -> None:
+        """Show the rows as they now are, with what is to be said beside one of them."""
+        rows = tuple(replace(row, result=result) if row.id == which else row for row in self._rows())
+        self._page = replace(self._page, settings=rows)
+
+
+def looks_of(window: Window, own: Own) -> Own:
+    """The player's choices with how the window looks now."""
+    look = window.look
+    return replace(
+        own, theme=window.theme, text=look.text, facing=look.facing.value, left_handed=look.left_handed,
+        reduced_motion=look.reduced_motion,
+    )  # fmt: skip
+
+
+def keep_looks(window: Window, begun: Own, own: Own) -> None:
+    """Keep how the window looks where the player has changed that since it `begun`, by keys."""
+    if looks_of(window, begun) != begun:
+        keep_own(looks_of(window, own))
+
+
+def _nearest(values: Sequence[float], wanted: float) -> int:
+    return min(range(len(values)), key=lambda n: abs(values[n] - wanted))
