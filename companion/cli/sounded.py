@@ -88,8 +88,9 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
     settings = sound_settings()
     sounds = take.rounds if take is not None else ()
     made_rounds = Rounds(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
+    # Of a whole lesson, some pieces may have nothing.
     if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
-        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
+        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take of {take.what}; choose another piece")
     made = Sounded(opened, made_rounds, wish, take)
     if made.seconds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
@@ -104,9 +105,7 @@ def _take(given: argparse.Namespace, opened: Opened, course: Course, piece: Piec
         return None
     if given.recording is not None:
         raise UserError("a take sounds beside the tune, a recording in place of it; give either --take or --recording")
-    return kept_take(
-        Path(given.take), opened.round, course.laid(piece), opened.tune.meter, course.beat, clock=not given.no_clock
-    )
+    return kept_take(Path(given.take), course, opened.pieces, piece, clock=not given.no_clock)
 
 
 def course_of(opened: Opened) -> Course:

@@ -23,7 +23,7 @@ from companion.timeline import Timeline
 # takes of other demo tunes come to 0.49 at most, and those of a poor learner of the tune itself to 0.56 at least.)
 _ENOUGH, _FEWEST = 0.5, 3
 # Where the beat finds fewer than this share of the right notes that their order finds, the take has no beat to go by.
-_IN_TIME = 0.8
+_IN_TIME = 0.93
 # So far beyond a piece (whole notes) what was played belongs to it still: a cut before its first note, a late last one.
 _BEYOND = 0.25
 
@@ -121,27 +121,29 @@ def in_piece(rounds: Sequence[Sequence[Kept]], number: int, stretch: Stretch) ->
     return tuple(sorted(inside, key=lambda one: one.at))
 
 
-def share_right(found: TakeMarks) -> float:
-    """Which share of a marked round is right: of what was played, and of what lies between its first and last right note.
+def share_right(rounds: Sequence[TakeMarks]) -> float:
+    """Which share of a marked take is right: of what was played, and of what lies between a round's right notes.
 
     The latter, since the notes of any tune are found here and there in a long one. 0 where next to nothing is right.
     """
-    right = [k for k, note in enumerate(found.marks.notes) if note.verdict is Verdict.RIGHT]
-    if len(right) < _FEWEST:
-        return 0.0
-    played = sum(note.heard is not None for note in found.marks.notes)
-    between = found.marks.notes[right[0] : right[-1] + 1]
-    return len(right) / max(played, sum(note.written is not None for note in between))
+    right = of = 0
+    for found in rounds:
+        notes = found.marks.notes
+        good = [k for k, note in enumerate(notes) if note.verdict is Verdict.RIGHT]
+        between = sum(note.written is not None for note in notes[good[0] : good[-1] + 1]) if good else 0
+        right += len(good)
+        of += max(between, sum(note.heard is not None for note in notes))
+    return right / of if right >= _FEWEST else 0.0
 
 
-def is_of_the_tune(found: TakeMarks) -> bool:
+def is_of_the_tune(ordered: Sequence[TakeMarks]) -> bool:
     """Whether a take, marked in order, is one of this tune at all."""
-    return share_right(found) >= _ENOUGH
+    return share_right(ordered) >= _ENOUGH
 
 
 def keeps_time(timed: TakeMarks, ordered: TakeMarks) -> bool:
-    """Whether a take that was marked both ways has a beat to go by."""
-    return timed.timeline is not None and share_right(timed) >= _IN_TIME * share_right(ordered)
+    """Whether a round that was marked both ways has a beat to go by."""
+    return timed.timeline is not None and share_right([timed]) >= _IN_TIME * share_right([ordered])
 
 
 def _nearest(at: float, asked: Sequence[Asked], meant: Sequence[tuple[int, int]], after: int) -> int:
