@@ -22,7 +22,7 @@ from companion.screen.theme import DEFAULT
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
 from companion.session.going import Course
-from companion.session.leave import folder_for, write_marks
+from companion.session.leave import folder_for, worth_working_on, write_marks
 from companion.session.listening import open_listening
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
@@ -76,12 +76,16 @@ def run(given: argparse.Namespace) -> None:
         devices = Devices(
             speaker, Sounding(speaker.rate), listening, window, record, record.begin(standing.tune, opened.box.id)
         )
-        session = Session(_course(opened), opened.box, rules, standing.states, devices, load_words())
+        words = load_words()
+        session = Session(_course(opened), opened.box, rules, standing.states, devices, words)
         _stop_on_signals(session)
         try:
             session.run(given.seconds or (UNSEEN_SECONDS if unseen else None))
         finally:
             session.finish()
+        work = worth_working_on(session.rounds, opened.fingering, opened.pieces, words)
+        for sentence in ("Most worth working on:", *work) if work else ():
+            line(sentence)
         if unseen or speaker.missing or keep is not None:
             _leave(keep or folder_for(None), opened, session, window, speaker)
 

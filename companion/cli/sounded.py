@@ -83,14 +83,14 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
         given.shift,
         levels,
     )
-    tied = tied_to(given, course)
     take = _take(given, opened, course, piece)
+    tied = tied_to(given, course)
     settings = sound_settings()
     sounds = take.rounds if take is not None else ()
     made_rounds = Rounds(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
     # Of a whole lesson, some pieces may have nothing.
     if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
-        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take of {take.what}; choose another piece")
+        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
     made = Sounded(opened, made_rounds, wish, take)
     if made.seconds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
