@@ -9,11 +9,13 @@ from pathlib import Path
 from companion.errors import Place, UserError
 from companion.hearing.again import Kept, again, is_of_the_tune, keeps_time, share_right
 from companion.hearing.asking import asked_of
-from companion.hearing.model import Asked
+from companion.hearing.model import Asked, Heard
 from companion.hearing.take import read_take
 from companion.hearing.take_marks import TakeMarks, mark_rounds
 from companion.lesson.model import Kind, Piece
 from companion.session.going import Course
+from companion.session.leave import MARKS, TAKE
+from companion.session.left_take import beat_of, rounds_left
 
 # A take of the piece is told from one of the whole tune by the share that is right; the piece's may be less (ours).
 _AS_WELL = 0.85
@@ -21,31 +23,17 @@ _AS_WELL = 0.85
 
 @dataclass(frozen=True, slots=True)
 class KeptTake:
-    """A take as it lies in the tune: what it is of, its rounds, and the tempo of each (None: with no clock)."""
+    """A take as it lies in the tune, by its rounds, and what is to be said of it."""
 
-    name: str
-    piece: Piece
     rounds: tuple[tuple[Kept, ...], ...]
-    tempi: tuple[float | None, ...]
-
-    @property
-    def what(self) -> str:
-        """What it is of."""
-        return "the tune" if self.piece.kind is Kind.ROUND else f"“{self.piece.name}”"
-
-    def said(self) -> str:
-        """What is to be said of it."""
-        count = len(self.rounds)
-        of = f"{count} rounds of " if count > 1 else ""
-        timed = [bpm for bpm in self.tempi if bpm is not None]
-        tempo = f"at {timed[0]:.0f} beats a minute" if timed else "with no clock"
-        return f"{self.name} holds {of}{self.what}, {tempo}; the tune is to the left, your take to the right"
+    said: str
 
 
 def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece, *, clock: bool = True) -> KeptTake:
     """Read a take, find out what it is of, and place its notes in the tune.
 
     A take is of the piece that is to sound or of the whole tune; where it is neither, of the piece that it fits best.
+    Beside the take that a session left lie its marks, which say what each of its rounds was.
 
     Parameters
     ----------
@@ -57,7 +45,11 @@ def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece,
     UserError
         Where the take cannot be read (:func:`read_take`), or has next to nothing to do with the tune.
     """
+    path = path / TAKE if path.is_dir() and (path / TAKE).is_file() else path
     heard = read_take(path)
+    sitting = _of_a_session(path, heard, course, pieces, piece, clock)
+    if sitting is not None:
+        return sitting
 
     def tried(one: Piece) -> _Try:
         asked = asked_of(course.laid(one))
@@ -77,7 +69,40 @@ def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece,
     rounds = [one if keeps_time(one, ordered) else ordered for one, ordered in zip(timed, best.ordered, strict=True)]
     kept = tuple(again(best.asked, heard, one.marks, one.timeline, shift=one.shift) for one in rounds)
     tempi = tuple(one.timeline.bpm if one.timeline is not None else None for one in rounds)
-    return KeptTake(path.name, best.piece, kept, tempi)
+    return KeptTake(kept, _said(path, f"{len(kept)} rounds of " if len(kept) > 1 else "", best.piece, tempi))
+
+
+def _of_a_session(
+    path: Path, heard: Sequence[Heard], course: Course, pieces: Sequence[Piece], piece: Piece, clock: bool
+) -> KeptTake | None:
+    """The rounds of a session's take, as they were marked there; None where no marks lie beside it that fit it."""
+    beside = path.with_name(MARKS)
+    if not beside.is_file():
+        return None
+    left = rounds_left(beside, course.title, heard)
+    mine = [one for one in left if not one.standin] or left
+    wanted = {note.index for note in course.laid(piece).notes}
+    named = {one.name: one for one in pieces}
+    kept: list[tuple[Kept, ...]] = []
+    tempi: list[float | None] = []
+    for one in mine:
+        if one.piece not in named:
+            continue  # the session was on another box, whose pieces were others
+        asked = asked_of(course.laid(named[one.piece]))
+        timeline = beat_of(one, asked, heard, course.beat) if clock else None
+        kept.append(again(asked, heard, one.marks, timeline))
+        if any(note.near in wanted for note in kept[-1]):
+            tempi.append(timeline.bpm if timeline is not None else None)
+    return (
+        KeptTake(tuple(kept), _said(path, f"{len(tempi)} of a session's rounds in ", piece, tempi)) if tempi else None
+    )
+
+
+def _said(path: Path, of: str, piece: Piece, tempi: Sequence[float | None]) -> str:
+    what = "the tune" if piece.kind is Kind.ROUND else f"“{piece.name}”"
+    timed = [bpm for bpm in tempi if bpm is not None]
+    tempo = f"at {timed[0]:.0f} beats a minute" if timed else "with no clock"
+    return f"{path.name} holds {of}{what}, {tempo}; the tune is to the left, your take to the right"
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,7 +86,9 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
         "at any tempo, early and late as you were: the tune to the left, you to the right; with --answer after it. "
         "Of a take of several rounds, each round of --rounds has the next, and after the last the first again.",
     )
-    take.add_argument("--take", metavar="TAKE.mid", help="what you played: the tune, or only the piece")
+    take.add_argument(
+        "--take", metavar="TAKE.mid", help="what you played, the tune or a piece of it; or a session's folder"
+    )
     take.add_argument("--no-clock", action="store_true", help="you played with no beat: each note beside its own")
     own = parser.add_argument_group("a recording of your own", "in place of the melody, at any tempo, its pitch kept")
     own.add_argument("--recording", metavar="FILE", help="a WAV, FLAC, OGG or MP3 file of the tune")

@@ -42,7 +42,7 @@ def run(given: argparse.Namespace) -> None:
         length = f"{made.seconds:.1f} s" if made.seconds else "until told"
         line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
         if made.take is not None:
-            line(made.take.said())
+            line(made.take.said)
         with keys() as pressed:
             if pressed is not None:
                 line(HELP + (TAKE_HELP if made.take is not None else ""))

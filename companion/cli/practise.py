@@ -22,7 +22,7 @@ from companion.screen.theme import DEFAULT
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
 from companion.session.going import Course
-from companion.session.leave import folder_for, worth_working_on, write_marks
+from companion.session.leave import MARKS, TAKE, folder_for, worth_working_on, write_marks
 from companion.session.listening import open_listening
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
@@ -150,8 +150,8 @@ def _leave(folder: Path, opened: Opened, session: Session, window: Window, speak
     sound = speaker.recording()
     if len(sound):
         write_sound(folder / "sound.wav", sound, speaker.rate)
-    write_take(folder / "take.mid", session.devices.listening.taken)
-    write_marks(folder / "marks.json", opened.tune.title, opened.box.id, session.course.beat, session.rounds)
+    write_take(folder / TAKE, session.devices.listening.taken)
+    write_marks(folder / MARKS, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
     clean = sum(one.marks.clean for one in session.rounds)
     line(f"{len(session.rounds)} rounds marked, {clean} of them clean.")
     line(f"The picture, the sound, the take and the marks are in: {folder}")

@@ -25,7 +25,7 @@ def run(given: argparse.Namespace) -> None:
     made = sounded(given)
     write(made, out)
     if made.take is not None:
-        line(made.take.said())
+        line(made.take.said)
     line(f"{out}: {made.title}, {made.seconds:.1f} s at {made.wish.bpm:g} beats a minute")
 
 

@@ -104,12 +104,16 @@ def again(
 def in_piece(rounds: Sequence[Sequence[Kept]], number: int, stretch: Stretch) -> tuple[Placed, ...]:
     """The notes of one round of a take that belong to a piece, in order of place.
 
-    After the last round comes the first again. What was played well before the piece or after it is left out. A piece
-    that goes round the end has its beginning from the round after.
+    Only rounds that hold the piece, or more than half of what any of them holds of it, count; after the last comes the
+    first again. What was played well before the piece or after it is left out. A piece that goes round the end has its
+    beginning from the round after.
     """
+    places = {one.index: one.at for one in stretch.notes}
+    holds = [len({note.near for note in one} & places.keys()) for one in rounds]
+    # A session's take has rounds of other pieces, and of parts of this one.
+    rounds = [one for one, count in zip(rounds, holds, strict=True) if 2 * count > max(holds)]
     if not rounds:
         return ()
-    places = {one.index: one.at for one in stretch.notes}
     turned = stretch.notes[0].index if stretch.notes else 0
     placed = []
     for into in (0, 1):

@@ -21,6 +21,7 @@ from companion.places import own_data
 from companion.session.saying import Words, to_work_on
 
 SCHEMA = "companion.session/1"
+TAKE, MARKS = "take.mid", "marks.json"  # their names in the folder
 
 
 @dataclass(frozen=True, slots=True)

@@ -221,13 +221,14 @@ def test_played_with_the_keys(book: str, tmp_path: Path) -> None:
 def test_one_sentence(
     book: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], says: str
 ) -> None:
+    (tmp_path / "nothing").mkdir()
     (tmp_path / "empty.mid").write_bytes(b"")
     mido.MidiFile(tracks=[mido.MidiTrack([mido.MetaMessage("set_tempo")])]).save(tmp_path / "silent.mid")
     names = {
         "empty": tmp_path / "empty.mid",
         "silent": tmp_path / "silent.mid",
         "book": book,
-        "folder": tmp_path,
+        "folder": tmp_path / "nothing",
         "take": take(tmp_path / "take.mid"),
         "part": take(tmp_path / "part.mid", pitches=PITCHES[4:8]),
     }

@@ -224,3 +224,26 @@ def test_simulated_learners(clock: bool, floor_matches: float, floor_verdicts: f
         scores.append(score(mark_take(asked, heard, beat=BEAT, clock=clock).marks, truth))
     assert sum(s.matches for s in scores) / len(scores) >= floor_matches
     assert sum(s.verdicts for s in scores) / len(scores) >= floor_verdicts
+
+
+def waiting(heard: tuple[Heard, ...], rng: random.Random) -> tuple[Heard, ...]:
+    """The same notes by a player who stops now and then, before one note in twelve, for up to three seconds."""
+    later, now = [], 0.0
+    for note in heard:
+        now += rng.uniform(0.5, 3.0) if rng.random() < 1 / 12 else 0.0
+        later.append(replace(note, seconds=note.seconds + now, end=(note.end or note.seconds + 0.1) + now))
+    return tuple(later)
+
+
+@pytest.mark.parametrize(("waits", "floor"), [(False, 0.992), (True, 0.987)])
+def test_with_no_clock_an_even_player_is_held_to_it_and_one_who_waits_is_not(waits: bool, floor: float) -> None:
+    """An added note that happens to be the next one's does not take its place where the player keeps an even pace."""
+    matches = []
+    for seed in range(40):
+        asked = made_tune(700 + seed, bars=12)
+        learner = Learner(wrong=0.05, missed=0.02, extra=0.03, repeated=0.02, spread_ms=20.0, drift=0.2)
+        rng = random.Random(seed)
+        heard, truth = simulate_take(asked, LINE, learner, rng)
+        heard = waiting(heard, rng) if waits else heard
+        matches.append(score(mark(asked, heard, timeline=None), truth).matches)
+    assert sum(matches) / len(matches) >= floor
