@@ -70,6 +70,8 @@ def _round(plain: dict[str, Any]) -> RoundLeft:
             one["heard_pitch"],
             one["late_ms"],
             one["cause"],
+            one.get("late_share"),
+            one.get("held"),
         )
         for one in plain["notes"]
     )

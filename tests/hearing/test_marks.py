@@ -10,6 +10,7 @@ import pytest
 
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
+from companion.hearing.melody import melody
 from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.place import find_start
 from companion.hearing.take_marks import first_round, mark_take
@@ -200,6 +201,49 @@ def test_basses_on_another_channel_have_no_marks() -> None:
     done = mark_take(asked, heard, beat=BEAT, bpm=120.0)
     assert done.marks.clean
     assert all(heard[n.heard].channel == 3 for n in done.marks.notes if n.heard is not None)
+
+
+@pytest.mark.parametrize("lower", [0, 12])
+def test_a_left_hand_on_the_melodys_own_channel_has_no_marks(lower: int) -> None:
+    """A bass on the beat, alone or with the melody; a chord button between the beats, also with a note of the tune."""
+    for seed in range(13, 18):
+        asked = made_tune(seed)
+        tune = [Heard(LINE.seconds(a.at), a.pitch - lower, end=LINE.seconds(a.at) + 0.2) for a in asked]
+        left = []
+        for k in range(int(tune[-1].seconds / 0.75)):
+            left += [Heard(0.75 * k + 0.004, pitch - lower, end=0.75 * k + 0.2) for pitch in (38, 50)]
+            left += [Heard(0.75 * k + 0.11, 43 - lower, end=0.75 * k + 0.2)]
+            # The chord of G, on the second or third quaver: with a G in the tune it makes another triad above it.
+            at = 0.75 * k + 0.25 * (1 + k % 2)
+            left += [Heard(at + 0.005 * n, pitch - lower, end=at + 0.2) for n, pitch in enumerate((55, 59, 62))]
+        heard = sorted([*tune, *left], key=lambda note: note.seconds)
+        mine = melody(heard, [replace(a, pitch=a.pitch - lower) for a in asked])
+        # Where the chord's D and the tune's come at once, it is one key, and either may stand for it.
+        assert [heard[j].pitch for j in mine] == [note.pitch for note in tune]
+        assert [heard[j].seconds for j in mine] == pytest.approx([note.seconds for note in tune], abs=0.02)
+        assert mark_take(asked, heard, beat=BEAT, bpm=120.0).marks.clean
+
+
+def test_notes_of_the_tune_together_are_no_left_hand() -> None:
+    """A cut just before its note, a fifth below, a wrong note with a right one: nothing of it is taken away."""
+    asked = asked_for(62, 69, 74, 66)
+    heard = played((0.0, 62), (0.22, 73), (0.25, 69), (0.5, 74), (0.502, 67), (0.75, 66))
+    assert melody(heard, asked) == (0, 1, 2, 3, 4, 5)
+
+
+@pytest.mark.parametrize(
+    ("share", "said"), [(0.2, "short"), (0.34, "short"), (0.5, None), (1.0, None), (1.3, None), (1.5, "long")]
+)
+def test_too_short_and_too_long(share: float, said: str | None) -> None:
+    """Against the written length, at the tempo asked; a wrong note, and one whose end is unknown, say nothing."""
+    asked = asked_for(62, 64, 66, 67)
+    heard = [Heard(0.25 * k, note.pitch, end=0.25 * k + 0.22) for k, note in enumerate(asked)]
+    heard[1] = replace(heard[1], end=0.25 + 0.25 * share)
+    marks = mark(asked, heard, timeline=LINE)
+    assert [note.held for note in marks.notes] == [None, said, None, None]
+    for other in (replace(heard[1], end=None), replace(heard[1], pitch=65)):
+        assert mark(asked, [heard[0], other, *heard[2:]], timeline=LINE).notes[1].held is None
+    assert mark(asked, heard, timeline=None).notes[1].held is None
 
 
 # The floors below hold for seeds that were not looked at while the matcher was written; the benchmark takes more.
