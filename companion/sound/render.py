@@ -50,7 +50,7 @@ class Renderer:
             Voice.CHORD: voices.chord,
             Voice.TAKE: voices.take,
         }
-        self._sides = _sides(min(1.0, voices.apart) if apart else 0.0)
+        self._sides = _sides(min(1.0, voices.apart)) if apart else _middle()
 
     def render(self, passage: Passage, levels: Mapping[Voice, float] | None = None) -> Sound:
         """The passage's sound. `levels` are factors of amplitude a voice, 1 where none is given."""
@@ -92,7 +92,13 @@ class Renderer:
         return tone, min(frames, len(tone))
 
 
-def _sides(apart: float) -> dict[Voice, NDArray[np.float32]]:
+def _middle() -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
+    import numpy as np
+
+    return dict.fromkeys(Voice, np.float32(1.0))
+
+
+def _sides(apart: float) -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
     """Factors for left and right, a voice: the tune goes left, a take right, the click stays in the middle."""
     import numpy as np
 
