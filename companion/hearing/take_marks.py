@@ -112,12 +112,15 @@ def _marked(
 def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | None = None) -> tuple[int, ...]:
     """Where each round in a take ends: the number of notes until then, a round each; the last holds the rest.
 
-    A take of no more than one and a half times the notes of a round is one round.
+    A take of no more than one and a half times the notes of a round is one round; of a take of very many, what comes
+    after as many notes as twelve rounds have is left out.
     """
     rules = rules or default_rules()
     whole = (len(notes),)
     if not asked or len(notes) < _MORE_THAN_ONE * len(asked):
         return whole
+    # What a whole evening holds is not laid against twelve rounds: it would take gigabytes.
+    notes = notes[: _MOST_ROUNDS * len(asked)]
     rounds = min(max(2, round(len(notes) / len(asked))), _MOST_ROUNDS)
     span = asked[-1].at + asked[-1].length - asked[0].at
     several = [replace(note, at=note.at + k * span) for k in range(rounds) for note in asked]
@@ -125,5 +128,5 @@ def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | N
     found = [[j for i, j in pairs if i // len(asked) == k] for k in range(rounds)]
     found = [js for js in found if len(js) >= _ENOUGH * len(asked)]
     if len(found) < 2:
-        return whole
+        return (len(notes),)
     return (*(js[-1] + 1 for js in found[:-1]), len(notes))

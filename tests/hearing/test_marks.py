@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 
@@ -191,6 +192,17 @@ def test_a_further_round_does_not_wreck_the_first() -> None:
     assert done.timeline is not None
     assert done.timeline.bpm == pytest.approx(120.0, rel=0.01)
     assert sum(n.verdict is Verdict.RIGHT for n in done.marks.notes) > 0.9 * len(asked)
+
+
+def test_a_whole_evening_is_marked_as_far_as_twelve_rounds_go() -> None:
+    """Forty rounds, an hour of playing: in seconds, and without gigabytes."""
+    asked = made_tune(12)
+    span = (asked[-1].at + asked[-1].length) * LINE.whole
+    heard = [Heard(LINE.seconds(a.at) + k * float(span), a.pitch) for k in range(40) for a in asked]
+    ends = first_round(asked, heard)
+    assert len(ends) == 12
+    assert [b - a for a, b in pairwise((0, *ends[:-1]))] == [len(asked)] * 11
+    assert ends[-1] == 12 * len(asked)
 
 
 def test_basses_on_another_channel_have_no_marks() -> None:
