@@ -7,7 +7,7 @@ BIN := $(VENV)/bin
 .DEFAULT_GOAL := play
 
 play: $(VENV)/ready-play
-	$(BIN)/companion practise
+	$(BIN)/companion practise --tune 1
 
 test: $(VENV)/ready-test
 	$(BIN)/python -m pytest

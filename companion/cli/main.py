@@ -74,9 +74,22 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
     how.add_argument("--concert", default="440", metavar="HZ", help="concert pitch, 430 to 450 (default: 440)")
     how.add_argument("--shift", type=int, default=0, metavar="N", help="so many semitones up, for a box in another key")
     how.add_argument(
-        "--level", action="append", default=[], metavar="V=PER CENT", help="of melody, click or basses; again for more"
+        "--level",
+        action="append",
+        default=[],
+        metavar="V=PER CENT",
+        help="of melody, click, basses or take; again for more",
     )
-    how.add_argument("--mute", action="append", default=[], metavar="V", help="leave melody, click or basses out")
+    how.add_argument("--mute", action="append", default=[], metavar="V", help="leave melody, click, basses or take out")
+    take = parser.add_argument_group(
+        "a take of yours, beside the tune",
+        "at any tempo, early and late as you were: the tune to the left, you to the right; with --answer after it. "
+        "Of a take of several rounds, each round of --rounds has the next, and after the last the first again.",
+    )
+    take.add_argument(
+        "--take", metavar="TAKE.mid", help="what you played, the tune or a piece of it; or a session's folder"
+    )
+    take.add_argument("--no-clock", action="store_true", help="you played with no beat: each note beside its own")
     own = parser.add_argument_group("a recording of your own", "in place of the melody, at any tempo, its pitch kept")
     own.add_argument("--recording", metavar="FILE", help="a WAV, FLAC, OGG or MP3 file of the tune")
     own.add_argument("--first-beat", metavar="S", help="when its first full bar begins, in seconds")

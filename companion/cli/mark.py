@@ -167,11 +167,12 @@ def _show(task: Task, marked: Marked) -> None:
             note_name(note.heard_pitch) if note.heard_pitch is not None else "",
             note.verdict.value,
             f"{note.late_ms:+.0f}" if note.late_ms is not None else "",
+            note.held,
             note.cause,
         )
         for note in marks.notes
     ]
-    columns = ("note", "asked", "heard", "verdict", "late ms", "cause")
+    columns = ("note", "asked", "heard", "verdict", "late ms", "held", "cause")
     as_table(task.opened.tune.title, columns, rows, right=(0, 4))
     said = ", ".join(f"{count} {verdict.value}" for verdict, count in counts(marks).items() if count)
     tempo = f"; played at {marks.played_bpm:.1f} beats a minute" if marks.played_bpm is not None else ""

@@ -10,7 +10,7 @@ from companion.cli.opening import Opened
 from companion.errors import Place, UserError
 from companion.hearing.causes import CAUSES
 from companion.hearing.model import Asked, Marks, Verdict
-from companion.hearing.summary import Tally, bar_name, by_bar, by_button, by_join, steadiness
+from companion.hearing.summary import Tally, bar_name, by_bar, by_button, by_join, evenness, steadiness
 from companion.hearing.take_marks import TakeMarks
 from companion.whole_file import whole_file
 
@@ -51,6 +51,12 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
                 f"On the whole {abs(steady.late_ms):.0f} ms {side}, within {steady.spread_ms:.0f} ms of its own beat; "
                 f"{abs(100 * steady.trend):.1f} % {trend} at the end."
             )
+        even = evenness(marks, asked)
+        if even is not None:
+            lines.append(f"From one note to the next, {even:.0f} ms uneven.")
+        held = [note.held for note in marks.notes]
+        if any(held):
+            lines.append(f"Let go too soon: {held.count('short')} notes; held too long: {held.count('long')}.")
     if work:
         lines += ["", "What to work on:", *(f"  {n}. {sentence}" for n, sentence in enumerate(work, 1))]
     lines += _wrong(marks, opened)

@@ -7,7 +7,7 @@ import time
 from contextlib import ExitStack
 
 from companion.cli.keys import keys
-from companion.cli.playing import HELP, Playing
+from companion.cli.playing import HELP, TAKE_HELP, Playing
 from companion.cli.show import line
 from companion.cli.sounded import number, sounded
 from companion.errors import UserError
@@ -41,9 +41,11 @@ def run(given: argparse.Namespace) -> None:
         opening.callback(playing.close)
         length = f"{made.seconds:.1f} s" if made.seconds else "until told"
         line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
+        if made.take is not None:
+            line(made.take.said)
         with keys() as pressed:
             if pressed is not None:
-                line(HELP)
+                line(HELP + (TAKE_HELP if made.take is not None else ""))
             while not playing.over:
                 for key in pressed() if pressed is not None else ():
                     said = playing.press(key)

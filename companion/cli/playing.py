@@ -18,8 +18,9 @@ from companion.sound.tempi import BPM, SHARE
 from companion.sound.transport import Follower, Loop, Transport
 
 HELP = "space stops and goes on, + - tempo, n p piece, ] [ loop end, c m b click, melody, basses, r again, q ends"
+TAKE_HELP = ", t your take"
 STEP = 0.05  # of the target tempo
-MUTES = {"c": ("click",), "m": ("melody",), "b": ("bass", "chord")}
+MUTES = {"c": ("click",), "m": ("melody",), "b": ("bass", "chord"), "t": ("take",)}
 QUIT = "q\x1b\x04"
 
 
@@ -60,7 +61,8 @@ class Playing:
         if key == "r":
             self._transport.again()
             return "from the beginning"
-        if key in MUTES and (key != "b" or self.wish.basses):
+        heard = {"b": self.wish.basses, "t": self._made.take is not None}
+        if key in MUTES and heard.get(key, True):
             return self._mute(key)
         wish = self._wished(key)
         if wish is None or wish == self.wish:

@@ -26,7 +26,7 @@ from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
 from companion.session.books import books_at_hand, demo_book, remember
 from companion.session.going import Course
-from companion.session.leave import folder_for, write_marks
+from companion.session.leave import MARKS, TAKE, folder_for, worth_working_on, write_marks
 from companion.session.listening import Listening, open_listening
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
@@ -226,6 +226,9 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
             session.run(room.left)
     finally:
         session.finish()
+    work = worth_working_on(session.rounds, opened.fingering, opened.pieces, load_words())
+    for sentence in ("Most worth working on:", *work) if work else ():
+        line(sentence)
     following, room.pages.wanted = room.pages.wanted, None
     return following if not room.stopped and room.left != 0.0 else None
 
@@ -293,9 +296,9 @@ def _leave(folder: Path, room: _Room) -> None:
     sound = room.speaker.recording()
     if len(sound):
         write_sound(folder / "sound.wav", sound, room.speaker.rate)
-    write_take(folder / "take.mid", room.listening.taken)
+    write_take(folder / TAKE, room.listening.taken)
     for number, (opened, session) in enumerate(room.done, 1):
-        name = "marks.json" if number == 1 else f"marks-{number}.json"
+        name = MARKS if number == 1 else f"marks-{number}.json"
         write_marks(folder / name, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
     rounds = [one for _, session in room.done for one in session.rounds]
     line(f"{len(rounds)} rounds marked, {sum(one.marks.clean for one in rounds)} of them clean.")

@@ -24,6 +24,8 @@ def run(given: argparse.Namespace) -> None:
         raise UserError("a recording cannot be written as MIDI; choose .wav, .flac, .ogg or .mp3")
     made = sounded(given)
     write(made, out)
+    if made.take is not None:
+        line(made.take.said)
     line(f"{out}: {made.title}, {made.seconds:.1f} s at {made.wish.bpm:g} beats a minute")
 
 

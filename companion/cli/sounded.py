@@ -7,8 +7,10 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from companion.cli.kept_take import KeptTake, kept_take
 from companion.cli.opening import Opened, open_tune
 from companion.errors import UserError
+from companion.lesson.model import Piece
 from companion.lesson.pieces import piece_named
 from companion.session.going import Course
 from companion.session.rounds import Rounds, Wish, voice_names
@@ -32,6 +34,7 @@ class Sounded:
     opened: Opened
     rounds: Rounds
     wish: Wish
+    take: KeptTake | None = None
 
     @property
     def title(self) -> str:
@@ -80,11 +83,29 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
         given.shift,
         levels,
     )
+    take = _take(given, opened, course, piece)
     tied = tied_to(given, course)
-    made = Sounded(opened, Rounds(course, sound_settings(), opened.tune.rhythm, concert, recording=tied), wish)
+    settings = sound_settings()
+    sounds = take.rounds if take is not None else ()
+    made_rounds = Rounds(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
+    # Of a whole lesson, some pieces may have nothing.
+    if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
+        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
+    made = Sounded(opened, made_rounds, wish, take)
     if made.seconds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
     return made
+
+
+def _take(given: argparse.Namespace, opened: Opened, course: Course, piece: Piece) -> KeptTake | None:
+    """The take that is to sound beside the tune."""
+    if given.take is None:
+        if given.no_clock or any(one.startswith("take") for one in (*given.level, *given.mute)):
+            raise UserError("--no-clock, and take among the levels, are about a take; name it with --take")
+        return None
+    if given.recording is not None:
+        raise UserError("a take sounds beside the tune, a recording in place of it; give either --take or --recording")
+    return kept_take(Path(given.take), course, opened.pieces, piece, clock=not given.no_clock)
 
 
 def course_of(opened: Opened) -> Course:

@@ -26,6 +26,9 @@ from companion.hearing.rules import Rules, default_rules
 
 # What an odd spacing of the notes can cost at most: a player may wait, most of all where a note went wrong.
 _MOST_SPACING, _MOST_SPACING_WRONG = 2.5, 1.2
+# Who seldom waits is held to it: up to this, by the share of the right notes that lie so far (usual steps) from where
+# their neighbours put them.
+_MOST_SPACING_STEADY, _ODD = 4.5, 0.25
 # A note no further than this from where it should be, in usual steps, is as good as one nearer to it.
 _AS_WELL = 0.33
 # What it costs to go back: about as much as one note played again; twice that without a stop before it.
@@ -96,7 +99,9 @@ def _spacing_costs(away: Floats, way: Pairs, wrong: NDArray[np.bool_]) -> Floats
     spread = 1.4826 * float(np.median(strayed)) if len(strayed) else 0.1
     spread = min(max(spread, 0.04), 0.25)
     costs = (DEGREES + 1) / 2 * np.log1p((away / spread) ** 2 / DEGREES)
-    return np.minimum(costs, np.where(wrong, _MOST_SPACING_WRONG, _MOST_SPACING))
+    odd = (np.count_nonzero(strayed > _ODD) + 1) / (len(strayed) + 2)
+    most = min(max(-math.log(odd), _MOST_SPACING), _MOST_SPACING_STEADY)
+    return np.minimum(costs, np.where(wrong, _MOST_SPACING_WRONG, most))
 
 
 def _spacing(asked: Sequence[Asked], heard: Sequence[Heard], way: Pairs) -> tuple[Floats, float]:

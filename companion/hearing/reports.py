@@ -16,5 +16,7 @@ def note_report(note: NoteMark) -> dict[str, Any]:
         "pitch": note.pitch,
         "heard_pitch": note.heard_pitch,
         "late_ms": note.late_ms,
+        "late_share": note.late_share,
+        "held": note.held,
         "cause": note.cause,
     }

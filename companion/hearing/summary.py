@@ -43,7 +43,7 @@ class Steadiness:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A place that goes wrong: the written bar, how often, in how many rounds of how many, and the commonest cause.
+    """A place that goes wrong: the written bar, how often, in how many of the rounds that hold it, the commonest cause.
 
     `first` and `last` are the bar's notes in the round, `at` the note that went wrong most often, as it stands in the
     round for the first time.
@@ -149,15 +149,19 @@ def worst_three(rounds: Sequence[Marks], fingering: Fingering) -> tuple[Trouble,
     seen: dict[tuple[str, int], set[int]] = defaultdict(set)
     causes: dict[tuple[str, int], Counter[str]] = defaultdict(Counter)
     at: dict[tuple[str, int], Counter[int]] = defaultdict(Counter)
+    holding: dict[tuple[str, int], set[int]] = defaultdict(set)
     first_time: dict[int, int] = {}
     for k, fingered in enumerate(fingering.notes):
         first_time.setdefault(fingered.note.written, k)
     for number, marks in enumerate(rounds):
         for mark in marks.notes:
-            if mark.written is None or not (_at_fault(mark) or mark.cause):
+            if mark.written is None:
                 continue
             note = fingering.notes[mark.written].note
             key = (note.part, note.bar)
+            holding[key].add(number)
+            if not (_at_fault(mark) or mark.cause):
+                continue
             weights[key] += 1.0 if _at_fault(mark) else 0.5
             times[key] += 1
             seen[key].add(number)
@@ -171,7 +175,7 @@ def worst_three(rounds: Sequence[Marks], fingering: Fingering) -> tuple[Trouble,
         cause = causes[key].most_common(1)[0][0] if causes[key] else None
         first, last = (inside[0], inside[-1]) if inside else (0, 0)
         often = at[key].most_common(1)[0][0]
-        found.append(Trouble(part, bar, times[key], len(seen[key]), len(rounds), cause, first, last, often))
+        found.append(Trouble(part, bar, times[key], len(seen[key]), len(holding[key]), cause, first, last, often))
     return tuple(found)
 
 

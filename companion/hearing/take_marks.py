@@ -1,8 +1,8 @@
-"""A whole take marked: its melody found, its beat found, its first round cut out, and that round marked."""
+"""A whole take marked: its melody found, its rounds told apart, and the beat of each found, and each marked."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -24,7 +24,7 @@ _MOST_ROUNDS = 12
 
 @dataclass(frozen=True, slots=True)
 class TakeMarks:
-    """The marks of a take's first round, where its beat lay (None: no clock), and how many rounds the take holds.
+    """The marks of one round of a take, where its beat lay (None: no clock), and how many rounds the take holds.
 
     `shift` is by how many semitones the take lies above what is written; the pitches of the marks are without it.
     """
@@ -57,7 +57,38 @@ def mark_take(
     clock : False for right notes in the right order.
     fingering : for the causes; see `mark`.
     """
-    rules = rules or default_rules()
+    return next(
+        _marked(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering, rules=rules or default_rules())
+    )
+
+
+def mark_rounds(
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    *,
+    beat: Fraction,
+    bpm: float | None = None,
+    clock: bool = True,
+    fingering: Fingering | None = None,
+    rules: Rules | None = None,
+) -> tuple[TakeMarks, ...]:
+    """Mark every round of a take, each with a beat of its own. As :func:`mark_take`."""
+    return tuple(
+        _marked(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering, rules=rules or default_rules())
+    )
+
+
+def _marked(
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    *,
+    beat: Fraction,
+    bpm: float | None,
+    clock: bool,
+    fingering: Fingering | None,
+    rules: Rules,
+) -> Iterator[TakeMarks]:
+    """The rounds of a take, marked one after the other as they are wanted."""
     order = sorted(range(len(heard)), key=lambda j: heard[j].seconds)
     ordered = [heard[j] for j in order]
     mine = melody(ordered, asked)
@@ -65,26 +96,31 @@ def mark_take(
     shift = shift_of(asked, notes)
     if shift:
         notes = [replace(note, pitch=note.pitch - shift) for note in notes]
-    first = first_round(asked, notes, rules)
-    count = len(first)
-    notes = notes[: first[0]]
-    timeline = find_start(asked, notes, bpm, beat, rules) if clock else None
-    marks = mark(asked, notes, timeline=timeline, fingering=fingering, rules=rules, beat=beat)
-    placed = tuple(n if n.heard is None else replace(n, heard=mine[n.heard]) for n in marks.notes)
-    # What was found is not what was asked for.
-    found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
-    return TakeMarks(found, timeline, count, shift)
+    ends = first_round(asked, notes, rules)
+    begin = 0
+    for end in ends:
+        part = notes[begin:end]
+        timeline = find_start(asked, part, bpm, beat, rules) if clock else None
+        marks = mark(asked, part, timeline=timeline, fingering=fingering, rules=rules, beat=beat)
+        placed = tuple(n if n.heard is None else replace(n, heard=order[mine[begin + n.heard]]) for n in marks.notes)
+        # What was found is not what was asked for.
+        found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
+        yield TakeMarks(found, timeline, len(ends), shift)
+        begin = end
 
 
 def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | None = None) -> tuple[int, ...]:
     """Where each round in a take ends: the number of notes until then, a round each; the last holds the rest.
 
-    A take of no more than one and a half times the notes of a round is one round.
+    A take of no more than one and a half times the notes of a round is one round; of a take of very many, what comes
+    after as many notes as twelve rounds have is left out.
     """
     rules = rules or default_rules()
     whole = (len(notes),)
     if not asked or len(notes) < _MORE_THAN_ONE * len(asked):
         return whole
+    # What a whole evening holds is not laid against twelve rounds: it would take gigabytes.
+    notes = notes[: _MOST_ROUNDS * len(asked)]
     rounds = min(max(2, round(len(notes) / len(asked))), _MOST_ROUNDS)
     span = asked[-1].at + asked[-1].length - asked[0].at
     several = [replace(note, at=note.at + k * span) for k in range(rounds) for note in asked]
@@ -92,5 +128,5 @@ def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: Rules | N
     found = [[j for i, j in pairs if i // len(asked) == k] for k in range(rounds)]
     found = [js for js in found if len(js) >= _ENOUGH * len(asked)]
     if len(found) < 2:
-        return whole
+        return (len(notes),)
     return (*(js[-1] + 1 for js in found[:-1]), len(notes))

@@ -1,4 +1,4 @@
-"""What a session leaves behind in a folder: a picture of the window, the sound, the take and the marks."""
+"""What a session leaves behind: a picture of the window, the sound, the take and the marks; and what to work on."""
 
 from __future__ import annotations
 
@@ -11,12 +11,17 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from companion.box.model import Fingering
 from companion.errors import Place, UserError
 from companion.hearing.model import Marks
 from companion.hearing.reports import note_report
+from companion.hearing.summary import worst_three
+from companion.lesson.model import Piece
 from companion.places import own_data
+from companion.session.saying import Words, to_work_on
 
 SCHEMA = "companion.session/1"
+TAKE, MARKS = "take.mid", "marks.json"  # their names in the folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +44,17 @@ def folder_for(named: str | None) -> Path:
         message = f"no folder can be made here ({error.strerror}); name another with --keep"
         raise UserError(message, Place(folder)) from None
     return folder
+
+
+def worth_working_on(
+    rounds: Sequence[RoundLeft], fingering: Fingering, pieces: Sequence[Piece], words: Words
+) -> tuple[str, ...]:
+    """The three things most worth working on, a sentence each, over the rounds that the player played.
+
+    What the stand-in player did says nothing about the player. Nothing went wrong, or nobody played: nothing is said.
+    """
+    played = [one.marks for one in rounds if not one.standin]
+    return to_work_on(worst_three(played, fingering), fingering, pieces, words)
 
 
 def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundLeft]) -> None:

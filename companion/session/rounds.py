@@ -5,12 +5,15 @@ A wish is a value; a change while it sounds is another wish, and counts from the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from companion.hearing.again import Kept, Placed, in_piece
 from companion.lesson.model import Piece
+from companion.lesson.stretch import Stretch
+from companion.session.beside import beside
 from companion.session.by_hand import figures_of, pressed_of
 from companion.session.going import Course
 from companion.sound.lift import lift_of
@@ -60,6 +63,8 @@ class Rounds:
     ----------
     course : the tune. `rhythm` : what dance it is. `concert` : A4 in Hz.
     recording : sounds in place of the melody and the basses.
+    take : the rounds of a take, which sound beside the tune, one after the other and from the first again; after the
+        tune, where there is room to answer in.
     """
 
     def __init__(
@@ -70,11 +75,13 @@ class Rounds:
         concert: float = 440.0,
         rate: int = 44100,
         recording: Tied | None = None,
+        take: Sequence[Sequence[Kept]] = (),
     ) -> None:
         self.course, self.settings, self.rate = course, settings, rate
         self._recording = recording
+        self._take = take
         self._cuts: dict[tuple[int, int, float, int], Sound] = {}  # of the recording, as they have sounded
-        self.renderer = Renderer(settings.voices, rate=rate, concert=concert)
+        self.renderer = Renderer(settings.voices, rate=rate, concert=concert, apart=bool(take))
         self._rhythm = rhythm
         self._figures = figures_of(course.fingering, course.key)
         self._pressed = pressed_of(course.round, course.fingering, course.key)
@@ -103,7 +110,21 @@ class Rounds:
         course = self.course
         laid = course.laid(wish.piece)
         timeline = self.timeline(wish)
-        return passage(laid, timeline, course.meter, self.settings.score, request, key=course.key, rate=self.rate)
+        made = passage(laid, timeline, course.meter, self.settings.score, request, key=course.key, rate=self.rate)
+        now, ahead = self._taken(wish, number, laid), self._taken(wish, number + 1, laid)
+        loud = self.settings.score.velocity
+        return beside(made, now, ahead, timeline, first=number == 0, velocity=loud, shift=wish.shift)
+
+    def _taken(self, wish: Wish, number: int, laid: Stretch) -> tuple[Placed, ...]:
+        """The notes of the take that belong to a round."""
+        turn, room = divmod(number, 2) if wish.answer else (number, 1)
+        over = wish.rounds is not None and turn >= wish.rounds
+        return in_piece(self._take, turn, laid) if room and not over else ()
+
+    def has_taken(self, piece: Piece) -> bool:
+        """Whether the take has anything of a piece."""
+        laid = self.course.laid(piece)
+        return any(in_piece(self._take, number, laid) for number in range(len(self._take)))
 
     def loop(self, wish: Wish, number: int) -> Loop | None:
         """A round for the transport, its voices apart: their levels are the speaker's business."""
@@ -203,4 +224,4 @@ def levelled(made: Passage, levels: Mapping[str, float]) -> Passage:
 
 def voice_names() -> tuple[str, ...]:
     """The names under which levels are given: both of the left hand's voices are "basses"."""
-    return (MELODY, Voice.CLICK.value, "basses")
+    return (MELODY, Voice.CLICK.value, "basses", Voice.TAKE.value)

@@ -22,6 +22,7 @@ SOUND = {
 }
 MIDI = (".mid", ".midi")
 TICKS = 960  # a crotchet
+PAN, LEFT, RIGHT = 10, 16, 112  # controller "pan" and its values: 64 is the middle (MIDI 1.0)
 BLOCK = 65536  # frames written at a time: libsndfile's Vorbis encoder overflows its stack on very long ones
 ACCORDION, PERCUSSION = 21, 9  # General MIDI: program 22 counted from 1, and the channel of percussion from 0
 
@@ -67,7 +68,9 @@ def write_blocks(path: Path, blocks: Iterable[NDArray[Any]], rate: int, channels
 
 
 def write_midi(path: Path, passage: Passage, timeline: Timeline, *, title: str = "") -> None:
-    """Write a passage as a Standard MIDI file: the melody and basses on channels 1 to 3, the click on percussion.
+    """Write a passage as a Standard MIDI file: melody and basses on channels 1 to 3, a take on 5, clicks on percussion.
+
+    With a take, the others go to the left and the take to the right.
 
     Times are kept as they are in the passage, in ticks at the timeline's tempo (960 a crotchet).
 
@@ -97,6 +100,9 @@ def _midi(passage: Passage, timeline: Timeline, title: str) -> Any:
         track = mido.MidiTrack([mido.MetaMessage("track_name", name=voice.value)])
         if voice is not Voice.CLICK:
             track.append(mido.Message("program_change", channel=channel, program=ACCORDION))
+        if Voice.TAKE in voices and voice is not Voice.CLICK:
+            side = RIGHT if voice is Voice.TAKE else LEFT
+            track.append(mido.Message("control_change", channel=channel, control=PAN, value=side))
         at = 0
         for tick, message in sorted(_events(passage, voice, channel, crotchet), key=lambda event: event[0]):
             track.append(message.copy(time=tick - at))

@@ -15,7 +15,7 @@ from companion.errors import UserError
 from companion.sound.midi_player import PERCUSSION
 from companion.sound.score import Passage, Voice
 
-CHANNELS = {Voice.MELODY: 0, Voice.BASS: 1, Voice.CHORD: 2, Voice.CLICK: PERCUSSION}
+CHANNELS = {Voice.MELODY: 0, Voice.BASS: 1, Voice.CHORD: 2, Voice.CLICK: PERCUSSION, Voice.TAKE: 4}
 PATIENCE = 10.0  # seconds for the process to begin or to end
 
 

@@ -128,7 +128,7 @@ def main() -> None:
         import mido
 
         port: Any = mido.Backend(backend, load=True).open_output(name)
-        for channel in range(3):
+        for channel in range(5):
             port.send(mido.Message("program_change", channel=channel, program=ACCORDION))
     except Exception as error:  # whatever a driver raises, it means that this port cannot be had
         print(f"error {(str(error).splitlines() or [type(error).__name__])[0]}", flush=True)

@@ -29,19 +29,28 @@ class Renderer:
     ----------
     voices : the soundfont, its programs, and how long a note fades.
     rate : frames a second. `concert` : A4 in Hz.
+    apart : whether the tune goes to one side and a take to the other, as far as the settings say.
 
     Raises
     ------
     UserError : there is no such soundfont, or it is broken.
     """
 
-    def __init__(self, voices: VoiceSettings, *, rate: int = 44100, concert: float = 440.0) -> None:
+    def __init__(
+        self, voices: VoiceSettings, *, rate: int = 44100, concert: float = 440.0, apart: bool = False
+    ) -> None:
         self.voices = voices
         self.rate = rate
         self._tones = Tones(open_bank(soundfont_path(voices)), rate, concert)
         # The click is ours whatever soundfont plays the tune, and keeps its pitch.
         self._clicks = Tones(open_bank(soundfont_path(_ours(voices))), rate)
-        self._programs = {Voice.MELODY: voices.melody, Voice.BASS: voices.bass, Voice.CHORD: voices.chord}
+        self._programs = {
+            Voice.MELODY: voices.melody,
+            Voice.BASS: voices.bass,
+            Voice.CHORD: voices.chord,
+            Voice.TAKE: voices.take,
+        }
+        self._sides = _sides(min(1.0, voices.apart)) if apart else _middle()
 
     def render(self, passage: Passage, levels: Mapping[Voice, float] | None = None) -> Sound:
         """The passage's sound. `levels` are factors of amplitude a voice, 1 where none is given."""
@@ -56,7 +65,9 @@ class Renderer:
             if level > 0 and frames > 0:
                 first = round(tone.start * self.rate)
                 sound, frames = self._sound(tone.voice, tone.pitch, frames, len(fade))
-                pieces.append((first, sound, frames, np.float32((tone.velocity / 127) ** 2 * level)))
+                pieces.append(
+                    (first, sound, frames, np.float32((tone.velocity / 127) ** 2 * level) * self._sides[tone.voice])
+                )
                 longest = max(longest, first + len(sound))
         out = np.zeros((longest, 2), np.float32)
         for first, sound, frames, gain in pieces:
@@ -79,6 +90,20 @@ class Renderer:
             return click, len(click)
         tone = self._tones.tone(self._programs[voice], pitch, 127, frames + fade)[: frames + fade]
         return tone, min(frames, len(tone))
+
+
+def _middle() -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
+    import numpy as np
+
+    return dict.fromkeys(Voice, np.float32(1.0))
+
+
+def _sides(apart: float) -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
+    """Factors for left and right, a voice: the tune goes left, a take right, the click stays in the middle."""
+    import numpy as np
+
+    left, right = np.array([1.0, 1.0 - apart], np.float32), np.array([1.0 - apart, 1.0], np.float32)
+    return dict.fromkeys(Voice, left) | {Voice.TAKE: right, Voice.CLICK: np.ones(2, np.float32)}
 
 
 @lru_cache(maxsize=4)

@@ -29,6 +29,7 @@ class Voice(StrEnum):
     BASS = "bass"
     CHORD = "chord"
     CLICK = "click"
+    TAKE = "take"
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,13 +35,15 @@ class ScoreSettings:
 
 @dataclass(frozen=True, slots=True)
 class VoiceSettings:
-    """The `[voices]` table: the soundfont and which of its programs plays what."""
+    """The `[voices]` table: the soundfont and which of its programs plays what, how far a take lies apart (0 to 1)."""
 
     soundfont: str
     melody: int
     bass: int
     chord: int
     click: int
+    take: int
+    apart: float
     release_s: float
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 import random
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
+from companion.hearing.melody import melody
 from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.place import find_start
 from companion.hearing.take_marks import first_round, mark_take
@@ -192,6 +194,17 @@ def test_a_further_round_does_not_wreck_the_first() -> None:
     assert sum(n.verdict is Verdict.RIGHT for n in done.marks.notes) > 0.9 * len(asked)
 
 
+def test_a_whole_evening_is_marked_as_far_as_twelve_rounds_go() -> None:
+    """Forty rounds, an hour of playing: in seconds, and without gigabytes."""
+    asked = made_tune(12)
+    span = (asked[-1].at + asked[-1].length) * LINE.whole
+    heard = [Heard(LINE.seconds(a.at) + k * float(span), a.pitch) for k in range(40) for a in asked]
+    ends = first_round(asked, heard)
+    assert len(ends) == 12
+    assert [b - a for a, b in pairwise((0, *ends[:-1]))] == [len(asked)] * 11
+    assert ends[-1] == 12 * len(asked)
+
+
 def test_basses_on_another_channel_have_no_marks() -> None:
     asked = made_tune(13)
     tune = [Heard(LINE.seconds(a.at), a.pitch, channel=3, end=LINE.seconds(a.at) + 0.2) for a in asked]
@@ -200,6 +213,49 @@ def test_basses_on_another_channel_have_no_marks() -> None:
     done = mark_take(asked, heard, beat=BEAT, bpm=120.0)
     assert done.marks.clean
     assert all(heard[n.heard].channel == 3 for n in done.marks.notes if n.heard is not None)
+
+
+@pytest.mark.parametrize("lower", [0, 12])
+def test_a_left_hand_on_the_melodys_own_channel_has_no_marks(lower: int) -> None:
+    """A bass on the beat, alone or with the melody; a chord button between the beats, also with a note of the tune."""
+    for seed in range(13, 18):
+        asked = made_tune(seed)
+        tune = [Heard(LINE.seconds(a.at), a.pitch - lower, end=LINE.seconds(a.at) + 0.2) for a in asked]
+        left = []
+        for k in range(int(tune[-1].seconds / 0.75)):
+            left += [Heard(0.75 * k + 0.004, pitch - lower, end=0.75 * k + 0.2) for pitch in (38, 50)]
+            left += [Heard(0.75 * k + 0.11, 43 - lower, end=0.75 * k + 0.2)]
+            # The chord of G, on the second or third quaver: with a G in the tune it makes another triad above it.
+            at = 0.75 * k + 0.25 * (1 + k % 2)
+            left += [Heard(at + 0.005 * n, pitch - lower, end=at + 0.2) for n, pitch in enumerate((55, 59, 62))]
+        heard = sorted([*tune, *left], key=lambda note: note.seconds)
+        mine = melody(heard, [replace(a, pitch=a.pitch - lower) for a in asked])
+        # Where the chord's D and the tune's come at once, it is one key, and either may stand for it.
+        assert [heard[j].pitch for j in mine] == [note.pitch for note in tune]
+        assert [heard[j].seconds for j in mine] == pytest.approx([note.seconds for note in tune], abs=0.02)
+        assert mark_take(asked, heard, beat=BEAT, bpm=120.0).marks.clean
+
+
+def test_notes_of_the_tune_together_are_no_left_hand() -> None:
+    """A cut just before its note, a fifth below, a wrong note with a right one: nothing of it is taken away."""
+    asked = asked_for(62, 69, 74, 66)
+    heard = played((0.0, 62), (0.22, 73), (0.25, 69), (0.5, 74), (0.502, 67), (0.75, 66))
+    assert melody(heard, asked) == (0, 1, 2, 3, 4, 5)
+
+
+@pytest.mark.parametrize(
+    ("share", "said"), [(0.2, "short"), (0.34, "short"), (0.5, None), (1.0, None), (1.3, None), (1.5, "long")]
+)
+def test_too_short_and_too_long(share: float, said: str | None) -> None:
+    """Against the written length, at the tempo asked; a wrong note, and one whose end is unknown, say nothing."""
+    asked = asked_for(62, 64, 66, 67)
+    heard = [Heard(0.25 * k, note.pitch, end=0.25 * k + 0.22) for k, note in enumerate(asked)]
+    heard[1] = replace(heard[1], end=0.25 + 0.25 * share)
+    marks = mark(asked, heard, timeline=LINE)
+    assert [note.held for note in marks.notes] == [None, said, None, None]
+    for other in (replace(heard[1], end=None), replace(heard[1], pitch=65)):
+        assert mark(asked, [heard[0], other, *heard[2:]], timeline=LINE).notes[1].held is None
+    assert mark(asked, heard, timeline=None).notes[1].held is None
 
 
 # The floors below hold for seeds that were not looked at while the matcher was written; the benchmark takes more.
@@ -224,3 +280,26 @@ def test_simulated_learners(clock: bool, floor_matches: float, floor_verdicts: f
         scores.append(score(mark_take(asked, heard, beat=BEAT, clock=clock).marks, truth))
     assert sum(s.matches for s in scores) / len(scores) >= floor_matches
     assert sum(s.verdicts for s in scores) / len(scores) >= floor_verdicts
+
+
+def waiting(heard: tuple[Heard, ...], rng: random.Random) -> tuple[Heard, ...]:
+    """The same notes by a player who stops now and then, before one note in twelve, for up to three seconds."""
+    later, now = [], 0.0
+    for note in heard:
+        now += rng.uniform(0.5, 3.0) if rng.random() < 1 / 12 else 0.0
+        later.append(replace(note, seconds=note.seconds + now, end=(note.end or note.seconds + 0.1) + now))
+    return tuple(later)
+
+
+@pytest.mark.parametrize(("waits", "floor"), [(False, 0.992), (True, 0.987)])
+def test_with_no_clock_an_even_player_is_held_to_it_and_one_who_waits_is_not(waits: bool, floor: float) -> None:
+    """An added note that happens to be the next one's does not take its place where the player keeps an even pace."""
+    matches = []
+    for seed in range(40):
+        asked = made_tune(700 + seed, bars=12)
+        learner = Learner(wrong=0.05, missed=0.02, extra=0.03, repeated=0.02, spread_ms=20.0, drift=0.2)
+        rng = random.Random(seed)
+        heard, truth = simulate_take(asked, LINE, learner, rng)
+        heard = waiting(heard, rng) if waits else heard
+        matches.append(score(mark(asked, heard, timeline=None), truth).matches)
+    assert sum(matches) / len(matches) >= floor

@@ -1,0 +1,115 @@
+"""A take on file, to be heard beside the tune: what it is of, and where its notes lie in the tune."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import Place, UserError
+from companion.hearing.again import Kept, again, is_of_the_tune, keeps_time, share_right
+from companion.hearing.asking import asked_of
+from companion.hearing.model import Asked, Heard
+from companion.hearing.take import read_take
+from companion.hearing.take_marks import TakeMarks, mark_rounds
+from companion.lesson.model import Kind, Piece
+from companion.session.going import Course
+from companion.session.leave import MARKS, TAKE
+from companion.session.left_take import beat_of, rounds_left
+
+# A take of the piece is told from one of the whole tune by the share that is right; the piece's may be less (ours).
+_AS_WELL = 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class KeptTake:
+    """A take as it lies in the tune, by its rounds, and what is to be said of it."""
+
+    rounds: tuple[tuple[Kept, ...], ...]
+    said: str
+
+
+def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece, *, clock: bool = True) -> KeptTake:
+    """Read a take, find out what it is of, and place its notes in the tune.
+
+    A take is of the piece that is to sound or of the whole tune; where it is neither, of the piece that it fits best.
+    Beside the take that a session left lie its marks, which say what each of its rounds was.
+
+    Parameters
+    ----------
+    pieces : all of the tune's. `piece` : the one that is to sound.
+    clock : False where each note is to lie beside its own.
+
+    Raises
+    ------
+    UserError
+        Where the take cannot be read (:func:`read_take`), or has next to nothing to do with the tune.
+    """
+    path = path / TAKE if path.is_dir() and (path / TAKE).is_file() else path
+    heard = read_take(path)
+    sitting = _of_a_session(path, heard, course, pieces, piece, clock)
+    if sitting is not None:
+        return sitting
+
+    def tried(one: Piece) -> _Try:
+        asked = asked_of(course.laid(one))
+        ordered = mark_rounds(asked, heard, beat=course.beat, clock=False)
+        return _Try(one, asked, ordered, share_right(ordered))
+
+    whole = next(one for one in pieces if one.kind is Kind.ROUND)
+    best, other = tried(piece), tried(whole)
+    if best.share < _AS_WELL * other.share:
+        best = other
+    if not is_of_the_tune(best.ordered):
+        others = (one for one in pieces if one.kind is not Kind.JOIN and one.same_as is None)
+        best = max((tried(one) for one in others), key=lambda one: one.share)
+    if not is_of_the_tune(best.ordered):
+        raise UserError("this take is of another tune: next to nothing that was played is in this one", Place(path))
+    timed = mark_rounds(best.asked, heard, beat=course.beat) if clock else best.ordered
+    rounds = [one if keeps_time(one, ordered) else ordered for one, ordered in zip(timed, best.ordered, strict=True)]
+    kept = tuple(again(best.asked, heard, one.marks, one.timeline, shift=one.shift) for one in rounds)
+    tempi = tuple(one.timeline.bpm if one.timeline is not None else None for one in rounds)
+    return KeptTake(kept, _said(path, f"{len(kept)} rounds of " if len(kept) > 1 else "", best.piece, tempi))
+
+
+def _of_a_session(
+    path: Path, heard: Sequence[Heard], course: Course, pieces: Sequence[Piece], piece: Piece, clock: bool
+) -> KeptTake | None:
+    """The rounds of a session's take, as they were marked there; None where no marks lie beside it that fit it."""
+    beside = path.with_name(MARKS)
+    if not beside.is_file():
+        return None
+    left = rounds_left(beside, course.title, heard)
+    mine = [one for one in left if not one.standin] or left
+    wanted = {note.index for note in course.laid(piece).notes}
+    named = {one.name: one for one in pieces}
+    kept: list[tuple[Kept, ...]] = []
+    tempi: list[float | None] = []
+    for one in mine:
+        if one.piece not in named:
+            continue  # the session was on another box, whose pieces were others
+        asked = asked_of(course.laid(named[one.piece]))
+        timeline = beat_of(one, asked, heard, course.beat) if clock else None
+        kept.append(again(asked, heard, one.marks, timeline))
+        if any(note.near in wanted for note in kept[-1]):
+            tempi.append(timeline.bpm if timeline is not None else None)
+    return (
+        KeptTake(tuple(kept), _said(path, f"{len(tempi)} of a session's rounds in ", piece, tempi)) if tempi else None
+    )
+
+
+def _said(path: Path, of: str, piece: Piece, tempi: Sequence[float | None]) -> str:
+    what = "the tune" if piece.kind is Kind.ROUND else f"“{piece.name}”"
+    timed = [bpm for bpm in tempi if bpm is not None]
+    tempo = f"at {timed[0]:.0f} beats a minute" if timed else "with no clock"
+    return f"{path.name} holds {of}{what}, {tempo}; the tune is to the left, your take to the right"
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    """A take marked as one of a piece, in order, and the share of it that is right."""
+
+    piece: Piece
+    asked: tuple[Asked, ...]
+    ordered: tuple[TakeMarks, ...]
+    share: float
