@@ -44,6 +44,40 @@ def calm_page(
     )
 
 
+def sitting_gains(
+    course: Course, before: State, after: State, rounds: Sequence[RoundLeft], words: Words
+) -> tuple[str, ...]:
+    """What a whole sitting has brought, first things first, three sentences at most.
+
+    Parameters
+    ----------
+    before, after : the standing at its beginning and at its end.
+    rounds : its rounds by whoever played.
+    """
+    said = []
+    names = [
+        piece.name
+        for piece, was, now in zip(after.course, before.standings, after.standings, strict=True)
+        if now.done and not was.done
+    ]
+    if names:
+        said.append(words("gained_pieces", n=len(names), names=_shortened(names)))
+    clean = [one for one in rounds if one.bpm is not None and one.marks.clean]
+    sizes = {piece.name: len(piece.notes(after.lesson.count)) * piece.times for piece in after.course}
+    best = max(clean, key=lambda one: (sizes.get(one.piece, 0), one.bpm or 0.0), default=None)
+    if best is not None:
+        said.append(words("gained_best", piece=best.piece, bpm=round(best.bpm or 0.0), beat=beat_name(course.beat)))
+    if rounds:
+        said.append(words("gained_rounds", n=len(rounds), clean=sum(one.marks.clean for one in rounds)))
+    return tuple(said)
+
+
+def _shortened(names: Sequence[str]) -> str:
+    """Names in a row, the largest pieces (which come last) rather than all."""
+    shown = list(names)[-3:]
+    return ", ".join(shown) + (" …" if len(names) > len(shown) else "")
+
+
 def gained(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Words) -> tuple[str, ...]:
     """What the rounds of a piece have brought, first things first, three sentences at most."""
     timed = [one for one in rounds if one.bpm is not None]

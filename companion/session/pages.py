@@ -39,6 +39,8 @@ _IN_A_LIST = {
     Action.HELP: Nav.LEAVE,
 }
 
+FAREWELL = 30.0  # seconds for which the last page stays at least
+
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
@@ -63,6 +65,7 @@ class Pages:
     Attributes
     ----------
     wanted : what the player has chosen to go on with; the session ends then, and the caller begins another.
+    ended : whether the page at the end of the sitting has run out, and so the session is over.
     """
 
     def __init__(
@@ -85,6 +88,8 @@ class Pages:
         self._chooser: Chooser | None = None
         self._chooser_page: tuple[Chooser, Page] | None = None
         self._calm: CalmGlance | None = None
+        self.ended = False
+        self._ends = False
         self._wait = 0.0
         self._until: float | None = None
         self._feet: list[Action] = []
@@ -97,7 +102,7 @@ class Pages:
     def take_up(self, now: Wanted, tune: Tune, round_: Round, fingering: Fingering) -> None:
         """Go on with another tune: close what is open."""
         self.close()
-        self.now, self.wanted = now, None
+        self.now, self.wanted, self.ended = now, None, False
         if self.shelf is not None:
             self.shelf.now_on(now.box)
             self.shelf.learn(now.book, tune, round_, fingering)
@@ -137,6 +142,11 @@ class Pages:
         seconds : how long; whoever wants to goes on sooner with the key or the pedal for "pause".
         """
         self._show_calm(replace(page, caution=reason), seconds)
+
+    def farewell(self, page: CalmGlance, reason: str) -> None:
+        """Show the page at the end of a sitting: it ends by itself, unless the player goes on."""
+        self._show_calm(replace(page, caution=reason), max(self.calm_wait, FAREWELL))
+        self._ends = True
 
     def close(self) -> None:
         """Close what is open."""
@@ -250,6 +260,7 @@ class Pages:
             self._until = now + self._wait
         if now >= self._until:
             self._calm = None
+            self.ended = self._ends
             return None
         return replace(self._calm, wait=ceil(self._until - now))
 
@@ -263,4 +274,5 @@ class Pages:
 
     def _show_calm(self, page: CalmGlance, seconds: float) -> None:
         self.close()
+        self._ends = False
         self._calm, self._wait, self._until = page, seconds, None

@@ -13,22 +13,23 @@ from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import faults, mark
-from companion.hearing.model import Heard, Marks, Verdict
+from companion.hearing.model import Heard, Verdict
 from companion.lesson.rules import Rules
 from companion.practice import machine
-from companion.practice.plain import to_plain
-from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, Standing, State, Task, task
+from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, task
 from companion.screen.actions import Action
-from companion.screen.glance import Glance, HelpGlance
+from companion.screen.glance import CalmGlance, Glance, HelpGlance
 from companion.screen.window import Window
-from companion.session.calm import calm_page
+from companion.session.calm import calm_page, sitting_gains
 from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
 from companion.session.leave import RoundLeft
 from companion.session.listening import Listening
+from companion.session.news import of_change
 from companion.session.pages import Pages
 from companion.session.saying import Words, sentence
 from companion.session.sounding import Sounding
+from companion.session.where import Change, Where
 from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
@@ -79,13 +80,14 @@ class Session:
         devices: Devices,
         words: Words,
         pages: Pages | None = None,
+        length: float | None = None,
     ) -> None:
         self.course, self.box, self.rules, self.words = course, box, rules, words
         self.devices = devices
         self.pages = pages or Pages(devices.window, words)
         self.rounds: list[RoundLeft] = []
         self.over = False
-        self._states = states  # the player's own (False) and the stand-in's (True)
+        self.where = Where(rules, states, devices.record, devices.sitting, length)
         self._underway: list[_Underway] = []
         self._asked: Task | None = None  # the task of the round begun last
         self._number = 0
@@ -107,7 +109,7 @@ class Session:
     @property
     def state(self) -> State:
         """Where whoever plays now stands."""
-        return self._states[self.standin]
+        return self.where.state(self.standin)
 
     def run(self, seconds: float | None = None) -> None:
         """Go on until the player stops, or for `seconds`."""
@@ -143,7 +145,7 @@ class Session:
         """One pass: what was asked for, what was heard, what is over, what comes next, what is seen."""
         for action in self.pages.asked():
             self._act(action)
-        self.over = self.over or self.pages.wanted is not None
+        self.over = self.over or self.pages.wanted is not None or self.pages.ended
         if self.pages.interrupts and self._underway:
             self._drop()
         now = self.devices.speaker.now()
@@ -228,11 +230,11 @@ class Session:
             going = one.going
             if going.clocked:
                 if not one.marked and now >= going.ends + GRACE and not self.pages.in_doubt(self._longest):
-                    self._mark(one)
+                    self._mark(one, now)
                 if one.marked and now >= going.ends:
                     self._underway.remove(one)
             elif one.live.done or (one.standin and one.last_heard and now > one.last_heard + self._patience(going)):
-                self._mark(one)
+                self._mark(one, now)
                 self._underway.remove(one)
 
     def _patience(self, going: Going) -> float:
@@ -240,13 +242,14 @@ class Session:
         longest = max(float(asked.length) for asked in going.asked)
         return longest * going.timeline.whole + AT_EASE
 
-    def _mark(self, one: _Underway) -> None:
+    def _mark(self, one: _Underway, now: float) -> None:
         """Mark a round: what it does to where the player stands, to the record, and what is said."""
         one.marked = True
         going = one.going
         heard = self._taken(going)
+        seconds = going.ends - going.begins if going.clocked else now - going.begins
         if going.task.step == LISTEN:
-            self._change(*machine.after_round(self.state, Outcome(going.task, True, True), self.rules))
+            self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
         if not heard:
             self._sentence = self.words("said_silent")
@@ -262,15 +265,14 @@ class Session:
         marks = self.course.in_round(marks)
         self._sentence = sentence(marks, self.course.fingering.notes, self.words)
         outcome = Outcome(going.task, True, marks.clean, faults(marks))
-        state, news = machine.after_round(self._states[one.standin], outcome, self.rules)
         if one.standin:
             self.devices.listening.learn(marks)
-        self._keep(one, marks, state)
+        bpm = going.timeline.bpm if going.clocked else None
+        kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, marks)
+        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, marks))
+        change = self.where.played(one.standin, outcome, kept, seconds)
         if one.standin == self.standin:
-            self._change(state, news)
-            if news == "next":
-                mine = [left for left in self.rounds if left.standin == one.standin]
-                self.pages.calm(calm_page(self.course, going.task.piece, state, mine, self.rules, self.words))
+            self._take_on(change, going)
 
     def _taken(self, going: Going) -> list[Heard]:
         """The heard notes of a round; those before it began are no one's."""
@@ -282,30 +284,50 @@ class Session:
             self._first += 1
         return heard
 
-    def _keep(self, one: _Underway, marks: Marks, state: State) -> None:
-        going = one.going
-        bpm = going.timeline.bpm if going.clocked else None
-        kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, marks)
-        self._states[one.standin] = state
-        self.devices.record.keep(self.devices.sitting, kept, to_plain(state, self.rules))
-        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, marks))
-
-    def _change(self, state: State, news: str) -> None:
-        """Take on a new state and say what is new."""
-        self._states[self.standin] = state
-        step = task(state, self.rules).step
-        said = {
-            "step": "said_step_in_order" if step == IN_ORDER else "said_step_in_time",
-            "faster": "said_faster",
-            "slower": "said_slower",
-            "next": "said_next_piece" if state.standing == Standing() else "said_next_round",
-        }
-        if news:
-            self._sentence = self.words(said[news])
-        elif self._sentence == self.words("said_clean") and step == IN_TIME:
-            left = self.rules.clean_needed - state.standing.clean
+    def _take_on(self, change: Change, going: Going) -> None:
+        """Say what is new, and show the page that belongs to it."""
+        said = of_change(change, self.course.round, self.rules, self.words)
+        step = task(change.after, self.rules).step
+        if said:
+            self._sentence = said
+        elif self._sentence == self.words("said_clean") and step == IN_TIME and change.after.piece.times == 1:
+            left = self.rules.clean_needed - change.after.standing.clean
             if left > 0:
                 self._sentence = self.words("said_clean_more", n=left)
+        if change.what == "over":
+            self._say_farewell(going)
+        elif change.what == "rest":
+            minutes = round(self.rules.break_minutes)
+            self.pages.rest(self._calm(going, change.after), self.words("rest_due", n=minutes), self._rest)
+        elif change.news == "next":
+            self.pages.calm(self._calm(going, change.after))
+
+    @property
+    def _rest(self) -> float:
+        """Seconds of a rest; none where nobody sees the page."""
+        return 0.0 if self.devices.window.missing else self.rules.rest_minutes * 60
+
+    def _calm(self, going: Going, after: State) -> CalmGlance:
+        return calm_page(self.course, going.task.piece, after, self._mine, self.rules, self.words)
+
+    @property
+    def _mine(self) -> list[RoundLeft]:
+        """The rounds of this sitting by whoever plays now."""
+        return [one for one in self.rounds if one.standin == self.standin]
+
+    @property
+    def gains(self) -> tuple[str, ...]:
+        """What the sitting has brought whoever plays now."""
+        before, after = self.where.first[self.standin], self.state
+        return sitting_gains(self.course, before, after, self._mine, self.words)
+
+    def _say_farewell(self, going: Going) -> None:
+        """The end of the minutes: what was gained, and the player may go on."""
+        if self.devices.window.missing:
+            self.over = True
+            return
+        page = replace(self._calm(going, self.state), gained=self.gains)
+        self.pages.farewell(page, self.words("sitting_over"))
 
     # What comes next
 
@@ -316,9 +338,11 @@ class Session:
                 return
             all_heard = None not in last.live.marks and not self.pages.in_doubt(self._longest)
             if not last.marked and (all_heard or last.going.task.step == LISTEN):
-                self._mark(last)
+                self._mark(last, now)
                 if self.pages.open:
                     return
+        if self.where.over(self.standin) and not self.pages.ended:
+            self.where.longer(self.standin)  # the player has gone on
         asked = self._task()
         if asked.step == IN_ORDER and last is not None and now < last.going.ends:
             return
@@ -390,16 +414,14 @@ class Session:
         if not under_way or self._paused or self._waits:
             self._restart(state)
             return
-        self._states[self.standin] = state
-        self.devices.record.put_state(self.devices.sitting, self.standin, to_plain(state, self.rules))
+        self.where.wish(self.standin, state)
 
     def _restart(self, state: State) -> None:
         """Begin with a new state, from its count-in."""
         self._drop()
         self._paused = self._help = False
         self._sentence = ""
-        self._states[self.standin] = state
-        self.devices.record.put_state(self.devices.sitting, self.standin, to_plain(state, self.rules))
+        self.where.wish(self.standin, state)
 
     # What is seen
 

@@ -1,0 +1,87 @@
+"""Where the player and the stand-in player stand in a tune: what rounds and minutes do to it, kept in the record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from companion.lesson.rules import Rules
+from companion.practice import machine, sitting
+from companion.practice.plain import to_plain
+from companion.practice.sitting import Sitting
+from companion.practice.standing import Outcome, State
+from companion.store.record import Record, RoundKept
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a round has done: the state before and after it, and what is new, as `after_round` and the sitting say."""
+
+    before: State
+    after: State
+    news: str
+    what: str
+
+
+class Where:
+    """Both players' standings.
+
+    Parameters
+    ----------
+    states : the player's own (False) and the stand-in's (True), as the record has them.
+    number : of the sitting in the record.
+    length : how long the sitting is to be, in seconds; None: open.
+    """
+
+    def __init__(
+        self, rules: Rules, states: dict[bool, State], record: Record, number: int, length: float | None
+    ) -> None:
+        self.rules = rules
+        self.first = dict(states)  # where they stood when the sitting began
+        self._states = states
+        self._record, self._number, self._length = record, number, length
+        self._sittings: dict[bool, Sitting] = {}
+
+    def state(self, standin: bool) -> State:
+        """Where one of them stands; the sitting begins with the first time that this is asked."""
+        if standin not in self._sittings:
+            self._sittings[standin], self._states[standin] = sitting.begin(
+                self._states[standin], self._length, self.rules
+            )
+        return self._states[standin]
+
+    def over(self, standin: bool) -> bool:
+        """Whether the minutes of the sitting are over."""
+        return standin in self._sittings and self._sittings[standin].over
+
+    def longer(self, standin: bool) -> None:
+        """Another sitting as long, because the player goes on."""
+        self._sittings.pop(standin, None)
+        self.state(standin)
+
+    def wish(self, standin: bool, state: State) -> None:
+        """Take on what the player wishes."""
+        self._states[standin] = state
+        self._put(standin)
+
+    def listened(self, standin: bool, outcome: Outcome, seconds: float) -> Change:
+        """After a round that was only listened to."""
+        change = self._after(standin, outcome, seconds)
+        if change.what:
+            self._put(standin)
+        return change
+
+    def played(self, standin: bool, outcome: Outcome, kept: RoundKept, seconds: float) -> Change:
+        """After a round that was marked; it is kept together with where it leads."""
+        change = self._after(standin, outcome, seconds)
+        self._record.keep(self._number, kept, to_plain(change.after, self.rules))
+        return change
+
+    def _after(self, standin: bool, outcome: Outcome, seconds: float) -> Change:
+        before = self.state(standin)
+        state, news = machine.after_round(before, outcome, self.rules)
+        now, state, what = sitting.after(self._sittings[standin], state, seconds, news, self.rules)
+        self._sittings[standin], self._states[standin] = now, state
+        return Change(before, state, news, what)
+
+    def _put(self, standin: bool) -> None:
+        self._record.put_state(self._number, standin, to_plain(self._states[standin], self.rules))
