@@ -8,7 +8,7 @@ counted from 1 (a pick-up is bar 0), and what is wanted: `row`, `button`, `bello
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -77,9 +77,18 @@ def load_pins(path: Path, notes: Sequence[Note], number: int | None = None) -> t
         raise UserError(f"the pins cannot be read ({fault.strerror}); check the file", Place(path)) from fault
     except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
         raise UserError(f"the pins are not valid TOML: {fault}; mend this file", Place(path)) from fault
-    tables = data.get("pins", [])
-    if set(data) - {"pins"} or not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
+    if set(data) - {"pins"}:
         raise UserError("a file of pins holds [[pins]] tables and nothing else; mend it", Place(path, 1))
+    return pins_in(path, text, data, notes, number)
+
+
+def pins_in(
+    path: Path, text: str, data: Mapping[str, Any], notes: Sequence[Note], number: int | None = None
+) -> tuple[Pin, ...]:
+    """The `[[pins]]` tables of a file that has been read, which may hold more; as :func:`load_pins`."""
+    tables = data.get("pins", [])
+    if not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
+        raise UserError("write [[pins]], with two brackets: one for each note", Place(path, 1))
     pins: dict[int, Pin] = {}
     for index, table in enumerate(tables):
         pin = _pin(path, text, index, table, notes, number)

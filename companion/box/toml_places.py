@@ -28,7 +28,12 @@ def line_of(text: str, path: Sequence[str | int]) -> tuple[int, int]:
         found = _header(lines, keys[0], keys[1])
         if found is None:
             return _key_line(lines, 0, keys[0]) or place
+        name = str(keys[0])
         start, place, keys = found + 1, (found + 1, 1), keys[2:]
+        if len(keys) >= 2 and isinstance(keys[1], str):  # a table within: [rows.names] after [[rows]]
+            inside = _header(lines[start:], f"{name}.{keys[0]}", 0)
+            if inside is not None:
+                start, place, keys = start + inside + 1, (start + inside + 1, 1), keys[1:]
     elif len(keys) >= 2 and isinstance(keys[1], str):
         dotted = ".".join(str(k) for k in keys[:2])
         found = _header(lines, dotted, 0)

@@ -165,6 +165,14 @@ def _choose(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _lesson(parser: argparse.ArgumentParser) -> None:
+    _tune(parser)
+    _box(parser)
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("-o", "--output", metavar="FILE", help="write it to this file")
+    where.add_argument("--write", action="store_true", help="write it beside the book, where it is used")
+
+
 def _pieces(parser: argparse.ArgumentParser) -> None:
     _tune(parser)
     _box(parser)
@@ -232,6 +240,7 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("boxes", "list the boxes, or draw one", _boxes),
     ("choose", "rank a book by how hard each tune is on a box, and say why", _choose),
     ("pieces", "cut a tune into bars, phrases, halves, parts and joins", _pieces),
+    ("lesson", "say how a tune is learnt, as a file that a tutor can change", _lesson),
     ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
     ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
     ("mark", "mark a take against a tune", _mark),

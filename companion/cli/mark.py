@@ -22,7 +22,7 @@ from companion.lesson.pieces import piece_named
 from companion.lesson.stretch import stretch_of
 from companion.screen.words import load_words
 from companion.session.saying import to_work_on
-from companion.sound.tempi import parse_tempo, target_of
+from companion.sound.tempi import parse_tempo
 
 SCHEMA = "companion.marks/1"
 CLASS_SCHEMA = "companion.class/1"
@@ -86,7 +86,7 @@ def report(marks: Marks, beat: Fraction) -> dict[str, Any]:
 def _task(given: argparse.Namespace) -> Task:
     opened = open_tune(given.book, given.tune, given.box, given.voice)
     tune = opened.tune
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    target, beat = opened.target
     piece = piece_named(opened.pieces, given.piece)
     asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None

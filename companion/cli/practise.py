@@ -15,7 +15,6 @@ from companion.cli.opening import Opened, open_tune
 from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.hearing.take import write_take
-from companion.lesson.course import lesson_of
 from companion.lesson.rules import Rules, lesson_rules
 from companion.notation import library
 from companion.practice.plain import from_plain
@@ -37,7 +36,6 @@ from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
 from companion.sound.files import write_sound
 from companion.sound.speaker import DeviceSpeaker, open_speaker
-from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
@@ -235,7 +233,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
 
 def _course(opened: Opened) -> Course:
     tune = opened.tune
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    target, beat = opened.target
     posts = signposts(opened.round, opened.fingering)
     return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts)
 
@@ -243,7 +241,7 @@ def _course(opened: Opened) -> Course:
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
     """Where the record says that everybody is; the beginning where it says nothing."""
     tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm)
-    steps = lesson_of(opened.round, opened.fingering.notes, opened.pieces)
+    steps = opened.lesson
     states = {}
     for standin in (False, True):
         plain = record.state(tune, opened.box.id, standin)
@@ -254,7 +252,7 @@ def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
 def _say_where(opened: Opened, standing: _Standing, standin: bool, rules: Rules) -> None:
     state = standing.states[standin]
     asked = task(state, rules)
-    target, _ = target_of(opened.tune.rhythm, opened.tune.meter, opened.tune.tempo)
+    target, _ = opened.target
     who = "The stand-in player" if standin else "You"
     begins = "goes on" if standing.rounds else "begins"
     begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")

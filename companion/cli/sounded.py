@@ -16,7 +16,7 @@ from companion.session.going import Course
 from companion.session.rounds import Rounds, Wish, voice_names
 from companion.sound.recording import Recording, Tied, beats_of_taps
 from companion.sound.settings import sound_settings
-from companion.sound.tempi import BPM, parse_tempo, target_of
+from companion.sound.tempi import BPM, parse_tempo
 
 MOST_ROUNDS = 1000
 MOST_BARS = 16
@@ -111,7 +111,7 @@ def _take(given: argparse.Namespace, opened: Opened, course: Course, piece: Piec
 def course_of(opened: Opened) -> Course:
     """The tune as the rounds need it."""
     tune = opened.tune
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    target, beat = opened.target
     return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from companion.box.model import Fingered
 from companion.lesson.model import Kind, Lesson, Piece
+from companion.lesson.tutor import Tutor, in_order, sentences
 from companion.tune.model import Round
 
 BEFORE, AFTER = 2, 1  # notes before and after the one that a move leads to (common practice: run into it, and out)
@@ -26,10 +27,19 @@ def course(pieces: Iterable[Piece]) -> tuple[Piece, ...]:
     return tuple(steps.values())
 
 
-def lesson_of(round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Piece]) -> Lesson:
-    """The lesson of a round that has been cut into `pieces`; `fingered` is empty where the box lacks notes."""
+def lesson_of(
+    round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Piece], tutor: Tutor | None = None
+) -> Lesson:
+    """The lesson of a round that has been cut into `pieces`; `fingered` is empty where the box lacks notes.
+
+    Raises
+    ------
+    UserError : the tutor names a piece that is not there.
+    """
+    tutor = tutor or Tutor()
     around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
-    return Lesson(course(pieces), _moves(round_, fingered), around)
+    steps = in_order(tutor, pieces) if tutor.order else course(pieces)
+    return Lesson(steps, _moves(round_, fingered), around, sentences(tutor, pieces), tutor.target, bool(tutor.order))
 
 
 def _moves(round_: Round, fingered: Sequence[Fingered]) -> tuple[int, ...]:

@@ -62,7 +62,8 @@ class Lesson:
     `pieces` come in the order of learning. `moves` has an entry a note of the round: the first note to which the hand
     makes the very same move from the note before (itself, where it is the first). `around` has an entry a note too:
     the few notes round it, which practise the move to it. `sentences` are the tutor's, by the name of the piece;
-    `target` the tutor's tempo in beats a minute, None for the dance's.
+    `target` the tutor's tempo in beats a minute, None for the dance's; `fixed` says that the order is the tutor's: then
+    nothing is passed over.
     """
 
     pieces: tuple[Piece, ...]
@@ -70,6 +71,7 @@ class Lesson:
     around: tuple[Piece, ...]
     sentences: Mapping[str, str] = field(default_factory=dict)
     target: float | None = None
+    fixed: bool = False
 
     @property
     def count(self) -> int:

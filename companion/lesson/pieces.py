@@ -42,7 +42,12 @@ class _Pass:
     cells: tuple[_Cell, ...]
 
 
-def cut(round_: Round, fingered: Sequence[Fingered] = (), rules: Rules | None = None) -> tuple[Piece, ...]:
+def cut(
+    round_: Round,
+    fingered: Sequence[Fingered] = (),
+    rules: Rules | None = None,
+    phrases: Mapping[str, Sequence[int]] | None = None,
+) -> tuple[Piece, ...]:
     """All the pieces of a round, in the order in which their ends are reached in the tune, joins after parts.
 
     Parameters
@@ -51,6 +56,7 @@ def cut(round_: Round, fingered: Sequence[Fingered] = (), rules: Rules | None = 
     fingered : its fingering, one entry a note; empty where the box has not all the notes (then only the number of notes
         counts towards the difficulty).
     rules : the lesson's numbers, from `config/lesson.toml` by default.
+    phrases : the bars at which phrases begin, by part, where the rules do not say.
     """
     rules = rules or lesson_rules()
     passes = _passes(round_)
@@ -58,7 +64,7 @@ def cut(round_: Round, fingered: Sequence[Fingered] = (), rules: Rules | None = 
     seen: dict[Kind, dict[Shape, str]] = {kind: {} for kind in Kind}
     pieces: list[Piece] = []
     names: set[str] = set()
-    for name, kind, first, last in _spans(round_, passes, fingered, rules):
+    for name, kind, first, last in _spans(round_, passes, fingered, rules, phrases or {}):
         known, here = seen[kind], shape(round_, first, last)
         if name in names:
             if here in known:
@@ -137,14 +143,18 @@ def _is_pickup(spans: Sequence[BarSpan], number: int) -> bool:
 
 
 def _spans(
-    round_: Round, passes: Sequence[_Pass], fingered: Sequence[Fingered], rules: Rules
+    round_: Round,
+    passes: Sequence[_Pass],
+    fingered: Sequence[Fingered],
+    rules: Rules,
+    starts: Mapping[str, Sequence[int]],
 ) -> Iterator[tuple[str, Kind, int, int]]:
     """Name, kind, first and last note of every piece."""
     firsts: dict[str, _Pass] = {}
     for one in passes:
         known = firsts.setdefault(one.part, one)
         if known is one:
-            yield from _of_part(one, fingered, rules)
+            yield from _of_part(one, fingered, _phrases(one, rules, starts.get(one.part)))
         else:
             yield from _of_later_time(round_, known, one)
     for before, after in pairwise(passes):
@@ -156,9 +166,17 @@ def _spans(
         yield "round", Kind.ROUND, opening.first, ending.last
 
 
-def _of_part(one: _Pass, fingered: Sequence[Fingered], rules: Rules) -> Iterator[tuple[str, Kind, int, int]]:
+def _phrases(one: _Pass, rules: Rules, starts: Sequence[int] | None) -> list[tuple[_Cell, ...]]:
+    """The bars of each phrase of a part: as long as the rules say, or from where the tutor lets them begin."""
+    cells = one.cells
+    edges = sorted({0, *(start - 1 for start in starts)}) if starts else range(0, len(cells), rules.phrase_bars)
+    return [cells[first:last] for first, last in pairwise([*edges, len(cells)]) if first < last]
+
+
+def _of_part(
+    one: _Pass, fingered: Sequence[Fingered], phrases: Sequence[tuple[_Cell, ...]]
+) -> Iterator[tuple[str, Kind, int, int]]:
     cells, part = one.cells, one.part
-    phrases = [cells[i : i + rules.phrase_bars] for i in range(0, len(cells), rules.phrase_bars)]
     bar = 0
     for number, phrase in enumerate(phrases, 1):
         for place, cell in enumerate(phrase):

@@ -139,6 +139,8 @@ def take_up(state: State, rules: Rules) -> State:
 
 def _passed_over(state: State, index: int, rules: Rules) -> bool:
     """Whether a larger piece, no larger than the bites that are taken, is still to be played round a piece."""
+    if state.lesson.fixed:
+        return False
     piece = state.course[index]
     largest = state.size if piece.kind is Kind.JOIN else min(state.size, SIZES.index(rules.largest_bite))
     return any(

@@ -1,0 +1,107 @@
+"""`companion lesson`: how a tune is learnt, as a lesson file to start from."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+from companion.cli.opening import Opened, open_tune
+from companion.cli.show import line
+from companion.errors import Place, UserError
+from companion.lesson.model import Kind, Piece
+from companion.lesson.tutor import lesson_beside, read_text
+from companion.session.saying import beat_name
+from companion.whole_file import whole_file
+
+
+def run(given: argparse.Namespace) -> None:
+    """Print the lesson of a tune, or write it: to a file that is named, or beside the book, where it is used."""
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
+    text = "\n".join(_lesson(opened)) + "\n"
+    if given.write:
+        path = lesson_beside(Path(given.book))
+        text = _added(path, text, opened)
+    elif given.output is not None:
+        path = Path(given.output)
+        if path.exists():
+            raise UserError("this file is there already; name another, or remove it first", Place(path))
+    else:
+        print(text, end="")
+        return
+    with whole_file(path) as beside:
+        beside.write_text(text, encoding="utf-8")
+    line(f"The lesson of “{opened.tune.title}” is written to {path}: change in it what you like.")
+
+
+def _added(path: Path, text: str, opened: Opened) -> str:
+    """The lesson behind those that the file has already."""
+    if not path.exists():
+        return text
+    before, data = read_text(path)
+    if any(one.get("tune", opened.tune.number) == opened.tune.number for one in data.get("lesson", [])):
+        message = f"it has a lesson for tune {opened.tune.number} already; change that one, or take it out first"
+        raise UserError(message, Place(path))
+    return before.rstrip() + "\n\n" + text
+
+
+def _lesson(opened: Opened) -> Iterator[str]:
+    """The lines of the file."""
+    tune, lesson = opened.tune, opened.lesson
+    target, beat = opened.target
+    yield f"# How “{tune.title}” is learnt on a {opened.box.id} box. Each entry may be changed, or left out:"
+    yield "# then it is worked out. It is used where it lies beside the book, as reels.lesson.toml beside reels.abc."
+    yield "[[lesson]]"
+    yield f"tune = {tune.number}"
+    yield f"target = {target:g}{'':<9}# the tempo to reach, in {beat_name(beat)}s a minute"
+    phrases = ", ".join(f"{_key(part)} = {starts}" for part, starts in _phrases(opened).items())
+    yield f"phrases = {{ {phrases} }}    # the bars at which phrases begin"
+    yield "# What is learnt, in this order; bars that stand side by side can be a piece too: “A bars 2 to 3”."
+    yield "order = ["
+    for piece in lesson.pieces:
+        yield f"    {_text(piece.name)},{_remark(piece)}"
+    yield "]"
+    yield "# A sentence of yours for a piece, shown when it comes."
+    yield "[lesson.say]"
+    said = lesson.sentences or {lesson.pieces[0].name: "…"}
+    for name, sentence in said.items():
+        yield f"{'' if lesson.sentences else '# '}{_text(name)} = {_text(sentence)}"
+    yield "# Single notes: how they are to be played. As in a file of pins."
+    yield "# [[pins]]"
+    yield f"# tune = {tune.number}"
+    yield "# bar = 1"
+    yield "# note = 1"
+    yield "# finger = 2"
+
+
+def _phrases(opened: Opened) -> dict[str, list[int]]:
+    """The bars at which phrases begin, by part."""
+    bars = {p.first: p for p in opened.pieces if p.kind is Kind.BAR}
+    found: dict[str, list[int]] = {}
+    for part in dict.fromkeys(span.part for span in opened.round.bars):
+        own = [p for p in opened.pieces if p.kind is Kind.BAR and p.name.startswith(f"{part} bar ")]
+        number = {p.first: at for at, p in enumerate(own, 1)}
+        starts = {number[p.first] for p in opened.pieces if _opens(p, part) and p.first in number and p.first in bars}
+        found[part] = sorted({1, *opened.tutor.phrases.get(part, ()), *starts})
+    return found
+
+
+def _opens(piece: Piece, part: str) -> bool:
+    return piece.kind is Kind.PHRASE and piece.name.startswith(f"{part} phrase ")
+
+
+def _remark(piece: Piece) -> str:
+    """What is known of a piece."""
+    if piece.like is not None:
+        return f"    # as {piece.like}, but for one note"
+    return f"    # difficulty {piece.difficulty:g}"
+
+
+def _text(text: str) -> str:
+    """A TOML string: its escapes are those of JSON."""
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _key(key: str) -> str:
+    return key if key.isascii() and key.isalnum() else _text(key)

@@ -1,0 +1,200 @@
+"""The tutor's hand in a lesson: a small file beside the book, which overrides what the program works out.
+
+`reels.abc` has it in `reels.lesson.toml`. It holds a `[[lesson]]` table for each tune that it says something of; each
+entry may be left out:
+
+    [[lesson]]
+    tune = 3                          # the tune's number in its book; without it: every tune of the book
+    target = 108                      # the tempo to reach, in beats a minute
+    phrases = { A = [1, 3, 5, 7] }    # the bars at which phrases begin, part by part
+    order = ["A bar 1", "A bars 2 to 3", "A part", "round"]    # what is learnt, in this order, and nothing else
+    [lesson.say]
+    "A bar 3" = "change finger while the bellows turn"         # shown when this piece comes
+
+A piece is named as `companion pieces` names it, or by bars of a part that stand side by side. Pins of single notes may
+stand in the same file, as `[[pins]]` tables (`companion.box.pins`).
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from companion.box.toml_places import line_of
+from companion.errors import Place, UserError
+from companion.lesson.model import Kind, Piece
+from companion.tune.model import Round
+
+_KEYS = {"tune", "target", "phrases", "order", "say"}
+_BARS = re.compile(r"(.+) bars (\d+) to (\d+)", re.IGNORECASE)
+SLOWEST, FASTEST = 20.0, 400.0  # beats a minute
+
+
+@dataclass(frozen=True, slots=True)
+class Tutor:
+    """What the tutor wants of one tune; what is left open is None or empty.
+
+    `phrases` has the bars at which phrases begin, by part; `order` the names of pieces; `say` sentences by such names;
+    `places` where each of these names stands in the file.
+    """
+
+    target: float | None = None
+    phrases: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
+    say: Mapping[str, str] = field(default_factory=dict)
+    places: Mapping[str, Place] = field(default_factory=dict)
+
+
+def lesson_beside(book: Path) -> Path:
+    """Where the lesson file of a book lies."""
+    return book.with_suffix(".lesson.toml")
+
+
+def read_text(path: Path) -> tuple[str, dict[str, Any]]:
+    """The text of a lesson file and its tables. Raises `UserError` where it is no such file."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        data = tomllib.loads(text)
+    except OSError as fault:
+        raise UserError(f"the lesson file cannot be read ({fault.strerror}); check it", Place(path)) from fault
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        raise UserError(f"the lesson file is not valid TOML: {fault}; mend that line", Place(path)) from fault
+    for key in data:
+        if key not in ("lesson", "pins"):
+            message = f"`{key}` is not known here; a lesson file holds [[lesson]] and [[pins]] tables"
+            raise UserError(message, Place(path, *line_of(text, (key,))))
+    lessons = data.get("lesson", [])
+    if not isinstance(lessons, list) or not all(isinstance(one, dict) for one in lessons):
+        raise UserError("write [[lesson]], with two brackets: there may be one for each tune", Place(path, 1))
+    return text, data
+
+
+def load_tutor(path: Path, number: int, round_: Round) -> Tutor:
+    """What a lesson file says of one tune.
+
+    Parameters
+    ----------
+    number : the tune's number in its book. What is said of it goes before what is said of every tune.
+    round_ : the tune's round: phrases can only begin at bars that it has.
+
+    Raises
+    ------
+    UserError : the file is broken, or says something that cannot be; with its line and what to do.
+    """
+    text, data = read_text(path)
+    found = Tutor()
+    for own in (False, True):
+        for index, table in enumerate(data.get("lesson", [])):
+            if ("tune" in table) is own and table.get("tune", number) == number:
+                found = _overridden(found, _Reader(path, text, index, table, round_).tutor())
+    return found
+
+
+def _overridden(general: Tutor, own: Tutor) -> Tutor:
+    return Tutor(
+        own.target if own.target is not None else general.target,
+        {**general.phrases, **own.phrases},
+        own.order or general.order,
+        {**general.say, **own.say},
+        {**general.places, **own.places},
+    )
+
+
+class _Reader:
+    """Reads one `[[lesson]]`."""
+
+    def __init__(self, path: Path, text: str, index: int, table: dict[str, Any], round_: Round) -> None:
+        self.path, self.text, self.index, self.table, self.round = path, text, index, table, round_
+
+    def place(self, *keys: str | int) -> Place:
+        return Place(self.path, *line_of(self.text, ("lesson", self.index, *keys)))
+
+    def tutor(self) -> Tutor:
+        for key in self.table:
+            if key not in _KEYS:
+                raise UserError(f"`{key}` is not known here; use {', '.join(sorted(_KEYS))}", self.place(key))
+        number = self.table.get("tune", 1)
+        if isinstance(number, bool) or not isinstance(number, int) or number < 1:
+            raise UserError("`tune` must be the tune's number in its book, from 1 on", self.place("tune"))
+        order, say = self._order(), self._say()
+        places = {name: self.place("order", at) for at, name in enumerate(order)}
+        places |= {name: self.place("say", name) for name in say if name not in places}
+        return Tutor(self._target(), self._phrases(), order, say, places)
+
+    def _target(self) -> float | None:
+        target = self.table.get("target")
+        if target is None:
+            return None
+        if isinstance(target, bool) or not isinstance(target, int | float) or not SLOWEST <= target <= FASTEST:
+            message = f"`target` must be a number of beats a minute, {SLOWEST:g} to {FASTEST:g}"
+            raise UserError(message, self.place("target"))
+        return float(target)
+
+    def _phrases(self) -> dict[str, tuple[int, ...]]:
+        phrases = self.table.get("phrases", {})
+        if not isinstance(phrases, dict):
+            raise UserError("`phrases` must name parts, as in { A = [1, 3, 5, 7] }", self.place("phrases"))
+        bars: dict[str, list[int]] = {}
+        for span in self.round.bars:
+            bars.setdefault(span.part, []).append(span.bar)
+        found = {}
+        for part, starts in phrases.items():
+            if part not in bars:
+                has = ", ".join(bars)
+                raise UserError(f"this tune has no part {part}; it has {has}", self.place("phrases"))
+            most = len({bar for bar in bars[part] if bar})
+            numbers = isinstance(starts, list) and all(type(start) is int for start in starts)
+            if not numbers or not starts or starts != sorted(set(starts)) or not 1 <= starts[0] <= starts[-1] <= most:
+                message = f"the phrases of part {part} must begin at bars that rise, from 1 to {most}"
+                raise UserError(message, self.place("phrases"))
+            found[part] = tuple(starts)
+        return found
+
+    def _order(self) -> tuple[str, ...]:
+        order = self.table.get("order", [])
+        if not isinstance(order, list) or not all(isinstance(name, str) for name in order):
+            raise UserError("`order` must be a list of pieces, by their names", self.place("order"))
+        return tuple(order)
+
+    def _say(self) -> dict[str, str]:
+        say = self.table.get("say", {})
+        if not isinstance(say, dict) or not all(isinstance(one, str) for one in say.values()):
+            raise UserError('`say` must have sentences by pieces, as in "A bar 3" = "…"', self.place("say"))
+        return {str(name): sentence for name, sentence in say.items()}
+
+
+def check_names(tutor: Tutor, pieces: Sequence[Piece]) -> None:
+    """See that every piece that the tutor names is there. Raises `UserError` where one is not."""
+    in_order(tutor, pieces)
+    sentences(tutor, pieces)
+
+
+def in_order(tutor: Tutor, pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """The pieces that the tutor wants learnt, in that order. Raises `UserError` where one is not there."""
+    return tuple(_named(name, tutor, pieces) for name in tutor.order)
+
+
+def sentences(tutor: Tutor, pieces: Sequence[Piece]) -> dict[str, str]:
+    """The tutor's sentences by the pieces' own names. Raises `UserError` where a piece is not there."""
+    return {_named(name, tutor, pieces).name: sentence for name, sentence in tutor.say.items()}
+
+
+def _named(name: str, tutor: Tutor, pieces: Sequence[Piece]) -> Piece:
+    by_name = {piece.name.casefold(): piece for piece in pieces}
+    folded = " ".join(name.split()).casefold()
+    if folded in by_name:
+        return by_name[folded]
+    match = _BARS.fullmatch(folded)
+    if match is not None:
+        part, first, last = match[1], int(match[2]), int(match[3])
+        bars = [by_name.get(f"{part} bar {bar}") for bar in (first, last)]
+        if bars[0] is not None and bars[1] is not None and first < last:
+            inside = [by_name[f"{part} bar {bar}"].difficulty for bar in range(first, last + 1)]
+            own = f"{bars[0].name.split(' bar ')[0]} bars {first} to {last}"
+            return Piece(own, Kind.PHRASE, bars[0].first, bars[1].last, None, round(sum(inside), 3))
+    message = f"this tune has no piece “{name}”; `companion pieces` lists them (or write “A bars 2 to 3”)"
+    raise UserError(message, tutor.places.get(name))
