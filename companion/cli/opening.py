@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
@@ -11,21 +13,26 @@ from companion.box.layout import load_box
 from companion.box.model import Box, Fingering
 from companion.box.pins import Pin, load_pins, pins_beside, pins_in
 from companion.errors import Place, UserError
-from companion.lesson.course import lesson_of
+from companion.lesson.course import lesson_of, set_lesson
 from companion.lesson.model import Lesson, Piece
 from companion.lesson.pieces import cut
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_text
 from companion.notation import read_tune
 from companion.sound.tempi import target_of
 from companion.timeline import Timeline
-from companion.tune.model import Round
+from companion.tune.model import Key, Round
+from companion.tune.sets import in_a_set, number_in_set
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A tune ready for use on a box."""
+    """A tune, or a set of them, ready for use on a box.
+
+    `later` has the keys of the tunes that follow in a set, each with the index of its first note; it is empty for a
+    single tune.
+    """
 
     tune: Tune
     round: Round
@@ -33,10 +40,13 @@ class Opened:
     fingering: Fingering
     pieces: tuple[Piece, ...]
     tutor: Tutor = field(default_factory=Tutor)
+    later: tuple[tuple[int, Key], ...] = ()
 
     @property
     def lesson(self) -> Lesson:
-        """The tune as it is learnt. Raises `UserError` where the tutor names a piece that is not there."""
+        """The tune, or the set, as it is learnt."""
+        if self.later:
+            return set_lesson(self.round, self.fingering.notes, self.pieces)
         return lesson_of(self.round, self.fingering.notes, self.pieces, self.tutor)
 
     @property
@@ -66,6 +76,54 @@ def open_tune(book: str, number: int | None, box_name: str, voice: str | None = 
     opened = Opened(tune, round_, box, fingering, cut(round_, fingering.notes, phrases=tutor.phrases), tutor)
     check_names(tutor, opened.pieces)
     return opened
+
+
+def open_set(book: str, number: int | None, then: Sequence[str], box_name: str, voice: str | None = None) -> Opened:
+    """Several tunes in a set as one: unfolded, fingered and cut.
+
+    Parameters
+    ----------
+    then : the tunes that follow, each its number in the book, a file, or `FILE:NUMBER`.
+
+    Raises
+    ------
+    UserError : a tune cannot be had, or is not in the metre of the first.
+    """
+    box = load_box(box_name)
+    places = [(book, number), *(_place(text, book) for text in then)]
+    opened = [(place, *open_round(*place, voice)) for place in places]
+    first = opened[0][1]
+    for _, tune, _ in opened[1:]:
+        if tune.meter.beats != first.meter.beats or tune.meter.bar != first.meter.bar:
+            message = f"“{tune.title}” is in {tune.meter.text}, “{first.title}” in {first.meter.text}"
+            raise UserError(f"{message}: the tunes of a set have one metre here; choose another tune")
+    round_ = in_a_set([one for _, _, one in opened])
+    pins: list[Pin] = []
+    written = 0
+    for (file, _), tune, one in opened:
+        pins += [replace(pin, written=pin.written + written) for pin in pins_of(file, tune)]
+        written += 1 + max(note.written for note in one.notes)
+    fingering = finger_round(round_, box, pins=tuple(pins))
+    named = replace(first, title=" / ".join(tune.title for _, tune, _ in opened))
+    return Opened(named, round_, box, fingering, cut(round_, fingering.notes), later=_keys(round_, opened))
+
+
+def _place(text: str, book: str) -> tuple[str, int | None]:
+    """Where a tune of a set is: its book and its number there."""
+    if text.isascii() and text.isdigit():
+        return book, int(text)
+    match = re.fullmatch(r"(.+):(\d+)", text)
+    return (match[1], int(match[2])) if match else (text, None)
+
+
+def _keys(round_: Round, opened: Sequence[tuple[object, Tune, Round]]) -> tuple[tuple[int, Key], ...]:
+    """The keys of the tunes after the first, each with the index of its first note."""
+    keys = []
+    for number, (_, tune, _) in enumerate(opened[1:], 2):
+        first = next((i for i, note in enumerate(round_.notes) if number_in_set(note) == number), None)
+        if first is not None:
+            keys.append((first, tune.key))
+    return tuple(keys)
 
 
 def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from companion.box.model import Fingering
-from companion.cli.opening import Opened, open_tune
+from companion.cli.opening import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.hearing.take import write_take
@@ -63,6 +63,7 @@ class _Room:
     sounding: Sounding
     pages: Pages
     voice: str | None
+    minutes: float | None
     until: float | None
     stopped: bool = False
     done: list[tuple[Opened, Session]] = field(default_factory=list)
@@ -78,14 +79,16 @@ def run(given: argparse.Namespace) -> None:
     size = _size(given.size)
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
+    if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
+        raise UserError("--minutes takes a number of minutes from 1 up to a day")
     own = load_own()
     own = replace(own, box=given.box or own.box, theme=given.theme or own.theme, device=given.device or own.device)
-    first = Wanted(Path(given.book) if given.book else demo_book(), given.tune, own.box)
+    first = Wanted(Path(given.book) if given.book else demo_book(), given.tune, own.box, tuple(given.then))
     opened: Opened | None = _first_opened(first, given.voice)
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
-        if given.tune is None and not room.window.missing and len(room.pages.shelf_rows) > 1:
+        if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
             room.pages.choose()
             wanted = _chosen_first(room, first)
         else:
@@ -111,7 +114,7 @@ def _first_opened(first: Wanted, voice: str | None) -> Opened:
     fault: UserError | None = None
     for tried in range(FEW):
         try:
-            opened = open_tune(str(first.book), numbers[tried], first.box, voice)
+            opened = _open(replace(first, number=numbers[tried]), voice)
             if opened.fingering.playable:
                 return opened
             fault = fault or UserError(_missing(opened.fingering, opened.tune.title))
@@ -123,6 +126,13 @@ def _first_opened(first: Wanted, voice: str | None) -> Opened:
             break
     assert fault is not None
     raise fault
+
+
+def _open(wanted: Wanted, voice: str | None) -> Opened:
+    """A tune, or a set."""
+    if wanted.then:
+        return open_set(str(wanted.book), wanted.number, wanted.then, wanted.box, voice)
+    return open_tune(str(wanted.book), wanted.number, wanted.box, voice)
 
 
 def _open_room(
@@ -157,7 +167,7 @@ def _open_room(
     pages = Pages(window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first)
     seconds = given.seconds or (UNSEEN_SECONDS if unseen else None)
     until = None if seconds is None else time.monotonic() + seconds
-    room = _Room(record, listening, window, speaker, sounding, pages, given.voice, until)
+    room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
     _stop_on_signals(room)
     return room
 
@@ -197,7 +207,7 @@ def _chosen_first(room: _Room, without: Wanted | None) -> Wanted | None:
 def _opened(room: _Room, wanted: Wanted) -> Opened | None:
     """The tune that was chosen; None where it cannot be played: then the page for choosing says why."""
     try:
-        opened = open_tune(str(wanted.book), wanted.number, wanted.box, room.voice)
+        opened = _open(wanted, room.voice)
         if opened.fingering.playable:
             return opened
         why = _missing(opened.fingering, opened.tune.title)
@@ -216,15 +226,19 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     standing = _standing(room.record, opened, rules)
     _say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
+    words = load_words()
+    length = 60 * (room.minutes or rules.minutes)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
-    session = Session(_course(opened), opened.box, rules, standing.states, devices, load_words(), room.pages)
+    session = Session(_course(opened), opened.box, rules, standing.states, devices, words, room.pages, length)
     room.done.append((opened, session))
     try:
         if not room.stopped:
             session.run(room.left)
     finally:
         session.finish()
-    work = worth_working_on(session.rounds, opened.fingering, opened.pieces, load_words())
+    for sentence in session.gains if session.rounds else ():
+        line(sentence)
+    work = worth_working_on(session.rounds, opened.fingering, opened.pieces, words)
     for sentence in ("Most worth working on:", *work) if work else ():
         line(sentence)
     following, room.pages.wanted = room.pages.wanted, None
@@ -235,7 +249,7 @@ def _course(opened: Opened) -> Course:
     tune = opened.tune
     target, beat = opened.target
     posts = signposts(opened.round, opened.fingering)
-    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts)
+    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts, opened.later)
 
 
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:

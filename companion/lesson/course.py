@@ -13,6 +13,7 @@ from companion.box.model import Fingered
 from companion.lesson.model import Kind, Lesson, Piece
 from companion.lesson.tutor import Tutor, in_order, sentences
 from companion.tune.model import Round
+from companion.tune.sets import number_in_set
 
 BEFORE, AFTER = 2, 1  # notes before and after the one that a move leads to (common practice: run into it, and out)
 
@@ -40,6 +41,22 @@ def lesson_of(
     around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
     steps = in_order(tutor, pieces) if tutor.order else course(pieces)
     return Lesson(steps, _moves(round_, fingered), around, sentences(tutor, pieces), tutor.target, bool(tutor.order))
+
+
+def set_lesson(round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Piece]) -> Lesson:
+    """The lesson of a set whose tunes are known: from the end of each into the next, then the whole of it.
+
+    Common practice: a set falls apart where the tunes change, and nowhere else.
+    """
+    inside = [p for p in pieces if p.kind is Kind.JOIN and _changes(round_, p)]
+    whole = [p for p in pieces if p.kind in (Kind.ROUND, Kind.ROUNDS)]
+    around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
+    return Lesson((*inside, *whole), _moves(round_, fingered), around, fixed=True)
+
+
+def _changes(round_: Round, piece: Piece) -> bool:
+    """Whether a join leads from one tune of a set into another."""
+    return number_in_set(round_.notes[piece.first]) != number_in_set(round_.notes[piece.last])
 
 
 def _moves(round_: Round, fingered: Sequence[Fingered]) -> tuple[int, ...]:

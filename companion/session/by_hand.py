@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from companion.box.basses import left_hand
 from companion.box.model import Bellows, Box, Fingering
@@ -14,11 +14,17 @@ from companion.tune.model import Key, Round
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
-def figures_of(fingering: Fingering, key: Key) -> dict[int, Figures]:
-    """How each ornamented note of a fingered round is played, by its index: the graces that open each of its pieces."""
-    scale, table = scale_of(key.signature), load_ornaments()
+def figures_of(fingering: Fingering, keys: Sequence[tuple[int, Key]]) -> dict[int, Figures]:
+    """How each ornamented note of a fingered round is played, by its index: the graces that open each of its pieces.
+
+    `keys` are the keys of the tunes in it, each with the index of its first note.
+    """
+    table = load_ornaments()
+    scales = {first: scale_of(key.signature) for first, key in keys}
     found = {}
+    scale = scales[min(scales)]
     for index, fingered in enumerate(fingering.notes):
+        scale = scales.get(index, scale)
         for played in ornament_of(fingered, fingering.box, scale, table):
             found[index] = _pieces([(touch.role, touch.pitch) for touch in played.touches])
     return found

@@ -24,7 +24,10 @@ EARLY = 0.15
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """The tune in hand, as every round of it needs it."""
+    """The tune in hand, as every round of it needs it.
+
+    `later` has the keys of the tunes that follow in a set, each with the index of its first note.
+    """
 
     title: str
     round: Round
@@ -34,6 +37,12 @@ class Course:
     beat: Fraction
     target: float
     signposts: Signposts = NONE
+    later: tuple[tuple[int, Key], ...] = ()
+
+    @property
+    def keys(self) -> tuple[tuple[int, Key], ...]:
+        """The keys of its tunes, each with the index of its first note."""
+        return ((0, self.key), *self.later)
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""

@@ -44,11 +44,14 @@ FAREWELL = 30.0  # seconds for which the last page stays at least
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What the session is to go on with: a tune, and the box to play it on."""
+    """What the session is to go on with: a tune, and the box to play it on; `then` are the tunes that follow in a set,
+    each its number, a file, or `FILE:NUMBER`; `review` says that it only comes back to be kept in memory."""
 
     book: Path
     number: int | None
     box: str
+    then: tuple[str, ...] = ()
+    review: bool = False
 
 
 class Pages:

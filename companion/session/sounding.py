@@ -81,7 +81,7 @@ class Sounding:
     def _made(self, course: Course, going: Going) -> Passage:
         """A round's tones, its ornaments as the hand plays them."""
         if self._hand is None or self._hand[0] is not course:
-            self._hand = (course, figures_of(course.fingering, course.key))
+            self._hand = (course, figures_of(course.fingering, course.keys))
         request = Request(bars_in=going.bars_in, figures=self._hand[1])
         return passage(
             going.laid,
