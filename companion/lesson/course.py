@@ -38,9 +38,15 @@ def lesson_of(
     UserError : the tutor names a piece that is not there.
     """
     tutor = tutor or Tutor()
-    around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
     steps = in_order(tutor, pieces) if tutor.order else course(pieces)
-    return Lesson(steps, _moves(round_, fingered), around, sentences(tutor, pieces), tutor.target, bool(tutor.order))
+    return Lesson(
+        steps,
+        _moves(round_, fingered),
+        _all_around(round_, pieces),
+        sentences(tutor, pieces),
+        tutor.target,
+        bool(tutor.order),
+    )
 
 
 def set_lesson(round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Piece]) -> Lesson:
@@ -50,8 +56,7 @@ def set_lesson(round_: Round, fingered: Sequence[Fingered], pieces: Sequence[Pie
     """
     inside = [p for p in pieces if p.kind is Kind.JOIN and _changes(round_, p)]
     whole = [p for p in pieces if p.kind in (Kind.ROUND, Kind.ROUNDS)]
-    around = tuple(_around(index, len(round_.notes), pieces) for index in range(len(round_.notes)))
-    return Lesson((*inside, *whole), _moves(round_, fingered), around, fixed=True)
+    return Lesson((*inside, *whole), _moves(round_, fingered), _all_around(round_, pieces), fixed=True)
 
 
 def _changes(round_: Round, piece: Piece) -> bool:
@@ -74,8 +79,15 @@ def _moves(round_: Round, fingered: Sequence[Fingered]) -> tuple[int, ...]:
     return tuple(moves)
 
 
-def _around(index: int, count: int, pieces: Sequence[Piece]) -> Piece:
-    """The few notes round a note."""
-    bar = next((p for p in pieces if p.kind is Kind.BAR and p.first <= index <= p.last), None)
-    name = f"note {index + 1}" if bar is None else f"{bar.name}, round note {index - bar.first + 1}"
-    return Piece(name, Kind.MOVE, max(0, index - BEFORE), min(count - 1, index + AFTER), None, 0.0)
+def _all_around(round_: Round, pieces: Sequence[Piece]) -> tuple[Piece, ...]:
+    """For each note the few notes round it, named by where they stand in the tune for the first time."""
+    first: dict[int, int] = {}
+    bars = [piece for piece in pieces if piece.kind is Kind.BAR]
+    last = len(round_.notes) - 1
+    around = []
+    for index, note in enumerate(round_.notes):
+        at = first.setdefault(note.written, index)
+        bar = next((piece for piece in bars if piece.first <= at <= piece.last), None)
+        name = f"note {at + 1}" if bar is None else f"{bar.name}, round note {at - bar.first + 1}"
+        around.append(Piece(name, Kind.MOVE, max(0, index - BEFORE), min(last, index + AFTER), None, 0.0))
+    return tuple(around)

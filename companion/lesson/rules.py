@@ -46,6 +46,7 @@ class Rules:
     failed_lower: int
     stride: int
     most_stride: int
+    pace_step: int
     fastest_pace: int
     enough: tuple[tuple[Kind, float], ...]
     shrink_after: int
@@ -55,6 +56,7 @@ class Rules:
     known_needed: int
     forgotten_after: int
     most_times: int
+    nearly_known: float
     largest_bite: Kind
     several: tuple[int, ...]
     phrase_bars: int
@@ -89,9 +91,11 @@ def lesson_rules(path: Path | None = None) -> Rules:
             failed_lower=int(raw["ladder"]["failed_lower"]),
             stride=int(raw["ladder"]["stride"]),
             most_stride=int(raw["ladder"]["most_stride"]),
+            pace_step=int(raw["ladder"]["pace_step"]),
             fastest_pace=int(raw["ladder"]["fastest_pace"]),
             enough=tuple((kind, float(raw["enough"][kind.value])) for kind in Kind if kind is not Kind.MOVE),
             **{name: int(raw["spots"][name]) for name in SPOTS},
+            nearly_known=float(raw["spots"]["nearly_known"]),
             largest_bite=Kind(raw["cut"]["largest_bite"]),
             several=tuple(int(times) for times in raw["cut"]["several"]),
             phrase_bars=int(raw["cut"]["phrase_bars"]),
@@ -142,6 +146,7 @@ def _validated(rules: Rules, file: Path) -> Rules:
         (not rules.rungs or list(rules.rungs) != sorted(set(rules.rungs)), "ladder.rungs must rise"),
         (any(not 0.2 <= rung <= 1.5 for rung in rules.rungs), "ladder.rungs must lie between 0.2 and 1.5"),
         (min(counts) < 1, "a count must be 1 or more"),
+        (not 0 <= rules.nearly_known <= 0.5, "spots.nearly_known must lie between 0 and 0.5"),
         (min(minutes) <= 0, "minutes must be more than 0"),
         (min(rules.spot_slower, rules.fastest_pace, rules.again_pieces) < 0, "no number may be negative"),
     ]

@@ -103,7 +103,7 @@ def _up(state: State, rules: Rules) -> tuple[State, str]:
         state = replace(
             state,
             stride=min(state.stride + 1, rules.most_stride),
-            pace=min(state.pace + at_pace, rules.fastest_pace),
+            pace=min(state.pace + at_pace * rules.pace_step, rules.fastest_pace),
         )
     return state.put(replace(standing, rung=rung, clean=0, failed=0)), "faster"
 
@@ -165,7 +165,7 @@ def entered(state: State, rules: Rules) -> State:
     if standing != Standing():
         return state
     like = _like_done(state, piece)
-    known = rung_known(state, piece, rules, lacking=2 if like else _size(piece) >= SIZES.index(Kind.HALF))
+    known = rung_known(state, piece, rules, lacking=_may_lack(state, piece, like, rules))
     if known is None:
         return state
     in_time = rules.steps.index(IN_TIME)
@@ -177,6 +177,13 @@ def entered(state: State, rules: Rules) -> State:
         spot = Focus(state.lesson.around[piece.differs], SPOT, None, rules.in_order_needed, first)
         return replace(state, focus=(spot,))
     return state
+
+
+def _may_lack(state: State, piece: Piece, like: bool, rules: Rules) -> int:
+    """How many moves of a piece may be new, so that it need not be heard, or played without a clock, all over again."""
+    if _size(piece) >= SIZES.index(Kind.HALF):  # the joins of the smaller pieces in it
+        return max(1, round(rules.nearly_known * len(piece.notes(state.lesson.count))))
+    return 2 if like else 0  # to the note that differs, and from it
 
 
 def _like_done(state: State, piece: Piece) -> bool:

@@ -281,9 +281,8 @@ def test_no_tempo_is_raised_and_no_piece_left_without_the_clean_rounds(
     fastest = [FRESH] * lesson.count  # the rung at which each move was right when it was last played in time
     in_a_row = [0] * lesson.count  # how often in a row each move was right
     for _ in range(rounds):
-        if rng.random() < 0.02:
-            state = turn(state, RULES)
-            clean_in_a_row = 0
+        if rng.random() < 0.02 and (turned := turn(state, RULES)) is not state:
+            state, clean_in_a_row = turned, 0
         asked, before = task(state, RULES), state
         faults = frozenset() if asked.step == LISTEN else player(state)
         state, news = after_round(state, Outcome(asked, True, not faults, faults), RULES)
