@@ -10,7 +10,10 @@ import json
 from dataclasses import dataclass
 from itertools import groupby
 
+from companion.store.damage import Unsound, plain_of
 from companion.tune.model import BarSpan, Round
+
+MOST_NOTES = 100_000  # in a bar; more is damage
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,12 +51,15 @@ def to_text(bars: tuple[Bar, ...]) -> str:
 
 
 def from_text(text: str | None) -> tuple[Bar, ...]:
-    """What `to_text` wrote; empty where a tune was kept before bars were."""
-    return tuple(
-        Bar(str(part), int(number), int(time))
-        for part, number, time, notes in json.loads(text or "[]")
-        for _ in range(int(notes))
-    )
+    """What `to_text` wrote; empty where a tune was kept before bars were. Raises `Unsound` where it is none any more."""
+    try:
+        return tuple(
+            Bar(str(part), int(number), int(time))
+            for part, number, time, notes in plain_of(text or "[]")
+            for _ in range(min(int(notes), MOST_NOTES))
+        )
+    except (TypeError, ValueError):
+        raise Unsound("what was kept as bars is none any more") from None
 
 
 def _notes_begun(round_: Round) -> list[int]:

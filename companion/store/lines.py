@@ -16,6 +16,8 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import Any
 
+from companion.store.damage import object_of, plain_of
+
 FORMAT = "box-companion record"
 VERSION = 1
 
@@ -38,7 +40,7 @@ def written(db: sqlite3.Connection) -> Iterator[str]:
     for mark, title, rhythm, bars, target in db.execute(
         "SELECT print, title, rhythm, bars, target FROM tune ORDER BY print"
     ):
-        known = json.loads(bars) if bars is not None else None
+        known = plain_of(bars) if bars is not None else None
         yield to_line(
             {"kind": "tune", "print": mark, "title": title, "rhythm": rhythm, "bars": known, "target": target}
         )
@@ -49,7 +51,7 @@ def written(db: sqlite3.Connection) -> Iterator[str]:
     for mark, box, standin, state, put in db.execute(
         "SELECT print, box, standin, state, put FROM standing JOIN tune ON tune.id = tune ORDER BY 1, 2, 3"
     ):
-        plain = {"tune": mark, "box": box, "standin": bool(standin), "state": json.loads(state), "put": put}
+        plain = {"tune": mark, "box": box, "standin": bool(standin), "state": object_of(state), "put": put}
         yield to_line({"kind": "standing", **plain})
     for mark, box, at, rating in db.execute(
         "SELECT print, box, at, rating FROM review JOIN tune ON tune.id = tune ORDER BY 1, 2, 3"
@@ -58,7 +60,7 @@ def written(db: sqlite3.Connection) -> Iterator[str]:
     for mark, box, card, due in db.execute(
         "SELECT print, box, card, due FROM card JOIN tune ON tune.id = tune ORDER BY 1, 2"
     ):
-        yield to_line({"kind": "card", "tune": mark, "box": box, "card": json.loads(card), "due": due})
+        yield to_line({"kind": "card", "tune": mark, "box": box, "card": object_of(card), "due": due})
 
 
 def rounds_of(db: sqlite3.Connection, sitting: int) -> Iterator[dict[str, Any]]:

@@ -15,6 +15,7 @@ from datetime import date, datetime
 
 from companion.lesson.memory import days_until
 from companion.store.bars import Bar, from_text
+from companion.store.damage import day_of, moment_of
 
 ROUND = "round"  # the name of the piece that is the whole tune
 
@@ -113,7 +114,7 @@ def memory(db: sqlite3.Connection, tune: int, box: str) -> Memory:
         (tune, box),
     )
     pieces = {
-        name: PieceMemory(name, rounds, clean, best, _day(first), _day(last), mistakes.get(name, {}))
+        name: PieceMemory(name, rounds, clean, best, day_of(first), day_of(last), mistakes.get(name, {}))
         for name, rounds, clean, best, first, last in rows
     }
     return Memory(tune, box, pieces)
@@ -125,7 +126,7 @@ def history(db: sqlite3.Connection, tune: int, box: str) -> tuple[PieceDay, ...]
         "SELECT piece, day, rounds, clean, best FROM piece_day WHERE tune = ? AND box = ? ORDER BY day, piece",
         (tune, box),
     )
-    return tuple(PieceDay(piece, _day(day), rounds, clean, best) for piece, day, rounds, clean, best in rows)
+    return tuple(PieceDay(piece, day_of(day), rounds, clean, best) for piece, day, rounds, clean, best in rows)
 
 
 def bars(db: sqlite3.Connection, tune: int, box: str) -> tuple[BarMemory, ...]:
@@ -161,7 +162,7 @@ def due(db: sqlite3.Connection, box: str, now: datetime) -> tuple[Due, ...]:
     )
     found = []
     for tune, title, rhythm, mark, text in rows:
-        when = datetime.fromisoformat(text)
+        when = moment_of(text)
         found.append(Due(tune, title, rhythm, mark, when, days_until(when, now)))
     return tuple(sorted(found, key=lambda one: (one.due, one.title, one.tune)))
 
@@ -187,7 +188,7 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
     found = [
         TuneMemory(
             number, title, rhythm, mark, target, pieces, learnt, best, mistakes.get(number, {}), days,
-            minutes.get(number, 0.0), _day(first), _day(last), dues.get(number),
+            minutes.get(number, 0.0), day_of(first), day_of(last), dues.get(number),
         )
         for number, title, rhythm, mark, target, pieces, learnt, best, days, first, last in rows
     ]  # fmt: skip
@@ -204,13 +205,9 @@ def days(db: sqlite3.Connection, box: str | None = None, tune: int | None = None
         "WHERE (?1 IS NULL OR box = ?1) AND (?2 IS NULL OR tune = ?2) GROUP BY 1 ORDER BY 1",
         (box, tune),
     )
-    return {_day(day): minutes for day, minutes in rows}
+    return {day_of(day): minutes for day, minutes in rows}
 
 
 def boxes(db: sqlite3.Connection) -> tuple[str, ...]:
     """The boxes that were practised on, the last one first."""
     return tuple(box for (box,) in db.execute("SELECT box FROM practice_day GROUP BY 1 ORDER BY max(day) DESC, 1"))
-
-
-def _day(text: str) -> date:
-    return date.fromisoformat(text)

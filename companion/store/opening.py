@@ -18,6 +18,7 @@ from functools import cache
 from pathlib import Path
 
 from companion.errors import Place, UserError
+from companion.store.damage import Unsound, is_damage
 from companion.store.schema import STEPS
 from companion.store.totals import count_anew
 
@@ -25,16 +26,6 @@ MARK = 0x42_6F_78_43  # SQLite's application_id of a record: "BoxC"
 PATIENCE = 30.0  # seconds for which another program's writing is waited for
 LAST = 50  # rounds whose marks are read at each opening
 _BIG = frozenset({"round", "note_mark"})
-
-
-class Unsound(sqlite3.DatabaseError):
-    """A file that can be opened, but is not a whole record."""
-
-
-def is_damage(error: sqlite3.Error) -> bool:
-    """Whether an error says that the file itself is damaged (and not, for instance, locked or full)."""
-    code = getattr(error, "sqlite_errorcode", None) or 0
-    return isinstance(error, Unsound) or code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 def open_whole(path: Path) -> tuple[sqlite3.Connection, str]:

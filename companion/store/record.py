@@ -20,9 +20,10 @@ from fsrs import Rating
 
 from companion.errors import Place, UserError
 from companion.hearing.model import Marks
-from companion.lesson.memory import MemoryRules, Try, after_review, from_plain, memory_rules, rate, to_plain
+from companion.lesson.memory import MemoryRules, Try, after_review, memory_rules, rate, to_plain
 from companion.places import own_data
 from companion.store import bars, lines, memory, merging, opening
+from companion.store.damage import Unsound, card_in, is_damage, moment_of, object_of
 from companion.store.memory import BarMemory, Due, Memory, PieceDay, TuneMemory
 from companion.store.totals import count_round
 from companion.tune.model import Round
@@ -123,10 +124,7 @@ class Record:
             row = db.execute(
                 "SELECT state FROM standing WHERE tune = ? AND box = ? AND standin = ?", (tune, box, standin)
             ).fetchone()
-        if row is None:
-            return None
-        plain = json.loads(row[0])
-        return plain if isinstance(plain, dict) else None
+            return None if row is None else object_of(row[0])
 
     def rounds(self, tune: int) -> int:
         """How many rounds of a tune are kept."""
@@ -170,7 +168,7 @@ class Record:
         when = now.replace(microsecond=now.microsecond // 1000 * 1000)  # as it is kept: the card is told by its reviews
         with self._change() as db:
             row = db.execute("SELECT card FROM card WHERE tune = ? AND box = ?", (tune, box)).fetchone()
-            card = from_plain(json.loads(row[0])) if row is not None else None
+            card = card_in(row[0]) if row is not None else None
             after = after_review(card, rating, when, rules) if rating is not None else None
             if rating is not None and after is not None:
                 at = when.astimezone(UTC).isoformat(timespec="milliseconds")
@@ -185,7 +183,7 @@ class Record:
         """Every review of a tune, in the order of time."""
         with self._reading() as db:
             rows = db.execute("SELECT at, rating FROM review WHERE tune = ? AND box = ? ORDER BY at", (tune, box))
-            return tuple((datetime.fromisoformat(at), Rating(rating)) for at, rating in rows)
+            return tuple((moment_of(at), Rating(rating)) for at, rating in rows)
 
     # Progress
 
@@ -223,7 +221,7 @@ class Record:
             try:
                 wrong = opening.faults(db)
                 if wrong:
-                    raise opening.Unsound(wrong)
+                    raise Unsound(wrong)
                 yield from lines.written(db)
             finally:
                 db.execute("ROLLBACK")
@@ -272,7 +270,7 @@ class Record:
         try:
             yield self._db
         except sqlite3.Error as error:
-            if opening.is_damage(error):
+            if is_damage(error):
                 raise self._damaged() from None
             if "locked" in str(error):
                 message = "another program has held the record for too long; close it, then start again"
