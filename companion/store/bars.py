@@ -51,7 +51,7 @@ def to_text(bars: tuple[Bar, ...]) -> str:
 
 
 def from_text(text: str | None) -> tuple[Bar, ...]:
-    """What `to_text` wrote; empty where a tune was kept before bars were. Raises `Unsound` where it is none any more."""
+    """What `to_text` wrote; empty where there is nothing. Raises `Unsound` where it is none any more."""
     try:
         return tuple(
             Bar(str(part), int(number), int(time))

@@ -10,6 +10,9 @@ from typing import Any
 
 from companion.lesson.memory import Card, from_plain
 
+# Damage for which there is no code of its own: text that is none, and a number in the file's head that no SQLite wrote.
+_SAID = ("decode to UTF-8", "unsupported file format")
+
 
 class Unsound(sqlite3.DatabaseError):
     """A file that can be opened, but is not a whole record."""
@@ -20,7 +23,7 @@ def is_damage(error: sqlite3.Error) -> bool:
     code = getattr(error, "sqlite_errorcode", None) or 0
     if isinstance(error, Unsound) or code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
         return True
-    return "decode to UTF-8" in str(error)  # text that is none; Python's own error, which has no code
+    return any(said in str(error) for said in _SAID)
 
 
 def plain_of(text: str) -> Any:

@@ -24,6 +24,7 @@ from companion.store.totals import count_anew
 
 MARK = 0x42_6F_78_43  # SQLite's application_id of a record: "BoxC"
 PATIENCE = 30.0  # seconds for which another program's writing is waited for
+UNLIKELY = 1000  # a version of the schema from which on it is taken for damage
 LAST = 50  # rounds whose marks are read at each opening
 _BIG = frozenset({"round", "note_mark"})
 
@@ -70,6 +71,7 @@ def make(path: Path) -> None:
     beside = path.with_name(f".{path.name}.{os.getpid()}.{_stamp()}")
     try:
         with contextlib.closing(_connect(beside)) as connection:
+            _set_up(connection)
             connection.execute("BEGIN IMMEDIATE")
             _steps(connection, 0)
             connection.execute("COMMIT")
@@ -141,15 +143,13 @@ def faults_of(path: Path) -> str:
 
 
 def _connect(path: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
-    try:
-        connection.execute("PRAGMA journal_mode = WAL")
-        connection.execute("PRAGMA synchronous = FULL")
-        connection.execute("PRAGMA foreign_keys = ON")
-    except BaseException:
-        connection.close()
-        raise
-    return connection
+    return sqlite3.connect(path, timeout=PATIENCE, isolation_level=None)
+
+
+def _set_up(connection: sqlite3.Connection) -> None:
+    connection.execute("PRAGMA journal_mode = WAL")
+    connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA foreign_keys = ON")
 
 
 def _up_to_date(path: Path) -> sqlite3.Connection:
@@ -158,10 +158,11 @@ def _up_to_date(path: Path) -> sqlite3.Connection:
     connection = _connect(path)
     try:
         version = _version(connection)
-        if version > len(STEPS):
+        if len(STEPS) < version < UNLIKELY:
             message = "this record was written by a newer version of Box Companion; update the program"
             raise UserError(message, Place(path))
         _is_record(connection, version)
+        _set_up(connection)  # not before: another program's file is left as it is
         if version < len(STEPS):
             _migrate(connection, path)
         _look_over(connection)
@@ -180,7 +181,7 @@ def _is_record(connection: sqlite3.Connection, version: int) -> None:
     """That the file is a record of this version, and not some other program's database."""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
     there = {str(name) for (name,) in connection.execute("SELECT name FROM sqlite_schema")}
-    if version < 1 or mark != (MARK if version > 1 else 0) or not _names(version) <= there:
+    if not 0 < version <= len(STEPS) or mark != (MARK if version > 1 else 0) or not _names(version) <= there:
         raise Unsound("this is no record of Box Companion")
 
 
