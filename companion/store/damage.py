@@ -18,10 +18,17 @@ class Unsound(sqlite3.DatabaseError):
     """A file that can be opened, but is not a whole record."""
 
 
-def is_damage(error: sqlite3.Error) -> bool:
+FAULTS = (sqlite3.Error, UnicodeDecodeError)
+"""What reading a record may raise; the second where SQLite's own words on what is damaged hold some of the damage."""
+
+
+def is_damage(error: Exception) -> bool:
     """Whether an error says that the file itself is damaged (and not, for instance, locked or full)."""
     code = getattr(error, "sqlite_errorcode", None) or 0
-    if isinstance(error, Unsound) or code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+    if isinstance(error, Unsound | UnicodeDecodeError) or code & 0xFF in (
+        sqlite3.SQLITE_CORRUPT,
+        sqlite3.SQLITE_NOTADB,
+    ):
         return True
     return any(said in str(error) for said in _SAID)
 

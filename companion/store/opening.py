@@ -18,7 +18,7 @@ from functools import cache
 from pathlib import Path
 
 from companion.errors import Place, UserError
-from companion.store.damage import Unsound, is_damage
+from companion.store.damage import FAULTS, Unsound, is_damage
 from companion.store.schema import STEPS
 from companion.store.totals import count_anew
 
@@ -44,7 +44,7 @@ def open_whole(path: Path) -> tuple[sqlite3.Connection, str]:
             if seen is None:
                 make(path)
             return _up_to_date(path), " ".join(notices)
-        except sqlite3.Error as error:
+        except FAULTS as error:
             if not is_damage(error):
                 raise cannot_open(path, error) from None
             aside = set_aside(path, seen)
@@ -53,7 +53,7 @@ def open_whole(path: Path) -> tuple[sqlite3.Connection, str]:
     raise UserError("the record is damaged and cannot be set aside; move the file away, then start again", Place(path))
 
 
-def cannot_open(path: Path, error: sqlite3.Error) -> UserError:
+def cannot_open(path: Path, error: Exception) -> UserError:
     """Why a record that is not damaged cannot be opened."""
     if "locked" in str(error):
         return UserError("another program holds the record; close it, then start again", Place(path))
@@ -124,7 +124,7 @@ def faults(connection: sqlite3.Connection) -> str:
         if found == ["ok"]:
             strays = connection.execute("PRAGMA foreign_key_check").fetchmany(3)
             found = [f"a row of {table} belongs to nothing" for table, *_ in strays] or found
-    except sqlite3.Error as error:
+    except FAULTS as error:
         if not is_damage(error):
             raise
         return str(error)
@@ -138,7 +138,7 @@ def faults_of(path: Path) -> str:
     try:
         with contextlib.closing(sqlite3.connect(path.as_uri() + "?mode=ro", uri=True, timeout=PATIENCE)) as connection:
             return faults(connection)
-    except sqlite3.Error as error:
+    except FAULTS as error:
         return str(error)
 
 
@@ -221,7 +221,7 @@ def _migrate(connection: sqlite3.Connection, path: Path) -> None:
             backup = _back_up(path, version)
             try:
                 _steps(connection, version)
-            except sqlite3.Error as error:
+            except FAULTS as error:
                 raise UserError(
                     f"the record could not be brought up to date ({error}); it is as it was, a copy is {backup}; "
                     "make room, then start again",

@@ -23,7 +23,7 @@ from companion.hearing.model import Marks
 from companion.lesson.memory import MemoryRules, Try, after_review, memory_rules, rate, to_plain
 from companion.places import own_data
 from companion.store import bars, lines, memory, merging, opening
-from companion.store.damage import Unsound, card_in, is_damage, moment_of, object_of
+from companion.store.damage import FAULTS, Unsound, card_in, is_damage, moment_of, object_of
 from companion.store.memory import BarMemory, Due, Memory, PieceDay, TuneMemory
 from companion.store.totals import count_round
 from companion.tune.model import Round
@@ -269,7 +269,7 @@ class Record:
         """Whatever goes wrong with the file, as one sentence; a record that turns out to be damaged is set aside."""
         try:
             yield self._db
-        except sqlite3.Error as error:
+        except FAULTS as error:
             if is_damage(error):
                 raise self._damaged() from None
             if "locked" in str(error):
