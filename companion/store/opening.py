@@ -136,7 +136,9 @@ def faults_of(path: Path) -> str:
     if not path.is_file():
         return ""
     try:
-        with contextlib.closing(sqlite3.connect(path.as_uri() + "?mode=ro", uri=True, timeout=PATIENCE)) as connection:
+        with contextlib.closing(
+            sqlite3.connect(path.resolve().as_uri() + "?mode=ro", uri=True, timeout=PATIENCE)
+        ) as connection:
             return faults(connection)
     except FAULTS as error:
         return str(error)
