@@ -245,7 +245,8 @@ def _due(axes: Any, tunes: Sequence[TuneMemory], colours: Theme) -> None:
         days = max(-FURTHEST, min(one.due.days, FURTHEST))
         colour = _hex(colours.wrong if one.due.days < 0 else colours.pull if one.due.days == 0 else colours.push)
         axes.plot([0, days], [place, place], color=colour, lw=2, solid_capstyle="round")
-        axes.plot([days], [place], "o", color=colour, ms=7)
+        end = "o" if days == one.due.days else "<" if days < 0 else ">"  # an arrow where it lies beyond the plot
+        axes.plot([days], [place], end, color=colour, ms=7)
         side, way = ("right", -1) if days < 0 else ("left", 1)
         axes.annotate(
             due_in_words(one.due),

@@ -7,7 +7,6 @@ import sqlite3
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from fsrs import Rating
 
 from companion.errors import Place, UserError
 from companion.lesson.memory import card_of, memory_rules, to_plain
+from companion.store.damage import moment_of
 from companion.store.fields import LineError, checked, column_of, parsed
 from companion.store.lines import FORMAT, VERSION, rounds_of
 from companion.store.totals import count_anew
@@ -183,7 +183,7 @@ class _Reader:
         card, due = fields["card"], fields["due"]
         rows = self.db.execute("SELECT at, rating FROM review WHERE tune = ? AND box = ?", (tune, box)).fetchall()
         if there is not None and len(rows) > self._reviews[tune, box]:
-            reviews = sorted((datetime.fromisoformat(at), Rating(rating)) for at, rating in rows)
+            reviews = sorted((moment_of(at), Rating(rating)) for at, rating in rows)
             found = card_of(reviews, memory_rules())
             assert found is not None  # the record has a card of these reviews' own
             card, due = to_plain(found), found.due.isoformat()
@@ -203,4 +203,4 @@ def _later(one: str | None, other: str | None) -> bool:
     """Whether a moment is later than another; none is earlier than any."""
     if not one:
         return False
-    return not other or datetime.fromisoformat(one) > datetime.fromisoformat(other)
+    return not other or moment_of(one) > moment_of(other)
