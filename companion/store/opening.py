@@ -93,16 +93,16 @@ def make(path: Path) -> None:
 def set_aside(path: Path, seen: tuple[int, int] | None) -> Path | None:
     """Move a damaged record out of the way, its log with it; None where it is no longer the file that was seen."""
     aside = path.with_name(f"{path.stem}.damaged-{_stamp()}{path.suffix}")
-    with _alone(path):
-        if seen is None or identity(path) != seen:
-            return None
-        try:
+    try:
+        with _alone(path):
+            if seen is None or identity(path) != seen:
+                return None
             _move_sides(path, aside)
             path.replace(aside)
-        except OSError as error:
-            reason = error.strerror or "no reason given"
-            message = f"the record is damaged and cannot be set aside ({reason}); move it away, then start again"
-            raise UserError(message, Place(path)) from None
+    except (OSError, sqlite3.Error) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        message = f"the record is damaged and cannot be set aside ({reason}); move it away, then start again"
+        raise UserError(message, Place(path)) from None
     return aside
 
 

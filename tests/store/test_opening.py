@@ -278,6 +278,19 @@ def test_damage_that_shows_while_it_is_open_is_said_and_set_aside(tmp_path: Path
     assert again.boxes() == ()
 
 
+def test_a_damaged_record_that_cannot_be_set_aside_is_said(
+    tmp_path: Path, long_record: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(opening, "PATIENCE", 0.2)
+    path = tmp_path / "record.sqlite3"
+    path.write_bytes(long_record[:50_000])
+    with contextlib.closing(sqlite3.connect(tmp_path / ".record.lock", isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(UserError, match="damaged and cannot be set aside"):
+            open_record(path)
+    assert path.read_bytes() == long_record[:50_000]
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_whatever_is_overwritten_nothing_worse_than_a_sentence_comes_of_it(data: st.DataObject) -> None:
