@@ -214,9 +214,11 @@ def _record(parser: argparse.ArgumentParser) -> None:
     for name, help_ in (
         ("export", "write the whole record as JSON lines"),
         ("import", "read such a file into the record; what is there already is not doubled"),
+        ("rescue", "read what can be read of a record that was set aside, or of a backup, into the record"),
     ):
         way = ways.add_parser(name, help=help_, description=help_[0].upper() + help_[1:] + ".")
-        way.add_argument("file", metavar="FILE", help="a file of JSON lines (.jsonl)")
+        kind = "a record (.sqlite3)" if name == "rescue" else "a file of JSON lines (.jsonl)"
+        way.add_argument("file", metavar="FILE", help=kind)
 
 
 def _ports(parser: argparse.ArgumentParser) -> None:

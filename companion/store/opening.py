@@ -49,7 +49,10 @@ def open_whole(path: Path) -> tuple[sqlite3.Connection, str]:
                 raise cannot_open(path, error) from None
             aside = set_aside(path, seen)
             if aside is not None:
-                notices.append(f"The record was damaged; it is set aside as {aside}, and a new one is begun.")
+                notices.append(
+                    f"The record was damaged; it is set aside as {aside}, and a new one is begun. "
+                    "`companion record rescue` reads into it what can still be read."
+                )
     raise UserError("the record is damaged and cannot be set aside; move the file away, then start again", Place(path))
 
 

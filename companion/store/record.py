@@ -285,7 +285,9 @@ class Record:
         aside = opening.set_aside(self.path, self._file)
         where = f"; it is set aside as {aside}" if aside is not None else ""
         return UserError(
-            f"the record turned out to be damaged{where}; start again, and a new one is begun", Place(self.path)
+            f"the record turned out to be damaged{where}; start again, and a new one is begun; "
+            "`companion record rescue` reads into it what can still be read",
+            Place(self.path),
         )
 
 
