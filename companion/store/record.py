@@ -63,6 +63,7 @@ class Record:
         self._db = connection
         self._clock = clock
         self._file = opening.identity(path)
+        self._lost: UserError | None = None
 
     # Practising
 
@@ -267,11 +268,14 @@ class Record:
     @contextmanager
     def _reading(self, what: str = "read") -> Iterator[sqlite3.Connection]:
         """Whatever goes wrong with the file, as one sentence; a record that turns out to be damaged is set aside."""
+        if self._lost is not None:
+            raise self._lost
         try:
             yield self._db
         except FAULTS as error:
             if is_damage(error):
-                raise self._damaged() from None
+                self._lost = self._damaged()
+                raise self._lost from None
             if "locked" in str(error):
                 message = "another program has held the record for too long; close it, then start again"
                 raise UserError(message, Place(self.path)) from None

@@ -272,6 +272,9 @@ def test_damage_that_shows_while_it_is_open_is_said_and_set_aside(tmp_path: Path
     with pytest.raises(UserError, match=r"turned out to be damaged; it is set aside as .*; start again") as caught:
         record.tunes("bc-21", NOW)
     assert caught.value.place is not None
+    with pytest.raises(UserError) as again_said:  # as at the end of a session
+        record.end(1)
+    assert str(again_said.value) == str(caught.value)
     record.close()
     again = open_record(path)
     assert again.notice == ""
