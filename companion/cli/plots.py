@@ -57,7 +57,11 @@ def write(found: Progress, out: Path, theme: str = "light") -> None:
 def _look(colours: Theme) -> dict[str, Any]:
     ink, soft, rule = (_hex(colour) for colour in (colours.ink, colours.soft, colours.rule))
     return {
-        "font.family": ["Inter", "DejaVu Sans"],  # the second for letters that the first, cut down, has not
+        "font.family": [
+            "Inter",
+            "DejaVu Sans",
+            "sans-serif",
+        ],  # the second for letters that the first, cut down, has not
         "font.size": 10.0,
         "svg.fonttype": "none",
         "svg.hashsalt": "box-companion",
@@ -109,7 +113,7 @@ def _title(figure: Figure, title: str, more: str, colours: Theme) -> None:
 
 
 def _layout() -> ConstrainedLayoutEngine:
-    return ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.08, hspace=0.04)
+    return ConstrainedLayoutEngine(h_pad=0.12, w_pad=0.2, hspace=0.04)
 
 
 def _heading(axes: Any, text: str) -> None:
