@@ -11,7 +11,7 @@ from pathlib import Path
 
 def main() -> None:
     print(f"Python {platform.python_version()} on {platform.machine()}, {platform.system()}", end="")
-    print("".join(f", {name} {version(name)}" for name in ("numpy", "music21", "pygame", "mido")))
+    print("".join(f", {name} {version(name)}" for name in ("numpy", "music21", "pygame", "mido", "fsrs", "matplotlib")))
     wanted = sys.argv[1:]
     for file in sorted(Path(__file__).parent.glob("bench_*.py")):
         name = file.stem.removeprefix("bench_")

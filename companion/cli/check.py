@@ -32,7 +32,8 @@ def run(given: argparse.Namespace) -> None:
     line(f"sound    {sound['problem'] or sound['device']}")
     line(f"screen   {screen['problem'] or screen['driver']}")
     line(f"font     {found['fonts']['window'] or 'none found'}")
-    line(f"record   {record['path']}" + ("" if record["exists"] else " (not begun yet)"))
+    said = record["problem"] or ("" if record["exists"] else "not begun yet")
+    line(f"record   {record['path']}" + (f" ({said})" if said else ""))
     line(f"tables   {own_config()} (your own, in place of ours where they are there)")
 
 
@@ -47,7 +48,7 @@ def report() -> dict[str, Any]:
         "sound": _sound(),
         "screen": _screen(),
         "fonts": {"window": _font()},
-        "record": {"path": str(path), "exists": path.is_file(), "problem": _writable(path.parent)},
+        "record": {"path": str(path), "exists": path.is_file(), "problem": _writable(path.parent) or _damage(path)},
     }
 
 
@@ -82,6 +83,16 @@ def _font() -> str | None:
     """The font that comes with the program, None where it is lost."""
     path = Path(companion.__file__).parent / "screen" / "fonts" / "sans-regular.otf"
     return str(path) if path.is_file() else None
+
+
+def _damage(path: Path) -> str | None:
+    """What is damaged in the record, looked at whole; None where nothing is."""
+    from companion.store.opening import faults_of
+
+    wrong = faults_of(path)
+    return (
+        f"damaged: {wrong}; a copy that you exported can be read in with `companion record import`" if wrong else None
+    )
 
 
 def _writable(there: Path) -> str | None:

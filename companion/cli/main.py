@@ -230,6 +230,26 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", metavar="NAME", help="the colours of the window")
 
 
+def _progress(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("tune", nargs="?", metavar="TUNE", help="words of a tune's title; all tunes without it")
+    parser.add_argument("--box", metavar="BOX", help="on this box (default: the one practised on last)")
+    parser.add_argument("-o", "--out", metavar="OUT", help="plot it: a .png or .svg file")
+    parser.add_argument("--theme", default="light", metavar="NAME", help="the colours of the plot (default: light)")
+    _json(parser)
+
+
+def _record(parser: argparse.ArgumentParser) -> None:
+    ways = parser.add_subparsers(dest="way", required=True, metavar="WAY", parser_class=_Parser)
+    for name, help_ in (
+        ("export", "write the whole record as JSON lines"),
+        ("import", "read such a file into the record; what is there already is not doubled"),
+        ("rescue", "read what can be read of a record that was set aside, or of a backup, into the record"),
+    ):
+        way = ways.add_parser(name, help=help_, description=help_[0].upper() + help_[1:] + ".")
+        kind = "a record (.sqlite3)" if name == "rescue" else "a file of JSON lines (.jsonl)"
+        way.add_argument("file", metavar="FILE", help=kind)
+
+
 def _ports(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--test", nargs="?", const="", metavar="NAME", help="listen to an input for ten seconds and say what comes in"
@@ -239,6 +259,7 @@ def _ports(parser: argparse.ArgumentParser) -> None:
 
 COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("practise", "practise a tune: the window, the sound, the marks, the record", _practise),
+    ("progress", "say what was practised, what goes wrong where, and what is due; as tables or plots", _progress),
     ("play", "hear a tune, or a piece of it", _play),
     ("tunes", "list the tunes of a book, and what is wrong in it", _tunes),
     ("buttons", "say for every note which button, push or pull, which finger", _buttons),
@@ -252,6 +273,7 @@ COMMANDS: tuple[tuple[str, str, Adder], ...] = (
     ("render", "write a tune, or a piece of it, as sound or MIDI", _render),
     ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
     ("mark", "mark a take against a tune", _mark),
+    ("record", "export the record of your practice, or read an exported one into it", _record),
     ("delay", "measure how late your notes come in, together with you", _delay),
     ("ports", "list the MIDI ports and the sound devices", _ports),
     ("check", "say what this machine has: MIDI, sound, screen, fonts, record", _json),

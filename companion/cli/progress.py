@@ -1,0 +1,327 @@
+"""`companion progress`: what was practised, what it came to, what goes wrong where, and what is due; also as plots."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Mapping, Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from companion.cli.show import as_json, as_table, line
+from companion.errors import UserError
+from companion.places import own_data
+from companion.store.memory import BarMemory, Due, PieceDay, PieceMemory, TuneMemory
+from companion.store.record import FILE, Record, here, open_record
+
+SCHEMA = "companion.progress/1"
+WEEKS = 8  # weeks in the table
+WORST = 6  # bars in the table of mistakes
+ENDINGS = (".png", ".svg")
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """One tune, piece by piece, bar by bar and day by day."""
+
+    tune: TuneMemory
+    pieces: tuple[PieceMemory, ...]
+    bars: tuple[BarMemory, ...]
+    history: tuple[PieceDay, ...]
+    days: Mapping[date, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What was practised on a box: minutes by day, the tunes, and those that are looked at closely."""
+
+    box: str
+    now: datetime
+    days: Mapping[date, float]
+    tunes: tuple[TuneMemory, ...]
+    details: tuple[Detail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A week, by its Monday: on how many days was practised, and for how many minutes."""
+
+    monday: date
+    days: int
+    minutes: float
+
+
+def run(given: argparse.Namespace) -> None:
+    """Print the tables or the JSON, and write the plots."""
+    out = Path(given.out) if given.out is not None else None
+    if out is not None and out.suffix.lower() not in ENDINGS:
+        raise UserError(f'"{out.name}" does not end in .png or .svg; choose one of these')
+    found = _found(given, here())
+    if out is not None:
+        _plot(found, given, out)
+    if given.json:
+        as_json(report(found))
+    elif out is None:
+        _show(found, given.tune is not None)
+
+
+def _found(given: argparse.Namespace, now: datetime) -> Progress:
+    """What the record says. Raises `UserError` where a tune is asked for that is not in it."""
+    if not (own_data() / FILE).exists():
+        if given.tune is not None:
+            raise UserError("nothing is practised yet; `companion practise` begins a record")
+        return Progress(given.box or "", now, {}, (), ())
+    with closing(open_record()) as record:
+        if record.notice:
+            line(record.notice)
+        box = _box(record, given.box)
+        tunes = record.tunes(box, now)
+        if given.tune is None:
+            return Progress(box, now, record.days(box), tunes, ())
+        chosen = _chosen(tunes, given.tune, box)
+        return Progress(box, now, record.days(box), chosen, tuple(_detail(record, one, box) for one in chosen))
+
+
+def _box(record: Record, named: str | None) -> str:
+    """The box that is asked for; the one practised on last where none is."""
+    known = record.boxes()
+    if named is None:
+        return known[0] if known else ""
+    if named in known:
+        return named
+    from companion.box.layout import load_box
+
+    return load_box(named).id
+
+
+def _chosen(tunes: Sequence[TuneMemory], asked: str, box: str) -> tuple[TuneMemory, ...]:
+    """The tunes of that title, else those with these words in it; or the one with this print."""
+    from companion.notation.library import plain
+
+    wanted = plain(asked)
+    for answers in (
+        [one for one in tunes if plain(one.title) == wanted],
+        [one for one in tunes if set(wanted.split()) <= set(plain(one.title).split())],
+        [one for one in tunes if len(asked) >= 6 and one.print.startswith(asked.lower())],
+    ):
+        if answers and wanted:
+            return tuple(answers)
+    raise UserError(
+        f"no tune practised on {box or 'any box'} answers to “{asked[:60]}”; `companion progress` lists them"
+    )
+
+
+def _detail(record: Record, tune: TuneMemory, box: str) -> Detail:
+    pieces = tuple(record.memory(tune.tune, box).pieces.values())
+    return Detail(
+        tune, pieces, record.bars(tune.tune, box), record.history(tune.tune, box), record.days(box, tune.tune)
+    )
+
+
+def _plot(found: Progress, given: argparse.Namespace, out: Path) -> None:
+    if not found.tunes:
+        raise UserError("nothing is practised yet, so there is nothing to plot; `companion practise` begins a record")
+    if len(found.details) > 1:
+        titles = ", ".join(f"“{one.tune.title}”" for one in found.details[:4])
+        raise UserError(f"several tunes answer to that ({titles}); name one of them for a plot")
+    from companion.cli import plots
+
+    plots.write(found, out, given.theme)
+    if not given.json:
+        line(f"{out}: {found.details[0].tune.title if found.details else 'what was practised'}, as a plot.")
+
+
+def weeks(days: Mapping[date, float]) -> tuple[Week, ...]:
+    """Days and minutes by week, first to last, those without practice included."""
+    if not days:
+        return ()
+    monday, last = _monday(min(days)), max(days)
+    found = []
+    while monday <= last:
+        minutes = [days[day] for day in (monday + timedelta(days=n) for n in range(7)) if day in days]
+        found.append(Week(monday, len(minutes), sum(minutes)))
+        monday += timedelta(days=7)
+    return tuple(found)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())
+
+
+def cause_in_words(code: str) -> str:
+    """A cause as a table names it: "other-direction+other-row" is "other direction or other row"."""
+    return code.replace("-", " ").replace("+", " or ")
+
+
+def due_in_words(due: Due | None) -> str:
+    """When a tune comes back."""
+    if due is None:
+        return ""
+    if due.days == 0:
+        return "today"
+    days = "day" if abs(due.days) == 1 else "days"
+    return f"in {due.days} {days}" if due.days > 0 else f"{-due.days} {days} late"
+
+
+def _mistakes(mistakes: Mapping[str, int], most: int) -> str:
+    return ", ".join(f"{cause_in_words(code)} {times}" for code, times in list(mistakes.items())[:most])
+
+
+def _tempo(bpm: float | None, target: float | None = None) -> str:
+    if bpm is None:
+        return ""
+    return f"{bpm:.0f}" if target is None else f"{bpm:.0f} of {target:.0f}"
+
+
+# As tables
+
+
+def _show(found: Progress, asked: bool) -> None:
+    if not found.tunes:
+        line(f"Nothing is practised yet{f' on {found.box}' if found.box else ''}; `companion practise` begins.")
+        return
+    if len(found.details) == 1:
+        _show_tune(found.details[0], found.box)
+        return
+    rows = [
+        (
+            one.title, f"{one.learnt} of {one.pieces}", _tempo(one.best, one.target), _mistakes(one.mistakes, 1),
+            one.days, due_in_words(one.due),
+        )
+        for one in found.tunes
+    ]  # fmt: skip
+    columns = ("tune", "learnt", "tempo", "most often wrong", "days", "due")
+    as_table(f"On {found.box}", columns, rows, right=(1, 2, 4))
+    if asked:
+        line("Name one of them to see its pieces.")
+        return
+    now = sum(1 for one in found.tunes if one.due is not None and one.due.days <= 0)
+    in_review = sum(one.due is not None for one in found.tunes)
+    line(f"{len(found.tunes)} tunes, {in_review} of them in review, {now} due now.\n")
+    recent = weeks(found.days)[-WEEKS:]
+    as_table(
+        "By week", ("week of", "days", "minutes"), [(w.monday, w.days, f"{w.minutes:.0f}") for w in recent], (1, 2)
+    )
+    line(f"{len(found.days)} days practised in all, {sum(found.days.values()) / 60:.1f} hours.")
+
+
+def _show_tune(one: Detail, box: str) -> None:
+    tune = one.tune
+    rows = [
+        (
+            piece.name,
+            piece.rounds,
+            piece.clean,
+            _tempo(piece.best),
+            piece.first,
+            piece.last,
+            _mistakes(piece.mistakes, 1),
+        )
+        for piece in one.pieces
+    ]
+    columns = ("piece", "rounds", "clean", "tempo", "first", "last", "most often wrong")
+    as_table(f"{tune.title}, on {box}", columns, rows, right=(1, 2, 3))
+    _show_bars(one)
+    if tune.mistakes:
+        causes = [(cause_in_words(code), times) for code, times in tune.mistakes.items()]
+        as_table("Mistakes by cause", ("cause", "times"), causes, right=(1,))
+    best = f"; best clean tempo of the whole tune: {_tempo(tune.best, tune.target)}" if tune.best is not None else ""
+    line(f"{tune.learnt} of {tune.pieces} pieces learnt (played clean in time){best}.")
+    day = "day" if tune.days == 1 else "days"
+    line(f"Practised on {tune.days} {day}, {tune.minutes:.0f} minutes, from {tune.first} to {tune.last}.")
+    if tune.due is None:
+        line("Not in review yet: it comes in when the whole tune is first played clean near its target tempo.")
+    else:
+        line(f"Comes back {due_in_words(tune.due)} ({tune.due.due.astimezone():%Y-%m-%d}).")
+
+
+def _show_bars(one: Detail) -> None:
+    wrong = sorted((bar for bar in one.bars if bar.mistaken), key=lambda bar: -bar.mistaken / bar.asked)[:WORST]
+    if not wrong:
+        return
+    rows = [
+        (bar.bar.name, bar.mistaken, bar.asked, f"{_share(bar.mistaken, bar.asked):.1f}",
+         f"{_share(bar.lately_mistaken, bar.lately_asked):.1f}")
+        for bar in wrong
+    ]  # fmt: skip
+    as_table("Where it goes wrong", ("bar", "mistakes", "notes asked", "per 100", "lately"), rows, right=(1, 2, 3, 4))
+
+
+def _share(some: int, all_: int) -> float:
+    """In a hundred."""
+    return 100 * some / all_ if all_ else 0.0
+
+
+# As JSON
+
+
+def report(found: Progress) -> dict[str, Any]:
+    """The JSON of what was practised."""
+    details = {one.tune.tune: one for one in found.details}
+    return {
+        "schema": SCHEMA,
+        "box": found.box,
+        "today": found.now.date().isoformat(),
+        "weeks": [
+            {"monday": one.monday.isoformat(), "days": one.days, "minutes": round(one.minutes, 1)}
+            for one in weeks(found.days)
+        ],
+        "tunes": [_tune(one) | (_closely(details[one.tune]) if one.tune in details else {}) for one in found.tunes],
+    }
+
+
+def _tune(one: TuneMemory) -> dict[str, Any]:
+    due = one.due
+    return {
+        "title": one.title,
+        "rhythm": one.rhythm,
+        "print": one.print,
+        "target": one.target,
+        "pieces": {"practised": one.pieces, "learnt": one.learnt},
+        "best": one.best,
+        "mistakes": dict(one.mistakes),
+        "days": one.days,
+        "minutes": round(one.minutes, 1),
+        "first": one.first.isoformat(),
+        "last": one.last.isoformat(),
+        "due": None if due is None else {"at": due.due.isoformat(), "days": due.days},
+    }
+
+
+def _closely(one: Detail) -> dict[str, Any]:
+    return {
+        "by_piece": [
+            {
+                "name": piece.name,
+                "rounds": piece.rounds,
+                "clean": piece.clean,
+                "best": piece.best,
+                "first": piece.first.isoformat(),
+                "last": piece.last.isoformat(),
+                "mistakes": dict(piece.mistakes),
+            }
+            for piece in one.pieces
+        ],
+        "by_bar": [
+            {
+                "name": bar.bar.name,
+                "asked": bar.asked,
+                "mistaken": bar.mistaken,
+                "lately_asked": bar.lately_asked,
+                "lately_mistaken": bar.lately_mistaken,
+            }
+            for bar in one.bars
+        ],
+        "by_day": [
+            {
+                "day": day.day.isoformat(),
+                "piece": day.piece,
+                "rounds": day.rounds,
+                "clean": day.clean,
+                "best": day.best,
+            }
+            for day in one.history
+        ],
+    }
