@@ -41,12 +41,13 @@ TOTALS = ("piece_day", "mistake_day", "note_month", "practice_day")
 
 def play(folder: Path, seed: int) -> None:
     """A session without end, which says on its standard output what it is about to keep, and what it has kept."""
-    from companion.practice import machine
+    from companion.practice.plain import to_plain
     from tests.session.fakes import Bench
 
     bench = Bench(folder)
     # What the script plays is kept as the player's own, so that the totals count it.
-    bench.session._states[True] = bench.session._states[False]
+    states = bench.session.where._states
+    states[True] = states[False]
     keep, put_state = bench.record.keep, bench.record.put_state
 
     def keep_aloud(sitting: int, kept: Any, state: Any) -> int:
@@ -62,7 +63,7 @@ def play(folder: Path, seed: int) -> None:
 
     bench.record.keep = keep_aloud  # type: ignore[method-assign]
     bench.record.put_state = put_aloud  # type: ignore[method-assign]
-    say("begin", [None, machine.to_plain(bench.session.state)])
+    say("begin", [None, to_plain(bench.session.where.first[False], bench.rules)])
     chance = random.Random(seed)
     while True:
         bench.wind(0.5)

@@ -224,6 +224,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
         help="a tune that follows in a set: its number in the book, a file, or FILE:NUMBER; again for more",
     )
     parser.add_argument("--minutes", type=float, metavar="M", help="how long the sitting is to be (default: 20)")
+    parser.add_argument("--no-due", action="store_true", help="without the tunes that are about to be forgotten")
     parser.add_argument("--seconds", type=float, metavar="S", help="end by itself after so many seconds")
     parser.add_argument("--keep", metavar="FOLDER", help="leave a picture, the sound, the take and the marks here")
     parser.add_argument("--size", metavar="WxH", help="the size of the window (default: 1280x720)")

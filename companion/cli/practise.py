@@ -29,6 +29,7 @@ from companion.session.leave import MARKS, TAKE, folder_for, worth_working_on, w
 from companion.session.listening import Listening, open_listening
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
+from companion.session.reviews import due_first, tries
 from companion.session.session import FRAME, Devices, Session
 from companion.session.settings import SettingsPage, keep_looks
 from companion.session.shelf import Due, Shelf
@@ -36,7 +37,7 @@ from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
 from companion.sound.files import write_sound
 from companion.sound.speaker import DeviceSpeaker, open_speaker
-from companion.store.record import Record, open_record
+from companion.store.record import Record, here, open_record
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
@@ -66,6 +67,8 @@ class _Room:
     minutes: float | None
     until: float | None
     stopped: bool = False
+    coming: list[Wanted] = field(default_factory=list)
+    practised: float = 0.0
     done: list[tuple[Opened, Session]] = field(default_factory=list)
 
     @property
@@ -93,6 +96,9 @@ def run(given: argparse.Namespace) -> None:
             wanted = _chosen_first(room, first)
         else:
             wanted = first
+        if wanted is not None and not given.no_due:
+            room.coming = _coming(room, wanted)
+            wanted = room.coming.pop(0)
         while wanted is not None:
             if opened is None or wanted != first:
                 opened = _opened(room, wanted)
@@ -157,7 +163,7 @@ def _open_room(
             line(notice)
     words, sounding = load_words(), Sounding(speaker.rate)
     sounding.loudness(speaker, own.loudness)
-    shelf = Shelf(books_at_hand(first.book), own.box, None if unseen else _due(record, own.box))
+    shelf = Shelf(books_at_hand(first.book), own.box, _due(record, own.box))
     opening.callback(shelf.close)
 
     def settings() -> SettingsPage:
@@ -182,9 +188,9 @@ def _open_speaker(given: argparse.Namespace, own: Own, *, record: bool) -> Devic
     return open_speaker(record=record, device=given.device)
 
 
-def _due(record: Record, box: str) -> Due | None:  # noqa: ARG001
-    """What is due on a box, by the tunes' fingerprints: days from now. None as long as the record does not say."""
-    return None
+def _due(record: Record, box: str) -> Due:
+    """What is due on a box, by the tunes' fingerprints: days from now."""
+    return lambda: {one.print: one.days for one in record.due(box, here())}
 
 
 def _chosen_first(room: _Room, without: Wanted | None) -> Wanted | None:
@@ -227,22 +233,42 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     _say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
     words = load_words()
-    length = 60 * (room.minutes or rules.minutes)
+    length = max(60.0, 60 * (room.minutes or rules.minutes) - room.practised)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
-    session = Session(_course(opened), opened.box, rules, standing.states, devices, words, room.pages, length)
+    session = Session(
+        _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length, review=wanted.review
+    )
     room.done.append((opened, session))
     try:
         if not room.stopped:
             session.run(room.left)
     finally:
         session.finish()
+    room.practised += session.where.practised
+    played = tries(session.rounds, session.course.target)
+    if played:
+        room.record.review(standing.tune, opened.box.id, played, here())
     for sentence in session.gains if session.rounds else ():
         line(sentence)
     work = worth_working_on(session.rounds, opened.fingering, opened.pieces, words)
     for sentence in ("Most worth working on:", *work) if work else ():
         line(sentence)
     following, room.pages.wanted = room.pages.wanted, None
+    if following is None and wanted.review and room.coming and not session.quitted:
+        following = room.coming.pop(0)
     return following if not room.stopped and room.left != 0.0 else None
+
+
+def _coming(room: _Room, wanted: Wanted) -> list[Wanted]:
+    """The tunes of the sitting: those that the player is about to forget, then the one that is wanted."""
+    if room.listening.standin_on or room.pages.shelf is None:
+        return [wanted]
+    due = room.record.due(wanted.box, here())
+    rules = lesson_rules()
+    first = due_first(due, room.pages.shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
+    if first:
+        line(f"{len(first)} tune{'s' * (len(first) > 1)} about to be forgotten come{'s' * (len(first) == 1)} first.")
+    return [*first, wanted]
 
 
 def _course(opened: Opened) -> Course:
@@ -254,7 +280,7 @@ def _course(opened: Opened) -> Course:
 
 def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
     """Where the record says that everybody is; the beginning where it says nothing."""
-    tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm)
+    tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm, opened.target[0])
     steps = opened.lesson
     states = {}
     for standin in (False, True):

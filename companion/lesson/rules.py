@@ -62,6 +62,8 @@ class Rules:
     phrase_bars: int
     again_pieces: int
     again_tries: int
+    due_share: float
+    due_minutes: float
     turn_minutes: float
     ending_minutes: float
     minutes: float
@@ -101,6 +103,8 @@ def lesson_rules(path: Path | None = None) -> Rules:
             phrase_bars=int(raw["cut"]["phrase_bars"]),
             again_pieces=int(raw["sitting"]["again_pieces"]),
             again_tries=int(raw["sitting"]["again_tries"]),
+            due_share=float(raw["sitting"]["due_share"]),
+            due_minutes=float(raw["sitting"]["due_minutes"]),
             turn_minutes=float(raw["sitting"]["turn_minutes"]),
             ending_minutes=float(raw["sitting"]["ending_minutes"]),
             minutes=float(raw["sitting"]["minutes"]),
@@ -139,7 +143,14 @@ def _validated(rules: Rules, file: Path) -> Rules:
         rules.again_tries,
         *rules.several,
     )
-    minutes = (rules.turn_minutes, rules.ending_minutes, rules.minutes, rules.rest_minutes, rules.break_minutes)
+    minutes = (
+        rules.due_minutes,
+        rules.turn_minutes,
+        rules.ending_minutes,
+        rules.minutes,
+        rules.rest_minutes,
+        rules.break_minutes,
+    )
     complaints = [
         (not rules.steps or not set(rules.steps) <= known, f"steps.order takes the steps {sorted(known)}"),
         (rules.steps[-1:] != ("in time",), 'steps.order must end with "in time"'),
@@ -147,6 +158,7 @@ def _validated(rules: Rules, file: Path) -> Rules:
         (any(not 0.2 <= rung <= 1.5 for rung in rules.rungs), "ladder.rungs must lie between 0.2 and 1.5"),
         (min(counts) < 1, "a count must be 1 or more"),
         (not 0 <= rules.nearly_known <= 0.5, "spots.nearly_known must lie between 0 and 0.5"),
+        (not 0 <= rules.due_share <= 1, "sitting.due_share must lie between 0 and 1"),
         (min(minutes) <= 0, "minutes must be more than 0"),
         (min(rules.spot_slower, rules.fastest_pace, rules.again_pieces) < 0, "no number may be negative"),
     ]

@@ -45,6 +45,14 @@ def begin(state: State, length: float | None, rules: Rules) -> tuple[Sitting, St
     return Sitting(length), state
 
 
+def begin_review(state: State, length: float | None, rules: Rules) -> tuple[Sitting, State]:
+    """Begin a sitting for which the tune only comes back to be kept in memory: the whole round, and then it is over."""
+    whole = next((index for index, piece in enumerate(state.course) if piece.kind is Kind.ROUND), None)
+    if whole is None:
+        return begin(state, length, rules)
+    return Sitting(length, ending=True), again(replace(state, focus=()), whole, ENDING, rules)
+
+
 def largest_done(state: State) -> list[int]:
     """The pieces that are good enough and not part of a larger one that is, the largest first."""
     done = [index for index, standing in enumerate(state.standings) if standing.done]

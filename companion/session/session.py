@@ -81,13 +81,17 @@ class Session:
         words: Words,
         pages: Pages | None = None,
         length: float | None = None,
+        *,
+        review: bool = False,
     ) -> None:
         self.course, self.box, self.rules, self.words = course, box, rules, words
         self.devices = devices
         self.pages = pages or Pages(devices.window, words)
         self.rounds: list[RoundLeft] = []
         self.over = False
-        self.where = Where(rules, states, devices.record, devices.sitting, length)
+        self.quitted = False  # by the player
+        self.where = Where(rules, states, devices.record, devices.sitting, length, review=review)
+        self._review = review
         self._underway: list[_Underway] = []
         self._asked: Task | None = None  # the task of the round begun last
         self._number = 0
@@ -323,7 +327,7 @@ class Session:
 
     def _say_farewell(self, going: Going) -> None:
         """The end of the minutes: what was gained, and the player may go on."""
-        if self.devices.window.missing:
+        if self.devices.window.missing or self._review:
             self.over = True
             return
         page = replace(self._calm(going, self.state), gained=self.gains)
@@ -383,7 +387,7 @@ class Session:
 
     def _act(self, action: Action) -> None:
         if action is Action.QUIT:
-            self.over = True
+            self.over = self.quitted = True
         elif action is Action.PAUSE and self._waits:
             self._unheard, self._waits = True, False  # the player would rather go on without sound
         elif action in (Action.PAUSE, Action.HELP):

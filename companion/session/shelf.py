@@ -73,6 +73,12 @@ class Shelf:
         """Where the tune is that has that `id`."""
         return self._entries[name][0]
 
+    def placed(self, fingerprint: str) -> Placed | None:
+        """Where the tune is that the record knows by this fingerprint; None where that is not known."""
+        self.look()
+        names = (name for name, weight in self._weights.items() if weight.print == fingerprint)
+        return next((self._entries[name][0] for name in names), None)
+
     def lacks(self, name: str) -> str:
         """What the box lacks for a tune, as far as that is known; "" where nothing is."""
         weight = self._weights.get(name)

@@ -30,24 +30,37 @@ class Where:
     states : the player's own (False) and the stand-in's (True), as the record has them.
     number : of the sitting in the record.
     length : how long the sitting is to be, in seconds; None: open.
+    review : the tune only comes back to be kept in memory: the whole round, and no more.
     """
 
     def __init__(
-        self, rules: Rules, states: dict[bool, State], record: Record, number: int, length: float | None
+        self,
+        rules: Rules,
+        states: dict[bool, State],
+        record: Record,
+        number: int,
+        length: float | None,
+        *,
+        review: bool = False,
     ) -> None:
         self.rules = rules
         self.first = dict(states)  # where they stood when the sitting began
         self._states = states
         self._record, self._number, self._length = record, number, length
+        self._review = review
         self._sittings: dict[bool, Sitting] = {}
 
     def state(self, standin: bool) -> State:
         """Where one of them stands; the sitting begins with the first time that this is asked."""
         if standin not in self._sittings:
-            self._sittings[standin], self._states[standin] = sitting.begin(
-                self._states[standin], self._length, self.rules
-            )
+            start = sitting.begin_review if self._review else sitting.begin
+            self._sittings[standin], self._states[standin] = start(self._states[standin], self._length, self.rules)
         return self._states[standin]
+
+    @property
+    def practised(self) -> float:
+        """Seconds practised, by either."""
+        return sum(one.practised for one in self._sittings.values())
 
     def over(self, standin: bool) -> bool:
         """Whether the minutes of the sitting are over."""

@@ -1,0 +1,42 @@
+"""Tunes that come back before they are forgotten: which come first in a sitting, and how they went."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from companion.lesson.memory import Try
+from companion.lesson.rules import Rules
+from companion.session.leave import RoundLeft
+from companion.session.pages import Wanted
+from companion.session.shelf import Shelf
+from companion.store.memory import Due
+
+WHOLE = "round"  # pieces that are the whole tune, once or several times
+
+
+def tries(rounds: Iterable[RoundLeft], target: float) -> tuple[Try, ...]:
+    """The player's own rounds of the whole tune in time, in the order of playing; `target` in beats a minute."""
+    return tuple(
+        Try(one.bpm / target, one.marks.clean)
+        for one in rounds
+        if not one.standin and one.bpm is not None and one.piece.split(",")[0] == WHOLE
+    )
+
+
+def due_first(due: Sequence[Due], shelf: Shelf, wanted: Wanted, seconds: float, rules: Rules) -> list[Wanted]:
+    """The tunes that are due and can be had, as many as fit into their share of a sitting of so many seconds.
+
+    Only those that lie in a book at hand can come; the tune that is wanted anyway is not among them.
+    """
+    most = int(seconds * rules.due_share / (60 * rules.due_minutes))
+    found = []
+    for one in due:
+        place = shelf.placed(one.print) if one.days <= 0 else None
+        if place is not None and not _same(place.book, place.number, wanted):
+            found.append(Wanted(place.book, place.number, shelf.box, review=True))
+    return found[:most]
+
+
+def _same(book: Path, number: int, wanted: Wanted) -> bool:
+    return book.resolve() == wanted.book.resolve() and wanted.number in (None, number)
