@@ -192,7 +192,15 @@ def a_tune_in_hand(number: int = 1) -> tuple[Course, Lesson]:
 class Bench:
     """A session on wound devices."""
 
-    def __init__(self, folder: Path, number: int = 1, calm_wait: float = 0.0, length: float | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        number: int = 1,
+        calm_wait: float = 0.0,
+        length: float | None = None,
+        *,
+        review: bool = False,
+    ) -> None:
         self.rules: Rules = lesson_rules()
         self.course, steps = a_tune_in_hand(number)
         self.record: Record = open_record(folder / "record.sqlite3")
@@ -213,7 +221,9 @@ class Bench:
         )
         box = self.course.fingering.box
         self.pages = Pages(self.window, load_words(), calm_wait=calm_wait, clock=lambda: self.speaker.time)  # type: ignore[arg-type]
-        self.session = Session(self.course, box, self.rules, states, devices, load_words(), self.pages, length)
+        self.session = Session(
+            self.course, box, self.rules, states, devices, load_words(), self.pages, length, review=review
+        )
 
     def wind(self, seconds: float, step: float = 0.02) -> None:
         """Let so many seconds go by, or as many as there are until the session is over."""
