@@ -73,7 +73,9 @@ def open_tune(book: str, number: int | None, box_name: str, voice: str | None = 
     fingering = finger_round(round_, box, pins=pins_of(book, tune))
     beside = lesson_beside(Path(book))
     tutor = load_tutor(beside, tune.number, round_) if beside.is_file() else Tutor()
-    opened = Opened(tune, round_, box, fingering, cut(round_, fingering.notes, phrases=tutor.phrases), tutor)
+    whole = Timeline(tutor.target or target_of(tune.rhythm, tune.meter, tune.tempo)[0], _beat(tune)).whole
+    pieces = cut(round_, fingering.notes, phrases=tutor.phrases, whole=whole)
+    opened = Opened(tune, round_, box, fingering, pieces, tutor)
     check_names(tutor, opened.pieces)
     return opened
 
@@ -105,7 +107,14 @@ def open_set(book: str, number: int | None, then: Sequence[str], box_name: str, 
         written += 1 + max(note.written for note in one.notes)
     fingering = finger_round(round_, box, pins=tuple(pins))
     named = replace(first, title=" / ".join(tune.title for _, tune, _ in opened))
-    return Opened(named, round_, box, fingering, cut(round_, fingering.notes), later=_keys(round_, opened))
+    return Opened(
+        named,
+        round_,
+        box,
+        fingering,
+        cut(round_, fingering.notes, whole=seconds_a_whole_note(first)),
+        later=_keys(round_, opened),
+    )
 
 
 def _place(text: str, book: str) -> tuple[str, int | None]:
@@ -135,6 +144,10 @@ def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
     told = pins_in(lesson, *read_text(lesson), tune.notes, tune.number)
     again = {pin.written for pin in told}
     return (*(pin for pin in pins if pin.written not in again), *told)
+
+
+def _beat(tune: Tune) -> Fraction:
+    return target_of(tune.rhythm, tune.meter, tune.tempo)[1]
 
 
 def seconds_a_whole_note(tune: Tune) -> float:

@@ -21,6 +21,8 @@ from companion.tune.model import BarSpan, Round
 
 Shape = tuple[tuple[int, Fraction, Fraction], ...]
 NEARLY = (Kind.BAR, Kind.PHRASE)  # of which it is said that they are the same but for one note
+WHOLE = 1.6  # seconds of a whole note at a steady practice speed, where no tempo is known (as in config/hand.toml)
+SLOW = 3.0  # notes a second that are not quick for anybody (common practice)
 TIMES = {2: "twice", 3: "three times", 4: "four times"}
 
 
@@ -47,6 +49,7 @@ def cut(
     fingered: Sequence[Fingered] = (),
     rules: Rules | None = None,
     phrases: Mapping[str, Sequence[int]] | None = None,
+    whole: float = WHOLE,
 ) -> tuple[Piece, ...]:
     """All the pieces of a round, in the order in which their ends are reached in the tune, joins after parts.
 
@@ -57,10 +60,11 @@ def cut(
         counts towards the difficulty).
     rules : the lesson's numbers, from `config/lesson.toml` by default.
     phrases : the bars at which phrases begin, by part, where the rules do not say.
+    whole : seconds that a whole note lasts at the tempo to reach; quick notes are harder.
     """
     rules = rules or lesson_rules()
     passes = _passes(round_)
-    weigher = _Weigher(round_, fingered, rules)
+    weigher = _Weigher(round_, fingered, rules, whole)
     seen: dict[Kind, dict[Shape, str]] = {kind: {} for kind in Kind}
     pieces: list[Piece] = []
     names: set[str] = set()
@@ -76,10 +80,10 @@ def cut(
         known.setdefault(here, name)
         at = None if differs is None else first + differs
         pieces.append(Piece(name, kind, first, last, same_as, weigher.points(first, last), like=like, differs=at))
-    whole = pieces[-1] if pieces else None
-    if whole is not None and whole.kind is Kind.ROUND:
+    once = pieces[-1] if pieces else None
+    if once is not None and once.kind is Kind.ROUND:
         pieces += [
-            replace(whole, name=f"{whole.name}, {TIMES.get(n, f'{n} times')}", kind=Kind.ROUNDS, times=n)
+            replace(once, name=f"{once.name}, {TIMES.get(n, f'{n} times')}", kind=Kind.ROUNDS, times=n)
             for n in rules.several
         ]
     return tuple(pieces)
@@ -206,7 +210,7 @@ def _of_later_time(round_: Round, known: _Pass, one: _Pass) -> Iterator[tuple[st
 class _Weigher:
     """Difficulty of a run of notes, from running sums."""
 
-    def __init__(self, round_: Round, fingered: Sequence[Fingered], rules: Rules) -> None:
+    def __init__(self, round_: Round, fingered: Sequence[Fingered], rules: Rules, whole: float) -> None:
         self.weights = rules.weights
         self.count = len(round_.notes)
         self.moves = [0.0] * self.count
@@ -225,6 +229,9 @@ class _Weigher:
                 + self.weights.row * (back.press.row != first.press.row)
             )
             self.notes = [self.weights.note + self.weights.little_finger * (one.finger == 4) for one in fingered]
+        for index, note in enumerate(round_.notes):
+            seconds = float((note.at - round_.notes[index - 1].at) % round_.length or round_.length) * whole
+            self.moves[index] += self.weights.speed * max(0.0, 1.0 / seconds - SLOW)
 
     def points(self, first: int, last: int) -> float:
         run = range(first, last + 1) if first <= last else [*range(first, self.count), *range(last + 1)]

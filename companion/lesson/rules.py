@@ -31,6 +31,7 @@ class Weights:
     turn: float
     row: float
     little_finger: float
+    speed: float
 
 
 @dataclass(frozen=True, slots=True)

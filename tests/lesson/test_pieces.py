@@ -97,3 +97,26 @@ def test_odd_numbers_of_bars_are_cut_without_loss(bars: int) -> None:
     covered = {i for piece in pieces if piece.kind is Kind.BAR for i in range(piece.first, piece.last + 1)}
     assert covered == set(range(len(round_.notes)))
     assert sum(piece.kind is Kind.BAR for piece in pieces) == bars
+
+
+def test_quick_notes_are_harder_and_the_faster_the_tempo_the_more() -> None:
+    round_ = two_parts()
+    slow, quick, quicker = (by_name(cut(round_, whole=whole))["A bar 1"].difficulty for whole in (4.0, 1.0, 0.5))
+    assert slow < quick < quicker
+
+
+def test_what_is_the_same_but_for_one_note_is_found() -> None:
+    bars = [bar(62, 64, 66, 69), bar(71, 69, 66, 64), bar(62, 64, 66, 74), bar(71, 69, 64, 62)]
+    names = by_name(cut(make_round([("A", 1, bars)])))
+    assert (names["A bar 3"].like, names["A bar 3"].differs) == ("A bar 1", 11)
+    assert names["A bar 2"].like is None
+    assert names["A bar 4"].like is None  # two notes differ
+
+
+def test_several_rounds_are_pieces_too() -> None:
+    names = by_name(cut(two_parts()))
+    twice = names["round, twice"]
+    assert (twice.kind, twice.times, twice.first, twice.last) == (Kind.ROUNDS, 2, 0, names["round"].last)
+    assert names["round"].within(twice)
+    assert names["B back into A"].within(twice)
+    assert not twice.within(names["round"])
