@@ -118,9 +118,7 @@ class Desk:
         pixels = picture[:, round(rows[0] * high) : round(rows[1] * high)].astype(np.uint32)
         packed = (pixels[..., 0] << 16) | (pixels[..., 1] << 8) | pixels[..., 2]
         found, counts = np.unique(packed, return_counts=True)
-        return {
-            (int(c) >> 16, int(c) >> 8 & 255, int(c) & 255): int(n) for c, n in zip(found, counts, strict=True)
-        }
+        return {(int(c) >> 16, int(c) >> 8 & 255, int(c) & 255): int(n) for c, n in zip(found, counts, strict=True)}
 
     def record(self, question: str) -> list[Any]:
         """Ask the session's record."""
