@@ -27,7 +27,7 @@ def bench(tmp_path: Path) -> Bench:
 @pytest.fixture
 def shelved(bench: Bench) -> Iterator[Bench]:
     """A bench with the demo tunes to choose from."""
-    bench.pages.shelf = Shelf([demo_book()], "bc-21", lambda: {})
+    bench.pages.shelf = Shelf([demo_book()], "bc-21", dict)
     yield bench
     bench.pages.shelf.close()
 

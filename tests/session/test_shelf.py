@@ -69,7 +69,7 @@ def test_one_dot_of_five_is_one_level() -> None:
     assert dots == [1, 1, 2, 2, 3, 4]
     assert share_of(bounds[3] + 0.1) > share_of(bounds[3])
     assert share_of(900.0) == 1.0
-    shares = [share_of(points / 10) for points in range(0, 300)]
+    shares = [share_of(points / 10) for points in range(300)]
     assert shares == sorted(shares)
 
 
