@@ -27,6 +27,13 @@ from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
 from companion.screen.words import load_words
 
+_AT_ONCE = (
+    pygame.KEYDOWN,
+    pygame.MOUSEBUTTONDOWN,
+    pygame.VIDEORESIZE,
+    pygame.WINDOWEXPOSED,
+    pygame.QUIT,
+)
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
 
@@ -77,8 +84,8 @@ class Window:
 
     @property
     def waiting(self) -> bool:
-        """Whether a key has been pressed that nobody has asked for."""
-        return self._open and pygame.event.peek((pygame.KEYDOWN, pygame.QUIT))
+        """Whether something has come in that must be seen to at once: a key, a touch, another size."""
+        return self._open and pygame.event.peek(_AT_ONCE)
 
     def actions(self) -> list[Action]:
         """What the player has asked for since the last call, in order. What only changes the look is done here."""
