@@ -15,7 +15,7 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Typed, actions_by_key
+from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
 from companion.screen.card import touched
 from companion.screen.glance import CalmGlance, ChooserGlance, Glance, Page, SettingsGlance
 from companion.screen.head import alerts
@@ -34,6 +34,8 @@ _AT_ONCE = (
     pygame.WINDOWEXPOSED,
     pygame.QUIT,
 )
+_LISTS = (ChooserGlance, SettingsGlance)
+_REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
 
@@ -74,6 +76,8 @@ class Window:
         """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
         if not self._open or (not self._fresh and page == self._shown):
             return
+        if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
+            pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
         if isinstance(page, Glance):
             fresh = self._fresh or not isinstance(self._shown, Glance)
             pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
@@ -163,10 +167,12 @@ class Window:
         # A touch comes as a click too: SDL makes a mouse event of it.
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             return self._touch(event.pos)
+        if event.type == pygame.MOUSEWHEEL and event.y and isinstance(self._shown, _LISTS):
+            return Nav.UP if event.y > 0 else Nav.DOWN
         return None
 
     def _key(self, name: str, text: str) -> Asked | None:
-        if isinstance(self._shown, ChooserGlance | SettingsGlance):
+        if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
             if isinstance(self._shown, ChooserGlance):
