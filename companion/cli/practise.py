@@ -88,13 +88,13 @@ def run(given: argparse.Namespace) -> None:
         room = _open_room(given, own, size, keep is not None, first, opening)
         if given.tune is None and not room.window.missing and len(room.pages.shelf_rows) > 1:
             room.pages.choose()
-            wanted = _chosen_first(room, first)
+            wanted = _chosen(room, first)
         else:
             wanted = first
         while wanted is not None:
             if opened is None or wanted != first:
                 opened = _opened(room, wanted)
-            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen_first(room, None)
+            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen(room, room.pages.now)
             opened = None
         keep_looks(room.window, own, load_own())
         if room.done and (room.window.missing or room.speaker.missing or keep is not None):
@@ -148,7 +148,8 @@ def _open_room(
             line(notice)
     words, sounding = load_words(), Sounding(speaker.rate)
     sounding.loudness(speaker, own.loudness)
-    shelf = Shelf(books_at_hand(first.book), own.box, None if unseen else _due(record, own.box))
+    # A book that is named is what the player wants to choose from; else it is all of those at hand.
+    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _due(record))
     opening.callback(shelf.close)
 
     def settings() -> SettingsPage:
@@ -173,13 +174,13 @@ def _open_speaker(given: argparse.Namespace, own: Own, *, record: bool) -> Devic
     return open_speaker(record=record, device=given.device)
 
 
-def _due(record: Record, box: str) -> Due | None:  # noqa: ARG001
+def _due(record: Record) -> Due | None:  # noqa: ARG001
     """What is due on a box, by the tunes' fingerprints: days from now. None as long as the record does not say."""
     return None
 
 
-def _chosen_first(room: _Room, without: Wanted | None) -> Wanted | None:
-    """What is chosen before anything is practised; `without` choosing (None: the end)."""
+def _chosen(room: _Room, without: Wanted | None) -> Wanted | None:
+    """What is chosen while nothing is practised; `without` where the player leaves that page."""
     window, pages = room.window, room.pages
     while pages.wanted is None and not room.stopped and room.left != 0.0:
         if Action.QUIT in pages.asked():

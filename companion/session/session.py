@@ -18,7 +18,7 @@ from companion.lesson.rules import Rules
 from companion.practice import machine
 from companion.practice.machine import IN_TIME, LISTEN, Outcome, State, Task
 from companion.screen.actions import Action
-from companion.screen.glance import Glance, HelpGlance
+from companion.screen.glance import CalmGlance, Glance, HelpGlance
 from companion.screen.window import Window
 from companion.session.calm import calm_page
 from companion.session.glances import Around, glance
@@ -408,6 +408,9 @@ class Session:
             return
         page = self.pages.shown(now)
         if page is not None:
+            if isinstance(page, CalmGlance):
+                around = self._around()
+                page = replace(page, notices=around.notices, caution=page.caution or around.caution)
             self.devices.window.show(page)
             return
         one = self._seen(now)

@@ -118,7 +118,7 @@ def main() -> None:
         sitting.keep("practice-light", "light")
         tunes = read_book(demo_book()).tunes
         due = {fingerprint(unfold(tune)): DUE[tune.title] for tune in tunes if tune.title in DUE}
-        shelf = sitting.pages.shelf = Shelf([demo_book()], "bc-21", lambda: due)
+        shelf = sitting.pages.shelf = Shelf([demo_book()], "bc-21", lambda _box: due)
         try:
             while not all(row.difficulty for row in shelf.rows()):
                 shelf.look()

@@ -10,8 +10,9 @@ import pytest
 from companion.hearing.ear import Event, What
 from companion.practice.machine import IN_ORDER
 from companion.screen.actions import Action, Nav, Typed
-from companion.screen.glance import CalmGlance, ChooserGlance, Known
+from companion.screen.glance import CalmGlance, ChooserGlance, Known, SettingsGlance
 from companion.session.books import demo_book
+from companion.session.own import Own
 from companion.session.pages import Wanted
 from companion.session.shelf import Placed, Shelf
 from tests.session.fakes import Bench
@@ -27,7 +28,7 @@ def bench(tmp_path: Path) -> Bench:
 @pytest.fixture
 def shelved(bench: Bench) -> Iterator[Bench]:
     """A bench with the demo tunes to choose from."""
-    bench.pages.shelf = Shelf([demo_book()], "bc-21", dict)
+    bench.pages.shelf = Shelf([demo_book()], "bc-21")
     yield bench
     bench.pages.shelf.close()
 
@@ -240,3 +241,54 @@ def test_what_is_played_while_it_is_paused_is_no_ones(bench: Bench) -> None:
     bench.wind(20)
     assert bench.session.rounds
     assert all(one.marks.clean for one in bench.session.rounds)
+
+
+# The settings
+
+
+class OwnPage:
+    """A settings page on which another box is chosen at the first thing that is asked."""
+
+    def __init__(self) -> None:
+        self.box, self.left, self.testing = "", False, False
+        self.own = Own()
+        self.glance = SettingsGlance((), 0)
+
+    def take(self, asked: object) -> None:
+        self.box = "csd-21"
+        self.left = asked is Nav.LEAVE
+
+    def step(self, _events: object) -> None:
+        pass
+
+    def stop(self) -> None:
+        pass
+
+
+def test_another_box_is_the_same_tune_begun_on_it(shelved: Bench) -> None:
+    bench = shelved
+    bench.pages._open_settings = OwnPage  # type: ignore[assignment]
+    bench.pages.now = Wanted(demo_book(), 1, "bc-21")
+    bench.wind(16)
+    bench.window.wanted = [Action.SETTINGS]
+    bench.wind(0.5)
+    assert bench.speaker.cuts == 1
+    assert isinstance(bench.window.pages[-1], SettingsGlance)
+    bench.window.wanted = [Nav.RIGHT, Action.SETTINGS]
+    bench.wind(0.1)
+    assert bench.session.over
+    assert bench.pages.wanted == Wanted(demo_book(), 1, "csd-21")
+
+
+def test_settings_opened_from_the_choice_lead_back_to_it(shelved: Bench) -> None:
+    bench = shelved
+    bench.pages._open_settings = OwnPage  # type: ignore[assignment]
+    bench.window.wanted = [Action.TUNES, Action.SETTINGS]
+    bench.wind(0.1)
+    assert isinstance(bench.window.pages[-1], SettingsGlance)
+    bench.window.wanted = [Nav.LEAVE]
+    bench.wind(0.1)
+    assert isinstance(bench.window.pages[-1], ChooserGlance)
+    assert bench.pages.wanted is None
+    assert bench.pages.shelf is not None
+    assert bench.pages.shelf.box == "csd-21"

@@ -76,7 +76,7 @@ def test_one_dot_of_five_is_one_level() -> None:
 def test_what_is_due_is_told_by_the_tunes_fingerprint() -> None:
     tune = read_book(demo_book()).tune(3)
     print_ = fingerprint(unfold(tune))
-    shelf = Shelf([demo_book()], BOX, lambda: {print_: -2})
+    shelf = Shelf([demo_book()], BOX, lambda _box: {print_: -2})
     round_ = unfold(tune)
     from companion.box.fingering import finger_round
 
