@@ -10,6 +10,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from companion.box.layout import load_box
 from companion.box.model import Fingering
 from companion.cli.opening import Opened, open_tune
 from companion.cli.show import line, note_name
@@ -80,7 +81,9 @@ def run(given: argparse.Namespace) -> None:
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
     own = load_own()
-    own = replace(own, box=given.box or own.box, theme=given.theme or own.theme, device=given.device or own.device)
+    own = replace(
+        own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
+    )
     first = Wanted(Path(given.book) if given.book else demo_book(), given.tune, own.box)
     opened: Opened | None = _first_opened(first, given.voice)
     keep = folder_for(given.keep) if given.keep is not None else None
@@ -99,6 +102,16 @@ def run(given: argparse.Namespace) -> None:
         keep_looks(room.window, own, load_own())
         if room.done and (room.window.missing or room.speaker.missing or keep is not None):
             _leave(keep or folder_for(None), room)
+
+
+def _own_box(own: Own) -> str:
+    """The box that the player has chosen; the usual one where its file has gone since."""
+    try:
+        load_box(own.box)
+    except UserError as why:
+        line(f"{why}; {Own().box} is taken instead.")
+        return Own().box
+    return own.box
 
 
 def _first_opened(first: Wanted, voice: str | None) -> Opened:
