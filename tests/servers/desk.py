@@ -50,7 +50,11 @@ class Desk:
         self.running = subprocess.Popen(
             command, cwd=ROOT, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
-        self.window = self.until(self._found)
+        try:
+            self.window = self.until(self._found)
+        except BaseException:
+            self.close()
+            raise
         # With no window manager the keys go to the window under the pointer.
         self.tool("mousemove", "--window", self.window, "60", "60")
         time.sleep(0.5)
