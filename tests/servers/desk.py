@@ -57,7 +57,7 @@ class Desk:
             raise
         # With no window manager the keys go to the window under the pointer.
         self.tool("mousemove", "--window", self.window, "60", "60")
-        time.sleep(0.5)
+        self.until(lambda: len(self.colours("window-0-open")) > 50)  # something is drawn
 
     def until(self, found: Callable[[], Any], seconds: float = PATIENCE) -> Any:
         """What `found` gives as soon as it gives something; fails where it does not in time."""
