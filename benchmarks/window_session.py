@@ -61,6 +61,7 @@ def a_session(seconds: float) -> int:
             now = time.monotonic() - began
             if now > seconds and not self._paused:
                 self._act(Action.PAUSE)
+                Player.look = 1.0  # the player's own thread is not the program's
                 idle[:] = [time.monotonic(), time.process_time()]
             super().step()
 
