@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: play test check fuzz bench soundfont clean
+.PHONY: play test check fuzz bench pictures soundfont clean
 .DEFAULT_GOAL := play
 
 play: $(VENV)/ready-play
@@ -24,6 +24,10 @@ fuzz: $(VENV)/ready-test
 
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks
+
+# The README's pictures, from a real session's window on devices that are wound by hand.
+pictures: $(VENV)/ready-test
+	$(BIN)/python -m tests.screen.pictures
 
 soundfont: $(VENV)/ready-play
 	$(BIN)/python -m companion.sound.build

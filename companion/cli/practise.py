@@ -10,6 +10,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from companion.box.layout import load_box
 from companion.box.model import Fingering
 from companion.cli.opening import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
@@ -85,7 +86,9 @@ def run(given: argparse.Namespace) -> None:
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
         raise UserError("--minutes takes a number of minutes from 1 up to a day")
     own = load_own()
-    own = replace(own, box=given.box or own.box, theme=given.theme or own.theme, device=given.device or own.device)
+    own = replace(
+        own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
+    )
     first = Wanted(Path(given.book) if given.book else demo_book(), given.tune, own.box, tuple(given.then))
     opened: Opened | None = _first_opened(first, given.voice)
     keep = folder_for(given.keep) if given.keep is not None else None
@@ -93,7 +96,7 @@ def run(given: argparse.Namespace) -> None:
         room = _open_room(given, own, size, keep is not None, first, opening)
         if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
             room.pages.choose()
-            wanted = _chosen_first(room, first)
+            wanted = _chosen(room, first)
         else:
             wanted = first
         if wanted is not None and not given.no_due:
@@ -102,11 +105,21 @@ def run(given: argparse.Namespace) -> None:
         while wanted is not None:
             if opened is None or wanted != first:
                 opened = _opened(room, wanted)
-            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen_first(room, None)
+            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen(room, room.pages.now)
             opened = None
         keep_looks(room.window, own, load_own())
         if room.done and (room.window.missing or room.speaker.missing or keep is not None):
             _leave(keep or folder_for(None), room)
+
+
+def _own_box(own: Own) -> str:
+    """The box that the player has chosen; the usual one where its file has gone since."""
+    try:
+        load_box(own.box)
+    except UserError as why:
+        line(f"{why}; {Own().box} is taken instead.")
+        return Own().box
+    return own.box
 
 
 def _first_opened(first: Wanted, voice: str | None) -> Opened:
@@ -163,7 +176,8 @@ def _open_room(
             line(notice)
     words, sounding = load_words(), Sounding(speaker.rate)
     sounding.loudness(speaker, own.loudness)
-    shelf = Shelf(books_at_hand(first.book), own.box, _due(record, own.box))
+    # A book that is named is what the player wants to choose from; else it is all of those at hand.
+    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _due(record))
     opening.callback(shelf.close)
 
     def settings() -> SettingsPage:
@@ -188,13 +202,13 @@ def _open_speaker(given: argparse.Namespace, own: Own, *, record: bool) -> Devic
     return open_speaker(record=record, device=given.device)
 
 
-def _due(record: Record, box: str) -> Due:
+def _due(record: Record) -> Due:
     """What is due on a box, by the tunes' fingerprints: days from now."""
-    return lambda: {one.print: one.days for one in record.due(box, here())}
+    return lambda box: {one.print: one.days for one in record.due(box, here())}
 
 
-def _chosen_first(room: _Room, without: Wanted | None) -> Wanted | None:
-    """What is chosen before anything is practised; `without` choosing (None: the end)."""
+def _chosen(room: _Room, without: Wanted | None) -> Wanted | None:
+    """What is chosen while nothing is practised; `without` where the player leaves that page."""
     window, pages = room.window, room.pages
     while pages.wanted is None and not room.stopped and room.left != 0.0:
         if Action.QUIT in pages.asked():
@@ -261,11 +275,13 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
 
 def _coming(room: _Room, wanted: Wanted) -> list[Wanted]:
     """The tunes of the sitting: those that the player is about to forget, then the one that is wanted."""
-    if room.listening.standin_on or room.pages.shelf is None:
+    if room.listening.standin_on:
         return [wanted]
     due = room.record.due(wanted.box, here())
     rules = lesson_rules()
-    first = due_first(due, room.pages.shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
+    shelf = Shelf(books_at_hand(wanted.book), wanted.box)  # what is due comes out of any book at hand
+    first = due_first(due, shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
+    shelf.close()
     if first:
         line(f"{len(first)} tune{'s' * (len(first) > 1)} about to be forgotten come{'s' * (len(first) == 1)} first.")
     return [*first, wanted]

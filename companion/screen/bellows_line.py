@@ -15,13 +15,13 @@ import pygame
 
 from companion.box.model import Bellows
 from companion.screen.brush import CAPITAL, Brush, Kept, Placed, stroke_on
-from companion.screen.contrast import Colour, mixed
+from companion.screen.contrast import Colour, quieter
 from companion.screen.glance import Glance, Step
 from companion.screen.layout import Layout
 from companion.screen.look import Look
 from companion.screen.pages import TURN, Page, pages, seen_from
 from companion.screen.signs import direction_colour, verdict_mark
-from companion.screen.theme import Theme
+from companion.screen.theme import SHAPE, Theme
 from companion.screen.words import Words, load_words
 
 _FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
@@ -261,7 +261,7 @@ def _lines_only(
         line = lines[n]
         colour = direction_colour(theme, glance.notes[n].fingered.press.bellows)
         ends = (spot(line.at, line.before), spot(line.end, line.after))
-        stroke_on(picture, ends, mixed(colour, theme.ground, 0.5) if past else colour, 0.8 * u * fine)
+        stroke_on(picture, ends, quieter(colour, theme.ground, 0.5, SHAPE) if past else colour, 0.8 * u * fine)
         if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
             _rest_line(picture, theme.rule, ends[1], spot(lines[n + 1].at, 0)[0], u * fine)
     for n in seen:

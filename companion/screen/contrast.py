@@ -29,3 +29,10 @@ def mixed(colour: Colour, ground: Colour, share: float) -> Colour:
     """`colour` gone so far towards `ground`: 0 not at all, 1 wholly."""
     red, green, blue = (round(a + (b - a) * share) for a, b in zip(colour, ground, strict=True))
     return red, green, blue
+
+
+def quieter(front: Colour, back: Colour, share: float, least: float) -> Colour:
+    """`front` taken towards `back` by a share, or by less where it would be nearer to it than a contrast of `least`."""
+    while share > 0 and contrast(mixed(front, back, share), back) < least:
+        share -= 0.02
+    return mixed(front, back, max(share, 0.0))

@@ -15,7 +15,7 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Typed, actions_by_key
+from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
 from companion.screen.card import touched
 from companion.screen.glance import CalmGlance, ChooserGlance, Glance, Page, SettingsGlance
 from companion.screen.head import alerts
@@ -27,6 +27,15 @@ from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
 from companion.screen.words import load_words
 
+_AT_ONCE = (
+    pygame.KEYDOWN,
+    pygame.MOUSEBUTTONDOWN,
+    pygame.VIDEORESIZE,
+    pygame.WINDOWEXPOSED,
+    pygame.QUIT,
+)
+_LISTS = (ChooserGlance, SettingsGlance)
+_REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
 
@@ -67,6 +76,8 @@ class Window:
         """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
         if not self._open or (not self._fresh and page == self._shown):
             return
+        if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
+            pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
         if isinstance(page, Glance):
             fresh = self._fresh or not isinstance(self._shown, Glance)
             pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
@@ -77,8 +88,8 @@ class Window:
 
     @property
     def waiting(self) -> bool:
-        """Whether a key has been pressed that nobody has asked for."""
-        return self._open and pygame.event.peek((pygame.KEYDOWN, pygame.QUIT))
+        """Whether something has come in that must be seen to at once: a key, a touch, another size."""
+        return self._open and pygame.event.peek(_AT_ONCE)
 
     def actions(self) -> list[Action]:
         """What the player has asked for since the last call, in order. What only changes the look is done here."""
@@ -156,10 +167,12 @@ class Window:
         # A touch comes as a click too: SDL makes a mouse event of it.
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             return self._touch(event.pos)
+        if event.type == pygame.MOUSEWHEEL and event.y and isinstance(self._shown, _LISTS):
+            return Nav.UP if event.y > 0 else Nav.DOWN
         return None
 
     def _key(self, name: str, text: str) -> Asked | None:
-        if isinstance(self._shown, ChooserGlance | SettingsGlance):
+        if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
             if isinstance(self._shown, ChooserGlance):

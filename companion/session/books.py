@@ -18,11 +18,9 @@ def demo_book() -> Path:
     return shipped("demo_tunes", "tanners_quay.abc")
 
 
-def books_at_hand(first: Path | None = None) -> tuple[Path, ...]:
-    """The book that is named, then the player's own that are still there, last used first, then the demo tunes."""
-    named = [] if first is None else [first.resolve()]
-    books = [*named, *(path for path in _read() if path.is_file()), demo_book().resolve()]
-    return tuple(dict.fromkeys(books))
+def books_at_hand() -> tuple[Path, ...]:
+    """The player's own that are still there, last used first, then the demo tunes."""
+    return tuple(dict.fromkeys([*(path for path in _read() if path.is_file()), demo_book().resolve()]))
 
 
 def remember(book: Path) -> None:

@@ -88,6 +88,7 @@ class Pages:
         self._window, self._words, self._clock = window, words, clock
         self._open_settings = settings
         self._settings: SettingsPage | None = None
+        self._was_choosing = False  # when the settings were opened
         self._chooser: Chooser | None = None
         self._chooser_page: tuple[Chooser, Page] | None = None
         self._calm: CalmGlance | None = None
@@ -215,6 +216,7 @@ class Pages:
         if asked is Action.TUNES and self.shelf is not None:
             self.choose()
         elif asked is Action.SETTINGS and self._open_settings is not None:
+            self._was_choosing = self._chooser is not None
             self.close()
             self._settings = self._open_settings()
         elif asked not in (Action.TUNES, Action.SETTINGS):
@@ -244,10 +246,13 @@ class Pages:
         if not page.left:
             return
         self._settings = None
-        if page.box and self.shelf is not None and page.box != self.shelf.box:
+        other = page.box and self.shelf is not None and page.box != self.shelf.box
+        if other and self.shelf is not None:
             self.shelf.now_on(page.box)
-            if self.now is not None:
-                self.wanted = replace(self.now, box=page.box)
+        if self._was_choosing:
+            self.choose()
+        elif other and self.now is not None:
+            self.wanted = replace(self.now, box=page.box)
 
     # What is seen
 

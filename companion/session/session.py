@@ -40,6 +40,7 @@ CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
+STILL, STILL_LOOK = 0.1, 0.01  # the same two where nothing moves: paused, or on another page
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
@@ -123,10 +124,11 @@ class Session:
         due = time.monotonic()
         while not self.over and (until is None or time.monotonic() < until):
             self.step()
-            due = max(due + frame, time.monotonic())
+            still = self._paused or self._waits or self.pages.open
+            due = max(due + (STILL if still else frame), time.monotonic())
             # A note that comes in, or a key, is not kept waiting for its frame.
             while (left := due - time.monotonic()) > 0 and not self._waiting:
-                time.sleep(min(LOOK, left))
+                time.sleep(min(STILL_LOOK if still else LOOK, left))
 
     @property
     def _waiting(self) -> bool:
@@ -435,6 +437,9 @@ class Session:
             return
         page = self.pages.shown(now)
         if page is not None:
+            if isinstance(page, CalmGlance):
+                around = self._around()
+                page = replace(page, notices=around.notices, caution=page.caution or around.caution)
             self.devices.window.show(page)
             return
         one = self._seen(now)

@@ -25,8 +25,8 @@ from companion.tune.tune import Tune
 
 AGAIN = 0.7  # seconds between two looks at what has become known
 
-Due = Callable[[], Mapping[str, int]]
-"""In how many days each tune should come back (0 or less: now), by its fingerprint."""
+Due = Callable[[str], Mapping[str, int]]
+"""Given a box: in how many days each tune should come back (0 or less: now), by its fingerprint."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Shelf:
 
     def rows(self) -> tuple[TuneRow, ...]:
         """Every tune that can be played, in the order of the books, with what is known of it."""
-        due = self._due() if self._due is not None else {}
+        due = self._due(self.box) if self._due is not None else {}
         return tuple(self._row(name, entry, due) for name, (_, entry) in self._entries.items())
 
     def place(self, name: str) -> Placed:

@@ -1,4 +1,4 @@
-"""Where phrases begin and where the air button is used, as the bellows line shows them: whole notes from the start.
+"""Where phrases begin and where the air button is used, as the bellows line shows it: in whole notes of a piece.
 
 What is so in the round is so in a piece of it: the air button is where the player needs it when playing the whole.
 """

@@ -67,6 +67,20 @@ def test_messages_are_stamped_in_order() -> None:
     assert not ear.alive
 
 
+def test_only_the_controllers_that_mean_something_are_passed_on() -> None:
+    """An accordion may send its bellows as controller 11, hundreds of values a second."""
+    port = ByHand()
+    ear = open_ear(port, clock=counting())
+    pedal = mido.Message("control_change", control=64, value=127, channel=2)
+    port.callback(pedal)
+    ear.controls = frozenset({64})
+    for value in range(128):
+        port.callback(mido.Message("control_change", control=11, value=value))
+    port.callback(pedal)
+    (event,) = ear.take_new()
+    assert (event.what, event.control, event.velocity, event.channel, event.pitch) == (What.CONTROL, 64, 127, 2, -1)
+
+
 def test_a_full_queue_counts_what_it_drops() -> None:
     port = ByHand()
     ear = open_ear(port, limit=10)

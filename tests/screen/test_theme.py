@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 
 from companion.errors import UserError
-from companion.screen.contrast import contrast, luminance
+from companion.screen import calm
+from companion.screen.contrast import contrast, luminance, mixed, quieter
 from companion.screen.theme import Theme, load_theme, load_themes
 
 MACHADO = {
@@ -71,6 +72,22 @@ def test_text_and_shapes_have_contrast(theme: Theme) -> None:
         assert contrast(getattr(theme, name), theme.ground) >= 3, name
     assert contrast(theme.rule, theme.board) >= 3
     assert contrast(theme.ground, theme.right) >= 3  # the tick on a clean round
+
+
+def test_what_is_over_is_quieter_and_still_seen(theme: Theme) -> None:
+    """The line that has been played, and the tick on a fold of the calm page."""
+    for name in ("push", "pull"):
+        front = getattr(theme, name)
+        quiet = quieter(front, theme.ground, 0.5, 3.0)
+        assert 3.0 <= contrast(quiet, theme.ground) < contrast(front, theme.ground)
+    assert contrast(theme.right, mixed(theme.right, theme.ground, calm._QUIET)) >= 3
+
+
+def test_the_pages_with_a_list_have_contrast(theme: Theme) -> None:
+    """Their rows are boards: text in ink and soft, "now" in the colour of a notice, dots and arrows as shapes."""
+    for name in ("ink", "soft", "warn"):
+        assert contrast(getattr(theme, name), theme.board) >= 4.5, name
+    assert contrast(theme.rule, theme.board) >= 3
 
 
 @pytest.mark.parametrize("kind", list(MACHADO))

@@ -11,6 +11,7 @@ import pytest
 from companion.screen.brush import Placed
 from companion.screen.glance import Glance
 from companion.screen.look import Facing, Look
+from companion.screen.pages import pages
 from companion.screen.theme import load_theme
 from companion.screen.view import Painter, draw
 from tests.screen.glances import LONG, all_glances, jig, judged, long_round
@@ -134,3 +135,20 @@ def test_the_line_rises_on_the_pull_and_falls_on_the_push() -> None:
     for step, line in zip(glance.notes, segments(glance.notes), strict=True):
         rises = line.after > line.before
         assert rises == (step.fingered.press.bellows is Bellows.PULL)
+
+
+def test_with_reduced_motion_pages_turn_at_once() -> None:
+    """Shortly after a page has turned its numbers lie where they will lie; else they are still on their way."""
+    base, size = long_round(), (1280, 720)
+
+    def numbers(at: float, look: Look) -> list[tuple[str, int]]:
+        placed = texts(judged(base, 1, now=at), size, look)
+        return [(one.text, one.box.left) for one in placed if one.box.top > 0.6 * size[1] and one.text.isdigit()]
+
+    turned = next(page.first for page in pages(base.bars, base.length, 3.0)[1:])
+    calm, lively = Look(reduced_motion=True), Look()
+    begun = next(
+        at for at in (turned + n / 64 for n in range(-64, 192)) if numbers(at, lively) != numbers(at + 1 / 256, lively)
+    )
+    assert numbers(begun + 1 / 128, calm) == numbers(begun + 1 / 4, calm)
+    assert numbers(begun + 1 / 128, lively) != numbers(begun + 1 / 4, lively)

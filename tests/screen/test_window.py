@@ -122,3 +122,23 @@ def test_a_picture_that_cannot_be_written(window: Window, tmp_path: Path) -> Non
     window.show(jig())
     with pytest.raises(UserError, match="cannot be written"):
         window.picture(tmp_path / "file" / "picture.png")
+
+
+def test_in_a_list_keys_repeat_and_the_wheel_moves(window: Window) -> None:
+    from companion.screen.actions import Nav
+    from tests.screen.page_glances import CHOOSER
+
+    def wheel(y: int) -> None:
+        pygame.event.post(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=y))
+
+    window.show(jig())
+    wheel(1)
+    assert window.asked() == []
+    assert pygame.key.get_repeat() == (0, 0)
+    window.show(CHOOSER.glance)
+    wheel(1)
+    wheel(-1)
+    assert window.asked() == [Nav.UP, Nav.DOWN]
+    assert pygame.key.get_repeat() == (350, 45)
+    window.show(jig())
+    assert pygame.key.get_repeat() == (0, 0)

@@ -50,10 +50,14 @@ class Desk:
         self.running = subprocess.Popen(
             command, cwd=ROOT, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
-        self.window = self.until(self._found)
+        try:
+            self.window = self.until(self._found)
+        except BaseException:
+            self.close()
+            raise
         # With no window manager the keys go to the window under the pointer.
         self.tool("mousemove", "--window", self.window, "60", "60")
-        time.sleep(0.5)
+        self.until(lambda: len(self.colours("window-0-open")) > 50)  # something is drawn
 
     def until(self, found: Callable[[], Any], seconds: float = PATIENCE) -> Any:
         """What `found` gives as soon as it gives something; fails where it does not in time."""

@@ -34,7 +34,7 @@ def test_from_the_key_to_silence_and_to_the_first_click(tmp_path: Path) -> None:
     environment = os.environ | {"SDL_AUDIODRIVER": "pulseaudio", "BOX_COMPANION_DATA": str(tmp_path)}
     environment.pop("SDL_VIDEODRIVER", None)
     program = "from companion.cli.main import entry; entry()"
-    command = [sys.executable, "-c", program, "practise", "--no-standin", "--seconds", "60"]
+    command = [sys.executable, "-c", program, "practise", "--tune", "1", "--no-standin", "--seconds", "60"]
     ear = StampedEar()
     running = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
     stops, starts = [], []

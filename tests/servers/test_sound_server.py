@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 
 from companion.lesson.stretch import stretch_of
+from companion.sound.delays import keep_delay
+from companion.sound.device import device_names
 from companion.sound.render import Renderer
 from companion.sound.score import Request, Voice, passage
 from companion.sound.settings import sound_settings
@@ -111,3 +113,30 @@ def test_stop_is_silent_at_once_and_the_next_passage_begins() -> None:
     assert np.abs(np.diff(heard.wave[stop - 100 : stop + 1000])).max() < 0.0195
     found, _ = find(heard.wave, mark[:500, 0].astype(float), first + again - begun, 1000)
     assert abs(found - (first + again - begun)) <= RATE // 1000
+
+
+def test_the_sound_goes_on_on_another_device() -> None:
+    """By name, without another passage: what is queued sounds on, and the clock does not go back."""
+    names = device_names()
+    assert names
+    keep_delay("sound", names[0], 0.031)
+    tone = 0.3 * np.sin(2 * np.pi * 441 * np.arange(12 * RATE) / RATE)
+    with listening() as heard:
+        speaker = open_speaker(allow_dummy=False)
+        try:
+            awake(speaker)
+            speaker.queue(np.repeat(tone[:, None], 2, 1).astype(np.float32), len(tone))
+            time.sleep(1.0)
+            before = speaker.now()
+            assert not speaker.use("No Such Device")
+            assert (speaker.device, speaker.missing, speaker.delay) == ("", "", 0.0)
+            assert speaker.use(names[0])
+            assert (speaker.device, speaker.missing, speaker.delay) == (names[0], "", 0.031)
+            assert speaker.now() >= before
+            time.sleep(3.0)
+            assert speaker.missing == ""
+            assert speaker.now() > before + 2.0
+        finally:
+            speaker.close()
+    part = heard.wave[-2 * RATE :]
+    assert np.abs(part).max() > 0.29

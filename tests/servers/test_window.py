@@ -148,7 +148,9 @@ def test_another_tune_is_another_sitting_in_the_same_window(sit: Sit) -> None:
 def test_settings_are_tried_and_kept(sit: Sit) -> None:
     desk = sit((1280, 720), "--tune", "1")
     desk.until(lambda: desk.record("SELECT * FROM sitting"))
+    time.sleep(1.5)
     desk.key("e")
+    time.sleep(0.5)
     desk.see("window-settings-1")
     desk.key("Return")  # which buttons sound what is played
     desk.play([69, 62])

@@ -25,7 +25,9 @@ CLIENT, PORT = "wire", "box"
 
 
 class Player:
-    """Sends notes when they are due, from a thread of its own."""
+    """Sends notes when they are due, from a thread of its own, which looks every `look` seconds."""
+
+    look = 0.001
 
     def __init__(self) -> None:
         self._out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=CLIENT)
@@ -48,7 +50,7 @@ class Player:
                     if message[0] == 0x90:
                         self.sent.append((time.perf_counter(), message[1]))
                     self._out.send_message(message)
-            time.sleep(0.001)
+            time.sleep(self.look)
 
 
 class PlayedSession(Session):
@@ -93,7 +95,7 @@ if __name__ == "__main__":
     PlayedSession.asked = []
     PlayedSession.shown = []
     practise.Session = PlayedSession  # type: ignore[misc]
-    done = main(["practise", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
+    done = main(["practise", "--tune", "1", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
     sent = [stamp for stamp, _ in PlayedSession.player.sent]
     waits = [1e3 * (drawn - stamp) for stamp, drawn in zip(sent, PlayedSession.shown, strict=False)]
     (folder / "waits.json").write_text(json.dumps(waits), encoding="utf-8")

@@ -143,6 +143,10 @@ class ScriptedPlayer:
         """Let events come in with the next step; the notes among them count where the player plays."""
         self._sent += events
 
+    def come(self, pitch: int, seconds: float) -> None:
+        """Let a note of the player's be heard."""
+        self._due.append(Heard(seconds, pitch))
+
     def new(self, time_of: Callable[[float], float]) -> list[Heard]:
         self.came, self._sent = self._sent, []
         now = time_of(self._speaker.time)

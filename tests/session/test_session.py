@@ -216,3 +216,23 @@ def test_a_pick_up_is_counted_into(tmp_path: Path) -> None:
             counts.append(glance.count)
         bench.wind(0.02)
     assert counts == ["1", "2"]
+
+
+def test_a_session_that_is_paused_draws_less_often(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Counted on a clock that only goes on while the session sleeps."""
+    from companion.session import session
+
+    now = [0.0]
+
+    def sleep(seconds: float) -> None:
+        now[0] += seconds
+
+    monkeypatch.setattr(session.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(session.time, "sleep", sleep)
+    bench.session._began = 0.0
+    bench.session.run(2.0)
+    playing = len(bench.window.shown)
+    bench.session._act(Action.PAUSE)
+    bench.session.run(2.0)
+    assert playing > 100
+    assert len(bench.window.shown) - playing < 30

@@ -1,0 +1,77 @@
+"""The player's own choices: kept whole, read back, and a broken file said in a sentence."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from companion.errors import UserError
+from companion.screen.look import Facing, Look
+from companion.session.books import books_at_hand, demo_book, remember
+from companion.session.own import Own, calm_wait, keep_own, load_own
+
+
+def test_what_was_chosen_comes_back() -> None:
+    assert load_own() == Own()
+    own = Own("csd-23", 'Lautsprecher "Küche" \\ 2', 70, 12.0, "light", 1.15, "pupil", True, True)
+    path = keep_own(own)
+    assert load_own() == own
+    assert own.look == Look(Facing.PUPIL, True, 1.15, True)
+    assert [one.name for one in path.parent.iterdir()] == ["settings.toml"]
+    keep_own(replace(own, level=10))
+    assert load_own().level == 10
+
+
+def test_what_the_file_leaves_out_is_as_it_comes() -> None:
+    path = keep_own(Own())
+    path.write_text("level = 50\ntext = 1\nsomething = 3\n", encoding="utf-8")
+    assert load_own() == replace(Own(), level=50)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "level = 500",
+        'level = "loud"',
+        "box = 3",
+        "wait = 1000.0",
+        'facing = "away"',
+        "left_handed = 1",
+        "a = [",
+        "\x00",
+    ],
+)
+def test_a_broken_file_is_said_in_a_sentence(text: str) -> None:
+    path = keep_own(Own())
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(UserError, match="mend it") as why:
+        load_own()
+    assert why.value.place is not None
+    assert why.value.place.file == path
+
+
+def test_half_of_the_level_is_a_quarter_of_the_amplitude() -> None:
+    assert Own(level=100).loudness == 1.0
+    assert Own(level=50).loudness == pytest.approx(0.25)
+
+
+def test_the_wait_is_the_tables_unless_it_was_chosen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert Own().calm_wait == calm_wait() > 0
+    assert Own(wait=0.0).calm_wait == 0.0
+    (tmp_path / "window.toml").write_text("[calm]\nwait = -3\n", encoding="utf-8")
+    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
+    with pytest.raises(UserError, match="number of seconds"):
+        calm_wait()
+
+
+def test_the_books_at_hand_are_those_used_last(tmp_path: Path) -> None:
+    one, other, gone = (tmp_path / name for name in ("one.abc", "other.abc", "gone.abc"))
+    for book in (one, other, gone):
+        book.write_text("X:1\n", encoding="utf-8")
+        remember(book)
+    remember(one)
+    remember(demo_book())
+    gone.unlink()
+    assert books_at_hand() == (one.resolve(), other.resolve(), demo_book().resolve())

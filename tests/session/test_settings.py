@@ -1,0 +1,259 @@
+"""The settings page with a silent speaker and a port by hand: each change does what it says and is kept."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import mido
+import pytest
+
+from companion.box.layout import box_names, load_box
+from companion.errors import UserError
+from companion.hearing.ear import open_ear
+from companion.screen.actions import Nav, Picked
+from companion.screen.window import Window, open_window
+from companion.screen.words import load_words
+from companion.session import delay, trials
+from companion.session.listening import Listening
+from companion.session.own import Own, load_own
+from companion.session.settings import SettingsPage, keep_looks
+from companion.session.sounding import Sounding
+from companion.session.trials import presses
+from companion.sound.delays import kept_delay
+from companion.sound.speaker import DeviceSpeaker, open_speaker
+
+
+class ByHand:
+    """A port that sends what the test tells it to."""
+
+    name = "by hand"
+    callback: Callable[[Any], None] | None = None
+
+    def send(self, kind: str, **values: int) -> None:
+        assert self.callback is not None
+        self.callback(mido.Message(kind, **values))
+
+    def close(self) -> None:
+        pass
+
+
+@dataclass
+class Table:
+    """A settings page, and what it changes."""
+
+    page: SettingsPage
+    port: ByHand
+    speaker: DeviceSpeaker
+    listening: Listening
+    window: Window
+
+    def row(self, name: str) -> int:
+        return next(n for n, row in enumerate(self.page.glance.rows) if row.id == name)
+
+    def result(self, name: str) -> str:
+        return self.page.glance.rows[self.row(name)].result
+
+    def value(self, name: str) -> str:
+        return self.page.glance.rows[self.row(name)].value
+
+    def step(self) -> None:
+        self.listening.new(self.speaker.time_of)
+        self.page.step(self.listening.came)
+
+    def touch(self, name: str, part: str) -> None:
+        self.page.take(Picked(self.row(name), part))
+        self.step()
+
+
+@pytest.fixture
+def table(monkeypatch: pytest.MonkeyPatch) -> Iterator[Table]:
+    monkeypatch.setenv("SDL_AUDIODRIVER", "dummy")
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"):
+        monkeypatch.delenv(name, raising=False)
+    port, speaker, window = ByHand(), open_speaker(), open_window((800, 480))
+    listening = Listening(open_ear(port), None, standin=True, controls=frozenset({64}))
+    page = SettingsPage(Own(), speaker, Sounding(speaker.rate), listening, window, load_words())
+    yield Table(page, port, speaker, listening, window)
+    listening.close()
+    speaker.close()
+    window.close()
+
+
+def test_the_box_is_chosen_and_its_test_names_buttons(table: Table) -> None:
+    table.touch("box", "test")
+    assert table.result("box") == "play a note"
+    table.port.send("note_on", note=62, velocity=70)
+    table.step()
+    assert table.result("box") == "D4: C 3 pull"
+    table.port.send("note_on", note=20, velocity=70)
+    table.step()
+    assert table.result("box").endswith("not on this box")
+    names = box_names()
+    table.touch("box", "more")
+    assert table.page.box == names[(names.index("bc-21") + 1) % len(names)]
+    assert load_own().box == table.page.box
+    assert table.value("box") == load_box(table.page.box).name
+    assert table.result("box") == ""
+
+
+def test_every_button_of_a_pitch_is_named() -> None:
+    """On a B/C, E is on both rows: the outer pulls it, the inner pushes it."""
+    found = {(one.row, one.bellows.value) for one in presses(load_box("bc-21"), 64)}
+    assert found == {("B", "pull"), ("C", "push")}
+
+
+def test_the_instrument_is_listened_to(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    table.touch("port", "test")
+    table.port.send("note_on", note=69, velocity=81)
+    table.step()
+    assert table.result("port") == "A4, loudness 81"
+    table.port.send("control_change", control=64, value=127)
+    table.step()
+    assert table.result("port") == "pedal 64"
+    monkeypatch.setattr(trials, "SECONDS", 0.0)
+    table.touch("port", "test")
+    table.step()
+    assert table.result("port") == "nothing heard"
+
+
+def test_without_an_instrument_the_tests_say_so(table: Table) -> None:
+    lone = Listening(None, None, standin=True)
+    page = SettingsPage(Own(), table.speaker, Sounding(44100), lone, table.window, load_words())
+    for name in ("box", "port", "delay"):
+        page.take(Picked(table.row(name), "test"))
+        page.step([])
+        assert page.glance.rows[table.row(name)].result == "No instrument found"
+        assert not page.testing
+    lone.close()
+
+
+def test_no_sound_is_said(table: Table) -> None:
+    for name in ("device", "level", "delay"):
+        table.touch(name, "test")
+        assert table.result(name) == "no sound device"
+
+
+def test_a_sample_is_played(table: Table) -> None:
+    table.speaker.missing = ""
+    before = table.speaker.queued_until()
+    table.touch("level", "test")
+    assert table.result("level") == "playing"
+    assert table.speaker.queued_until() > before + 44100
+    table.page.take(Nav.DOWN)  # leaving the row stops it
+    assert not table.page.testing
+    table.touch("level", "test")
+    end = time.monotonic() + 10
+    while table.page.testing and time.monotonic() < end:
+        table.step()
+        time.sleep(0.01)
+    assert table.result("level") == "played"
+
+
+def test_the_level_is_heard_and_kept(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    levels: dict[str, float] = {}
+    monkeypatch.setattr(table.speaker, "level", lambda voice, factor: levels.update({voice: factor}))
+    table.touch("level", "less")
+    table.touch("level", "less")
+    assert table.value("level") == "80 %"
+    assert levels[""] == pytest.approx(0.64)
+    assert load_own().level == 80
+
+
+def test_the_delay_is_measured_with_the_player_and_kept(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(delay, "BPM", 600.0)
+    table.speaker.missing = ""
+    table.touch("delay", "test")
+    trial = table.page._trial
+    assert isinstance(trial, trials.Measure)
+    places = trial._measuring._places[delay.LISTENED :]
+    said = set()
+    while table.page.testing:
+        if places and table.speaker.now() >= places[0] + 0.03:
+            places.pop(0)
+            table.port.send("note_on", note=69, velocity=80)
+        table.step()
+        said.add(table.result("delay"))
+        time.sleep(0.001)
+    assert any(one.startswith("listen") for one in said)
+    assert "play along: 20 of 20" in said
+    kept = kept_delay("sound", "")
+    assert kept is not None
+    assert 0.02 < kept < 0.06
+    assert table.speaker.delay == pytest.approx(kept, abs=1e-4)
+    assert table.result("delay").startswith(f"{round(1000 * kept)} ms")
+    assert table.value("delay") == f"{5 * round(200 * kept)} ms"
+    table.touch("delay", "less")
+    assert kept_delay("sound", "") == pytest.approx((5 * round(200 * kept) - 5) / 1000)
+
+
+def test_too_few_notes_are_said(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(delay, "BPM", 2400.0)
+    table.speaker.missing = ""
+    table.touch("delay", "test")
+    while table.page.testing:
+        table.step()
+        time.sleep(0.005)
+    assert "0 notes were heard" in table.result("delay")
+    assert kept_delay("sound", "") is None
+
+
+def test_a_device_that_does_not_open_is_left(table: Table) -> None:
+    table.page._devices.append("No Such Device")
+    table.page._again("device", "")
+    table.touch("device", "less")
+    assert table.result("device") == "does not open"
+    assert table.value("device") == "the usual device"
+    assert load_own().device == ""
+    assert table.speaker.device == ""
+
+
+def test_another_port_is_listened_to_and_remembered(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    from companion.hearing.chosen import chosen_port
+
+    other = ByHand()
+    other.name = "other box"
+    monkeypatch.setattr("companion.session.listening.open_ear", lambda _name: open_ear(other))
+    table.page._ports = ["by hand", "other box"]
+    table.page._again("port", "")
+    table.touch("port", "more")
+    assert table.value("port") == "other box"
+    assert chosen_port() == "other box"
+    assert not table.listening.standin_on
+    table.touch("port", "test")
+    other.send("control_change", control=64, value=127)
+    table.step()
+    assert table.result("port") == "pedal 64"
+
+    def refuses(_name: str) -> None:
+        raise UserError("The MIDI input is in use.")
+
+    monkeypatch.setattr("companion.session.listening.open_ear", refuses)
+    table.touch("port", "less")
+    assert table.result("port") == "The MIDI input is in use."
+    assert table.value("port") == "other box"
+
+
+def test_the_look_is_changed_at_once_and_kept(table: Table) -> None:
+    for name in ("theme", "text", "facing", "hand", "motion"):
+        table.touch(name, "more")
+    look = table.window.look
+    assert (look.text, look.facing.value, look.left_handed, look.reduced_motion) == (1.15, "mirrored", True, True)
+    own = load_own()
+    assert own.look == look
+    assert own.theme == table.window.theme == "light"
+    table.touch("wait", "more")
+    assert load_own().calm_wait == 12.0
+
+
+def test_a_look_that_was_changed_by_key_is_kept_too(table: Table) -> None:
+    from companion.screen.actions import Action
+
+    begun = load_own()
+    keep_looks(table.window, begun, load_own())
+    assert load_own() == Own()
+    table.window.change_look(Action.THEME)
+    keep_looks(table.window, begun, load_own())
+    assert load_own().theme == "light"
