@@ -70,7 +70,7 @@ def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: 
     wrong = np.array([a.pitch for a in asked])[:, None] != np.array([h.pitch for h in heard])[None, :]
     extra = np.full(len(heard), -math.log(chances.extra_on) - math.log(EXTRA_PITCH)) - FLICK * short
     first = math.log(chances.extra_on / chances.extra)
-    on = first * _broken(heard, short)
+    on = np.where(_broken(heard, short), first, 0.0)
     back = np.full(len(heard), 0.5 * (_BACK + _BACK_AT_ONCE))
     way: Pairs = ()
     away = np.zeros(pitch.shape)

@@ -13,7 +13,9 @@ from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import faults, mark
+from companion.hearing.melody import melody
 from companion.hearing.model import Heard, Verdict
+from companion.hearing.two_hands import TwoHands, mark_melody
 from companion.lesson.rules import Rules
 from companion.practice import machine
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, task
@@ -40,6 +42,7 @@ CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
+FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
@@ -61,6 +64,7 @@ class _Underway:
 
     going: Going
     live: LiveMarker
+    hands: TwoHands
     standin: bool
     verdicts: dict[int, Verdict] = field(default_factory=dict)
     marked: bool = False
@@ -111,6 +115,11 @@ class Session:
         """Where whoever plays now stands."""
         return self.where.state(self.standin)
 
+    @property
+    def _lowest(self) -> int:
+        """The lowest note of the tune: what lies well below it is the left hand's."""
+        return min(note.pitch for note in self.course.round.notes)
+
     def run(self, seconds: float | None = None) -> None:
         """Go on until the player stops, or for `seconds`."""
         self._warm_up()
@@ -127,7 +136,9 @@ class Session:
     @property
     def _waiting(self) -> bool:
         """Whether something has come in that must be seen to at once."""
-        return self.devices.listening.waiting or self.devices.window.waiting
+        if self.devices.listening.waiting or self.devices.window.waiting:
+            return True
+        return any(one.hands.due(self.devices.speaker.now()) for one in self._underway)
 
     def _warm_up(self) -> None:
         """Draw, render and mark once before anything sounds: the first time takes long."""
@@ -185,11 +196,14 @@ class Session:
             if one is None:
                 continue
             one.last_heard = now
-            one.live.hear(heard)
-            one.verdicts = dict(one.live.verdicts)
+            one.hands.hear(heard)
             one.heard.append(heard)
             if not one.standin and self._learn_instrument(one):
                 return
+        for one in self._underway:
+            one.hands.until(now)
+            if not one.marked:
+                one.verdicts = dict(one.live.verdicts)
 
     def _learn_instrument(self, one: _Underway) -> bool:
         """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
@@ -198,7 +212,10 @@ class Session:
             self._sentence = self.words("said_channel", n=(known.channel or 0) + 1)
             self._drop()
             return True
-        news = known.learn_shift(asked, one.heard) if len(one.heard) % ENOUGH == 0 else ""
+        news = ""
+        if len(one.heard) % ENOUGH == 0:
+            began = one.heard[:FIRST]
+            news = known.learn_shift(asked, [began[j] for j in melody(began, asked)])
         if news:
             shift = known.guess if news == "heard" else known.shift
             where = self.words("higher" if shift > 0 else "lower")
@@ -251,16 +268,17 @@ class Session:
         if going.task.step == LISTEN:
             self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
-        if not heard:
-            self._sentence = self.words("said_silent")
-            return
-        marks = mark(
+        marks = mark_melody(
             going.asked,
             heard,
             timeline=going.timeline if going.clocked else None,
             fingering=self.course.hand(going.task.piece),
             beat=self.course.beat,
+            lowest=self._lowest,
         )
+        if all(note.heard is None for note in marks.notes):
+            self._sentence = self.words("said_silent")
+            return
         one.verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
         marks = self.course.in_round(marks)
         self._sentence = sentence(marks, self.course.fingering.notes, self.words)
@@ -367,7 +385,7 @@ class Session:
         else:
             going = replace(going, timeline=going.timeline.moved(speaker.now()))
         live = LiveMarker(going.asked, going.timeline if going.clocked else None)
-        one = _Underway(going, live, self.standin)
+        one = _Underway(going, live, TwoHands(live, going.asked, self._lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:
             self.devices.listening.play(going, speaker)
