@@ -74,11 +74,21 @@ def shared_out(pitches: tuple[int, ...], lowest: int, shift: int = 0) -> Shares:
 
 
 def _chord(pitches: Sequence[int], order: Sequence[int]) -> tuple[int, ...]:
-    """The lowest chord among the notes (`order`: from the lowest up), of four notes before three; () without one."""
-    for count in (4, 3):
-        for some in combinations(order, count):
-            if tuple(pitches[k] - pitches[some[0]] for k in some[1:]) in _CHORDS:
-                return some
+    """The chords over the lowest note that has any, together; a note above them may be the tune's. () without one.
+
+    With a note of the tune there may be two of them: E and G and B, where G and B and F are pressed.
+    """
+    once = [
+        k for k, before in zip(order, (None, *order), strict=False) if before is None or pitches[k] != pitches[before]
+    ]
+    for place, bottom in enumerate(once):
+        found: set[int] = set()
+        for count in (2, 3):
+            for some in combinations(once[place + 1 :], count):
+                if tuple(pitches[k] - pitches[bottom] for k in some) in _CHORDS:
+                    found.update((bottom, *some))
+        if found:
+            return tuple(sorted(found, key=lambda k: pitches[k]))
     return ()
 
 

@@ -37,7 +37,7 @@ def hands(heard: Sequence[Heard], asked: Sequence[Asked] = (), lowest: int | Non
     Parameters
     ----------
     heard : in order of onset.
-    lowest : the lowest note of the whole tune, where `asked` is a piece of it.
+    lowest : the lowest note of the whole tune, as the box sounds it; None to find it out from `asked` and `heard`.
     """
     channels: dict[int, list[int]] = defaultdict(list)
     for j, note in enumerate(heard):
@@ -49,8 +49,9 @@ def hands(heard: Sequence[Heard], asked: Sequence[Asked] = (), lowest: int | Non
     best = max(channels, key=lambda c: (_likeness([heard[j] for j in channels[c]], asked), -c))
     if not asked:
         return Hands(tuple(channels[best]))
-    lowest = min(note.pitch for note in asked) if lowest is None else lowest
-    shift = _sounds_higher([heard[j] for j in channels[best]], asked)
+    shift = 0
+    if lowest is None:
+        lowest, shift = min(note.pitch for note in asked), _sounds_higher([heard[j] for j in channels[best]], asked)
     left: set[int] = set()
     doubtful: set[int] = set()
     for stroke in _strokes(heard, channels[best]):

@@ -43,7 +43,7 @@ def mark_melody(
     Parameters
     ----------
     found : whose each note is, None to find out.
-    lowest : the lowest note of the whole tune, where `asked` is a piece of it.
+    lowest : the lowest note of the whole tune, as the box sounds it; None to find it out from `asked` and `heard`.
 
     Returns
     -------
@@ -68,10 +68,20 @@ def mark_melody(
 
 
 def _claimed(without: Marks, with_all: Marks, doubtful: Sequence[int]) -> list[int]:
-    """The notes in doubt that are right, and push no other right note from its place."""
+    """The notes in doubt without which the tune would lack a note: each is right where none was, or moves the notes
+    that were right on until one is."""
     stood = {n.written: n.heard for n in without.notes if n.verdict is Verdict.RIGHT}
     right = {n.heard: n.written for n in with_all.notes if n.verdict is Verdict.RIGHT}
-    return [j for j in doubtful if j in right and (right[j] not in stood or stood[right[j]] in right)]
+    found = []
+    for j in doubtful:
+        now = right.get(j)
+        moved: set[int | None] = {j}
+        while now in stood and stood[now] not in moved:
+            moved.add(stood[now])
+            now = right.get(stood[now])
+        if now is not None and now not in stood:
+            found.append(j)
+    return found
 
 
 class TwoHands:
@@ -88,32 +98,42 @@ class TwoHands:
         self._lowest = min((note.pitch for note in asked), default=0) if lowest is None else lowest
         self._stroke: list[Heard] = []
         self._open: list[int] = []  # the notes of the stroke that are not decided on yet, by place in it
-        self._claimed = -1  # the pitch of a note in doubt that was taken for the tune's
+        self._passed: set[int] = set()  # the pitches of the stroke that were handed on
+        self._claimed: list[int] = []  # the pitches of notes in doubt that were taken for the tune's
 
     def hear(self, note: Heard) -> None:
         """Take one heard note."""
         if self._stroke and note.seconds - self._stroke[0].seconds > TOGETHER:
             self._let_go()
-            self._stroke = []
+            self._stroke, self._passed = [], set()
         self._stroke.append(note)
         self._open.append(len(self._stroke) - 1)
         if len(self._stroke) > MOST_AT_ONCE:  # a flood is no stroke
             self._let_go()
-            self._stroke = []
+            self._stroke, self._passed = [], set()
             return
         shares = shared_out(tuple(one.pitch for one in self._stroke), self._lowest)
+        doubtful = {self._stroke[k].pitch for k in shares.doubtful}
         for k in tuple(self._open):
             one = self._stroke[k]
             if k in shares.left:
                 self._open.remove(k)
-            elif k in shares.doubtful:
+            elif one.pitch in doubtful:
                 self._open.remove(k)
-                if self._live.waits_for(one):
-                    self._claimed = one.pitch
-                    self._live.hear(one)
+                self._claim(one)
             elif one.pitch > CHORD_TOP or self._live.waits_for(one):
                 self._open.remove(k)
                 self._pass_on(one)
+
+    def _claim(self, note: Heard) -> None:
+        """A chord's note is the tune's where that waits for it, once in a stroke."""
+        if note.pitch in self._passed:
+            if note.pitch in self._claimed:
+                self._claimed.remove(note.pitch)
+        elif self._live.waits_for(note):
+            self._claimed.append(note.pitch)
+            self._passed.add(note.pitch)
+            self._live.hear(note)
 
     def due(self, seconds: float) -> bool:
         """Whether a note has waited long enough, now that it is `seconds`."""
@@ -132,6 +152,10 @@ class TwoHands:
 
     def _pass_on(self, note: Heard) -> None:
         """A note of the melody. Where a chord's has stood for it already, that is enough."""
-        again, self._claimed = note.pitch == self._claimed and not self._live.waits_for(note), -1
-        if not again:
-            self._live.hear(note)
+        if note.pitch not in self._claimed:
+            self._claimed.clear()
+        elif not self._live.waits_for(note):
+            self._claimed.remove(note.pitch)
+            return
+        self._passed.add(note.pitch)
+        self._live.hear(note)
