@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
+from companion.hearing.left_hand import TOGETHER
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import faults, mark
 from companion.hearing.melody import melody
@@ -250,7 +251,9 @@ class Session:
                     self._mark(one, now)
                 if one.marked and now >= going.ends:
                     self._underway.remove(one)
-            elif one.live.done or (one.standin and one.last_heard and now > one.last_heard + self._patience(going)):
+            elif (one.live.done and now > one.last_heard + TOGETHER) or (
+                one.standin and one.last_heard and now > one.last_heard + self._patience(going)
+            ):
                 self._mark(one, now)
                 self._underway.remove(one)
 
@@ -456,7 +459,7 @@ class Session:
             shown = begin(self.course, self._task(), 1, now, 0)
             seen = glance(self.course, shown, now, {}, None if shown.clocked else 0, self._around(), self.words)
         else:
-            cursor = None if one.going.clocked else one.live.cursor
+            cursor = None if one.going.clocked or one.live.done else one.live.cursor
             seen = glance(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
             if one.going.task.step == IN_TIME and one.verdicts and HEART[0] < seen.now / seen.length < HEART[1]:
                 self._best = seen
