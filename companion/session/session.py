@@ -44,6 +44,7 @@ HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture tha
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
 FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
+MOST = 40  # notes a second over a whole round: more than both hands of anyone play
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
@@ -70,7 +71,7 @@ class _Underway:
     verdicts: dict[int, Verdict] = field(default_factory=dict)
     marked: bool = False
     last_heard: float = 0.0
-    heard: list[Heard] = field(default_factory=list)
+    first: list[Heard] = field(default_factory=list)  # what was heard of it, as far as the instrument is told by it
 
 
 class Session:
@@ -198,25 +199,25 @@ class Session:
                 continue
             one.last_heard = now
             one.hands.hear(heard)
-            one.heard.append(heard)
-            if not one.standin and self._learn_instrument(one):
+            if not one.standin and self._learn_instrument(one, heard):
                 return
         for one in self._underway:
             one.hands.until(now)
             if not one.marked:
                 one.verdicts = dict(one.live.verdicts)
 
-    def _learn_instrument(self, one: _Underway) -> bool:
+    def _learn_instrument(self, one: _Underway, heard: Heard) -> bool:
         """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
         known, asked = self.devices.listening.known, one.going.asked
-        if known.learn_channel(asked, one.heard[-1:]):
+        if known.learn_channel(asked, [heard]):
             self._sentence = self.words("said_channel", n=(known.channel or 0) + 1)
             self._drop()
             return True
         news = ""
-        if len(one.heard) % ENOUGH == 0:
-            began = one.heard[:FIRST]
-            news = known.learn_shift(asked, [began[j] for j in melody(began, asked)])
+        if len(one.first) < FIRST:
+            one.first.append(heard)
+            if len(one.first) % ENOUGH == 0:
+                news = known.learn_shift(asked, [one.first[j] for j in melody(one.first, asked)])
         if news:
             shift = known.guess if news == "heard" else known.shift
             where = self.words("higher" if shift > 0 else "lower")
@@ -271,6 +272,9 @@ class Session:
         if going.task.step == LISTEN:
             self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
+        if len(heard) > MOST * (seconds + 1.0):
+            self._sentence = self.words("said_flood")
+            return
         marks = mark_melody(
             going.asked,
             heard,
@@ -297,13 +301,20 @@ class Session:
 
     def _taken(self, going: Going) -> list[Heard]:
         """The heard notes of a round; those before it began are no one's."""
-        taken = self.devices.listening.taken
+        taken, gone = self.devices.listening.taken, self.devices.listening.forgotten
         heard = []
-        while self._first < len(taken) and going.within(taken[self._first]):
-            if not going.clocked or taken[self._first].seconds >= going.opens:
-                heard.append(taken[self._first])
+        self._first = max(self._first, gone)
+        while self._first < gone + len(taken) and going.within(taken[self._first - gone]):
+            note = taken[self._first - gone]
+            if not going.clocked or note.seconds >= going.opens:
+                heard.append(note)
             self._first += 1
         return heard
+
+    @property
+    def _came(self) -> int:
+        """How many notes have come in since the session began."""
+        return self.devices.listening.forgotten + len(self.devices.listening.taken)
 
     def _take_on(self, change: Change, going: Going) -> None:
         """Say what is new, and show the page that belongs to it."""
@@ -379,7 +390,7 @@ class Session:
         self._number = 1 if changed else self._number + 1
         self._asked = asked
         if not self._underway:  # what was played on another page, or while it was paused, is no one's
-            self._first = len(self.devices.listening.taken)
+            self._first = self._came
         speaker = self.devices.speaker
         origin = speaker.queued_until() / speaker.rate
         going = begin(self.course, asked, self._number, origin, count_in_bars=1 if changed else 0)
@@ -398,7 +409,7 @@ class Session:
         self.devices.listening.stop()
         self.devices.speaker.cut()
         self._underway.clear()
-        self._first = len(self.devices.listening.taken)
+        self._first = self._came
 
     # What the player asks for
 
