@@ -93,7 +93,7 @@ if __name__ == "__main__":
     PlayedSession.asked = []
     PlayedSession.shown = []
     practise.Session = PlayedSession  # type: ignore[misc]
-    done = main(["practise", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
+    done = main(["practise", "--tune", "1", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
     sent = [stamp for stamp, _ in PlayedSession.player.sent]
     waits = [1e3 * (drawn - stamp) for stamp, drawn in zip(sent, PlayedSession.shown, strict=False)]
     (folder / "waits.json").write_text(json.dumps(waits), encoding="utf-8")
