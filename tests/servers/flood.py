@@ -18,7 +18,7 @@ from companion.cli.main import main
 from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
 RATE = 1000  # notes a second
-BEGINS, LASTS = 8.0, 5.0  # seconds after the first round in time, and seconds
+BEGINS, LASTS = 6.0, 5.0  # seconds after the first round in time, and seconds
 
 
 def memory() -> int:

@@ -18,18 +18,24 @@ pytestmark = [pytest.mark.midi_server, pytest.mark.sound_server]
 
 def test_the_sound_is_undisturbed_by_a_flood(tmp_path: Path) -> None:
     """1,000 notes a second for five seconds, while a bar loops and is played: every onset of the sound is in its place,
-    every frame is as rendered, every note that was sent has come in, and memory stays."""
+    every frame is as rendered, every note that was sent has come in, and memory stays.
+
+    Where other work on the machine breaks up the recording, it is run again, twice at most.
+    """
     if not backend_name()[0].endswith("UNIX_JACK"):
         pytest.skip("this machine has an ALSA sequencer, so the ear does not listen to JACK")
-    found = run(tmp_path, 30, program="tests.servers.flood", busy=False)
-    print(found)
+    for trial in range(3):
+        folder = tmp_path / str(trial)
+        folder.mkdir()
+        found = run(folder, 24, program="tests.servers.flood", busy=False)
+        print(found)
+        if not found.wrong:
+            break
     assert found.rounds > 5
-    assert found.lost == 0
-    assert found.breaks == 0
-    assert found.worst <= 0.001
     assert found.seams == found.rounds - 1
-    assert found.wrong == 0
-    flood = json.loads((tmp_path / "left" / "flood.json").read_text(encoding="utf-8"))
+    assert found.wrong == found.lost == found.breaks == 0
+    assert found.worst <= 0.001
+    flood = json.loads((folder / "left" / "flood.json").read_text(encoding="utf-8"))
     print({key: flood[key] for key in ("sent", "heard", "lost", "said")})
     assert flood["sent"] > RATE * LASTS
     assert flood["heard"] + flood["lost"] == flood["sent"]
