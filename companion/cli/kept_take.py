@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from companion.errors import Place, UserError
 from companion.hearing.again import Kept, again, is_of_the_tune, keeps_time, share_right
 from companion.hearing.asking import asked_of
-from companion.hearing.model import Asked, Heard
+from companion.hearing.model import Asked, Heard, Marks
 from companion.hearing.take import read_take
 from companion.hearing.take_marks import TakeMarks, mark_rounds
 from companion.lesson.model import Kind, Piece
@@ -90,12 +90,27 @@ def _of_a_session(
             continue  # the session was on another box, whose pieces were others
         asked = asked_of(course.laid(named[one.piece]))
         timeline = beat_of(one, asked, heard, course.beat) if clock else None
-        kept.append(again(asked, heard, one.marks, timeline))
+        marks = one.marks
+        if _alike(named[one.piece], piece):
+            asked, marks = _as_twin(asked, asked_of(course.laid(piece)), marks)
+        kept.append(again(asked, heard, marks, timeline))
         if any(note.near in wanted for note in kept[-1]):
             tempi.append(timeline.bpm if timeline is not None else None)
     return (
         KeptTake(tuple(kept), _said(path, f"{len(tempi)} of a session's rounds in ", piece, tempi)) if tempi else None
     )
+
+
+def _alike(one: Piece, other: Piece) -> bool:
+    """Whether two pieces are the very same notes at two places of the tune: of these, a session asks for the first."""
+    return one.name != other.name and (one.same_as or one.name) == (other.same_as or other.name)
+
+
+def _as_twin(asked: Sequence[Asked], twin: Sequence[Asked], marks: Marks) -> tuple[tuple[Asked, ...], Marks]:
+    """A round of a piece as one of its twin: what is asked, and its marks."""
+    moved = {here.index: there.index for here, there in zip(asked, twin, strict=True)}
+    notes = (n if n.written is None else replace(n, written=moved[n.written]) for n in marks.notes)
+    return tuple(twin), replace(marks, notes=tuple(notes))
 
 
 def _said(path: Path, of: str, piece: Piece, tempi: Sequence[float | None]) -> str:

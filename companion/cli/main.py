@@ -70,7 +70,12 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
     how.add_argument("--answer", action="store_true", help="leave as much room after each round, to answer in")
     how.add_argument("--plain", action="store_true", help="leave the ornaments out")
     how.add_argument("--basses", action="store_true", help="let the left hand play too, with the buttons of the box")
-    how.add_argument("--lift", default="0", metavar="0..100", help="how much the dance's lift is brought out, per cent")
+    how.add_argument(
+        "--lift",
+        default="0",
+        metavar="0..100",
+        help="how much the dance's lift is brought out, per cent; a take keeps the lift that you played",
+    )
     how.add_argument("--concert", default="440", metavar="HZ", help="concert pitch, 430 to 450 (default: 440)")
     how.add_argument("--shift", type=int, default=0, metavar="N", help="so many semitones up, for a box in another key")
     how.add_argument(

@@ -277,9 +277,11 @@ def _coming(room: _Room, wanted: Wanted) -> list[Wanted]:
     """The tunes of the sitting: those that the player is about to forget, then the one that is wanted."""
     if room.listening.standin_on:
         return [wanted]
-    due = room.record.due(wanted.box, here())
+    due = [one for one in room.record.due(wanted.box, here()) if one.days <= 0]
+    if not due:
+        return [wanted]
     rules = lesson_rules()
-    shelf = Shelf(books_at_hand(wanted.book), wanted.box)  # what is due comes out of any book at hand
+    shelf = Shelf([wanted.book.resolve(), *books_at_hand()], wanted.box)  # what is due comes out of any book at hand
     first = due_first(due, shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
     shelf.close()
     if first:

@@ -70,7 +70,12 @@ def explain(
             fingered = held.get(note.written)
             place = _Place(note, position[note.written], fingered.press if fingered is not None else None)
             weighed[place.position] = _weigh(place, asked, by_note, held, box, rules)
-    _runs(weighed, rules)
+    right = {position[at] for at, note in by_note.items() if note.verdict is Verdict.RIGHT}
+    # Who plays the bar before has a note right where the two bars are alike; with the hand off by one, none is.
+    alike = {
+        k for k in right if k - 1 in weighed and k + 1 in weighed and _bar_before(asked, k, held) == asked[k].pitch
+    }
+    _runs(weighed, {"bar-before": right - alike, "button-below": right, "button-above": right}, rules)
     in_time = out_of_time(asked, by_note, held, timeline, rules, onsets)
     explained = []
     for note in notes:
@@ -165,13 +170,18 @@ def _bar_before(asked: Sequence[Asked], k: int, held: dict[int, Fingered]) -> in
     return None
 
 
-def _runs(weighed: dict[int, dict[str, float]], rules: Rules) -> None:
-    """Where a run of wrong notes shares a cause that only a run can show, that cause takes the lead."""
+def _runs(weighed: dict[int, dict[str, float]], against: dict[str, set[int]], rules: Rules) -> None:
+    """Where a run of wrong notes shares a cause that only a run can show, that cause takes the lead.
+
+    One note in between may be another, but none that speaks `against` the cause.
+    """
     for cause, whole in (("bar-before", "bar-before"), ("button-below", "hand-below"), ("button-above", "hand-above")):
         run: list[int] = []
         for k in [*sorted(weighed), None]:
-            # One right note in between may be chance: two pitches alike.
-            if k is not None and cause in weighed[k] and (not run or k - run[-1] <= 2):
+            goes_on = k is not None and (
+                not run or k == run[-1] + 1 or (k == run[-1] + 2 and k - 1 not in against[cause])
+            )
+            if k is not None and goes_on and cause in weighed[k]:
                 run.append(k)
                 continue
             if len(run) >= rules.cause.run:

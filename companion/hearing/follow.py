@@ -15,13 +15,20 @@ _EQUAL = 1e-6
 
 
 def follow(
-    pair: Floats, missed_first: float, missed_next: float, extra: Floats, extra_first: float, back: Floats
+    pair: Floats,
+    missed_first: float,
+    missed_next: float,
+    extra: Floats,
+    extra_first: float,
+    extra_on: Floats,
+    back: Floats,
 ) -> list[tuple[int, int]]:
     """Align `n` asked notes with `m` heard ones, returns allowed.
 
     Parameters
     ----------
     pair, missed_first, missed_next, extra, extra_first : as in `align`.
+    extra_on : (m,) what it costs besides that an extra note follows an extra one.
     back : (m,) what it costs to have gone back before each heard note.
 
     Returns
@@ -43,7 +50,7 @@ def follow(
     for j in range(1, m + 1):
         before = ready[j - 1]
         came[j, 1:] = before[:-1] + pair[:, j - 1]
-        extras[j] = np.minimum(before + extra_first, extras[j - 1]) + extra[j - 1]
+        extras[j] = np.minimum(before + extra_first, extras[j - 1] + extra_on[j - 1]) + extra[j - 1]
         now = np.minimum(came[j], extras[j])
         if j < m:
             # From every later place but the end, where the round is over.
@@ -53,7 +60,7 @@ def follow(
         else:
             settled[j] = now
         ready[j] = _with_skips(settled[j], skips, first_skip)
-    return _trace(missed_first, skips, extra, extra_first, (came, extras, settled, ready))
+    return _trace(missed_first, skips, extra_first, extra_on, (came, extras, settled, ready))
 
 
 def _with_skips(now: Floats, skips: Floats, first: float) -> Floats:
@@ -67,8 +74,8 @@ def _with_skips(now: Floats, skips: Floats, first: float) -> Floats:
 def _trace(
     missed_first: float,
     skips: Floats,
-    extra: Floats,
     extra_first: float,
+    extra_on: Floats,
     layers: tuple[Floats, Floats, Floats, Floats],
 ) -> list[tuple[int, int]]:
     """Walk back from the end along the cheapest path."""
@@ -89,7 +96,7 @@ def _trace(
             found.append((i - 1, j - 1))
             i -= 1
         else:
-            in_extras = extras[j - 1, i] + extra[j - 1] < ready[j - 1, i] + extra_first + extra[j - 1] - _EQUAL
+            in_extras = extras[j - 1, i] + extra_on[j - 1] < ready[j - 1, i] + extra_first - _EQUAL
         j -= 1
     found.reverse()
     return found

@@ -69,6 +69,8 @@ def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: 
     pitch = pitch_costs(asked, heard, rules, slips)
     wrong = np.array([a.pitch for a in asked])[:, None] != np.array([h.pitch for h in heard])[None, :]
     extra = np.full(len(heard), -math.log(chances.extra_on) - math.log(EXTRA_PITCH)) - FLICK * short
+    first = math.log(chances.extra_on / chances.extra)
+    on = np.where(_broken(heard, short), first, 0.0)
     back = np.full(len(heard), 0.5 * (_BACK + _BACK_AT_ONCE))
     way: Pairs = ()
     away = np.zeros(pitch.shape)
@@ -79,7 +81,8 @@ def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: 
                 -math.log(chances.missed),
                 -math.log(chances.missed_on),
                 extra,
-                math.log(chances.extra_on / chances.extra),
+                first,
+                on,
                 back,
             )
         )
@@ -91,6 +94,21 @@ def visits(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: 
             waits = np.diff([h.seconds for h in heard], prepend=heard[0].seconds)
             back = np.where(waits > _STOP * usual, _BACK, _BACK_AT_ONCE)
     return _first_of_one(asked, heard, way, short, away)
+
+
+def _broken(heard: Sequence[Heard], short: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(m,) where an extra note and the one before it are no run, since one of them is a cut or a tap.
+
+    An ornament says nothing of the longer note beside it, unless that is the note it divides, as in a roll.
+    """
+    broken = np.zeros(len(heard), dtype=np.bool_)
+    for j in range(1, len(heard)):
+        if short[j] != short[j - 1]:
+            long, beyond, step = (j, j - 2, -1) if short[j - 1] else (j - 1, j + 1, 1)
+            while 0 <= beyond < len(heard) and short[beyond]:
+                beyond += step
+            broken[j] = not 0 <= beyond < len(heard) or heard[beyond].pitch != heard[long].pitch
+    return broken
 
 
 def _spacing_costs(away: Floats, way: Pairs, wrong: NDArray[np.bool_]) -> Floats:

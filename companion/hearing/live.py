@@ -57,6 +57,13 @@ class LiveMarker:
             return self._in_order(note, number)
         return self._in_time(note, number)
 
+    def waits_for(self, note: Heard) -> bool:
+        """Whether a note would be right now."""
+        if self._timeline is None:
+            return not self.done and self._asked[self.cursor].pitch == note.pitch
+        k = self._place(note)
+        return k is not None and self._asked[k].pitch == note.pitch
+
     def until(self, seconds: float) -> tuple[NoteMark, ...]:
         """Say which notes are missed, now that it is `seconds`; with no clock none ever is."""
         missed = []
@@ -80,6 +87,13 @@ class LiveMarker:
 
     def _in_time(self, note: Heard, number: int) -> tuple[NoteMark, ...]:
         missed = self.until(note.seconds)
+        k = self._place(note)
+        if k is None:
+            return (*missed, NoteMark(None, number, self._added(note), None, note.pitch, None))
+        return (*missed, *self._fill(k, note, number))
+
+    def _place(self, note: Heard) -> int | None:
+        """The asked note that a heard one is likeliest to be meant for, by its time; None where it fits nowhere."""
         best: tuple[float, int] | None = None
         k = max(0, self.cursor - 1)
         while k < len(self._asked) and self._due[k] + self._bias - self._window(k) <= note.seconds:
@@ -93,9 +107,7 @@ class LiveMarker:
                 if best is None or cost < best[0]:
                     best = (cost, k)
             k += 1
-        if best is None:
-            return (*missed, NoteMark(None, number, self._added(note), None, note.pitch, None))
-        return (*missed, *self._fill(best[1], note, number))
+        return best[1] if best is not None else None
 
     def _fill(self, k: int, note: Heard, number: int) -> tuple[NoteMark, ...]:
         """Note `k` has come, right or wrong."""

@@ -4,28 +4,40 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from dataclasses import dataclass
 
+from companion.hearing.left_hand import TOGETHER, shared_out
 from companion.hearing.model import Asked, Heard
 
 _DRUMS = 9
-# Notes that begin this near together are one stroke of the hand (ours: a strum or chord is tighter).
-_TOGETHER = 0.03
-# Semitones below the lowest note asked from which on a note is the left hand's: with a higher one, or alone (ours).
-_BELOW, _FAR_BELOW = 4, 12
-# The semitones between the notes of close major and minor triads, in all inversions: what a chord button sounds.
-_TRIADS = {(4, 3), (3, 5), (5, 4), (3, 4), (4, 5), (5, 3)}
-_MOST_AT_ONCE = 10
 # A box sounds no further from what is written, and so many times as many notes are met where it does (ours).
 _FURTHEST, _CLEARLY = 24, 1.5
 
 
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Positions of heard notes: those of the melody, and those of chords that may stand for a note of the tune."""
+
+    melody: tuple[int, ...]
+    doubtful: tuple[int, ...] = ()
+
+
 def melody(heard: Sequence[Heard], asked: Sequence[Asked] = ()) -> tuple[int, ...]:
-    """Positions in `heard` (in order of onset) of the melody's notes.
+    """Positions in `heard` of the melody's notes; see :func:`hands`."""
+    return hands(heard, asked).melody
+
+
+def hands(heard: Sequence[Heard], asked: Sequence[Asked] = (), lowest: int | None = None) -> Hands:
+    """Which notes are the melody's.
 
     Where both hands come on channels of their own, the melody is the one whose pitches are most like what was asked
     (without that: the highest with the fewest notes together). On one channel, what lies below everything asked and
-    sounds together with other notes is the left hand's, and so is a chord.
+    sounds together with other notes is the left hand's, and so is a chord (:mod:`companion.hearing.left_hand`).
+
+    Parameters
+    ----------
+    heard : in order of onset.
+    lowest : the lowest note of the whole tune, as the box sounds it; None to find it out from `asked` and `heard`.
     """
     channels: dict[int, list[int]] = defaultdict(list)
     for j, note in enumerate(heard):
@@ -33,18 +45,27 @@ def melody(heard: Sequence[Heard], asked: Sequence[Asked] = ()) -> tuple[int, ..
     if len(channels) > 1:
         channels.pop(_DRUMS, None)
     if not channels:
-        return ()
+        return Hands(())
     best = max(channels, key=lambda c: (_likeness([heard[j] for j in channels[c]], asked), -c))
-    left = _left_hands(heard, channels[best], asked)
-    return tuple(j for j in channels[best] if j not in left)
+    if not asked:
+        return Hands(tuple(channels[best]))
+    shift = 0
+    if lowest is None:
+        lowest, shift = min(note.pitch for note in asked), _sounds_higher([heard[j] for j in channels[best]], asked)
+    left: set[int] = set()
+    doubtful: set[int] = set()
+    for stroke in _strokes(heard, channels[best]):
+        shares = shared_out(tuple(heard[j].pitch for j in stroke), lowest, shift)
+        left |= {stroke[k] for k in shares.left}
+        doubtful |= {stroke[k] for k in shares.doubtful}
+    mine = (j for j in channels[best] if j not in left and j not in doubtful)
+    return Hands(tuple(mine), tuple(sorted(doubtful)))
 
 
 def _likeness(notes: Sequence[Heard], asked: Sequence[Asked]) -> float:
     """How much a channel is like a melody: the asked one where it is known."""
     alone = sum(
-        all(
-            abs(note.seconds - other.seconds) > _TOGETHER for other in notes[max(0, k - 1) : k + 2] if other is not note
-        )
+        all(abs(note.seconds - other.seconds) > TOGETHER for other in notes[max(0, k - 1) : k + 2] if other is not note)
         for k, note in enumerate(notes)
     )
     if not asked:
@@ -61,23 +82,6 @@ def _likeness(notes: Sequence[Heard], asked: Sequence[Asked]) -> float:
     return 2.0 * shared / (len(notes) + len(asked)) + 0.1 * alone / len(notes)
 
 
-def _left_hands(heard: Sequence[Heard], same: Sequence[int], asked: Sequence[Asked]) -> set[int]:
-    """The bass and chord notes on the melody's own channel.
-
-    Below all that is asked, and begun together with a higher note; far below it; or one of three that make a close
-    triad at one stroke.
-    """
-    if not asked:
-        return set()
-    lowest = min(note.pitch for note in asked) + _sounds_higher([heard[j] for j in same], asked)
-    found = {j for j in same if heard[j].pitch < lowest - _FAR_BELOW}
-    for stroke in _strokes(heard, same):
-        highest = max(heard[j].pitch for j in stroke)
-        found |= {j for j in stroke if heard[j].pitch < lowest - _BELOW and heard[j].pitch < highest}
-        found |= _chord(heard, stroke)
-    return found
-
-
 def _sounds_higher(notes: Sequence[Heard], asked: Sequence[Asked]) -> int:
     """By how many semitones the box sounds above what is written, as its pitches say; 0 where that is not clear."""
     wanted = Counter(note.pitch for note in asked)
@@ -90,21 +94,10 @@ def _sounds_higher(notes: Sequence[Heard], asked: Sequence[Asked]) -> int:
     return best if shared[best] > _CLEARLY * shared[0] else 0
 
 
-def _chord(heard: Sequence[Heard], stroke: Sequence[int]) -> set[int]:
-    """The lowest close triad of a stroke: one hand presses one chord button; a note above it may be the tune's."""
-    for three in combinations(sorted(stroke, key=lambda j: heard[j].pitch), 3):
-        bottom, middle, top = (heard[j].pitch for j in three)
-        if (middle - bottom, top - middle) in _TRIADS:
-            return set(three)
-    return set()
-
-
 def _strokes(heard: Sequence[Heard], same: Sequence[int]) -> Iterator[Sequence[int]]:
-    """Notes that begin together, two or more, the first of them no longer before the last than a stroke takes."""
+    """Notes that begin together, the first of them no longer before the last than a stroke takes."""
     begin = 0
     for end in range(1, len(same) + 1):
-        if end == len(same) or heard[same[end]].seconds - heard[same[begin]].seconds > _TOGETHER:
-            if end - begin > 1:
-                # No hand has more; a flood of notes is no stroke.
-                yield same[begin : min(end, begin + _MOST_AT_ONCE)]
+        if end == len(same) or heard[same[end]].seconds - heard[same[begin]].seconds > TOGETHER:
+            yield same[begin:end]
             begin = end

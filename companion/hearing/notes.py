@@ -15,7 +15,8 @@ LIMIT = 20_000
 class Notes:
     """Collects events into `heard`, in order of onset; a note that still sounds has no end.
 
-    A note that begins while the same one sounds ends it. `seconds` maps an event's stamp to the caller's clock.
+    A note that begins while the same one sounds ends it. `forgotten` counts the notes before the first in `heard` that
+    have been handed over, or had to make room. `seconds` maps an event's stamp to the caller's clock.
     """
 
     def __init__(self, seconds: Callable[[float], float] = lambda stamp: stamp, limit: int = LIMIT) -> None:
@@ -23,7 +24,7 @@ class Notes:
         self._seconds = seconds
         self._limit = limit
         self._sounding: dict[tuple[int, int], int] = {}
-        self._dropped = 0
+        self.forgotten = 0
 
     def take(self, event: Event) -> Heard | None:
         """Take one event; the note that it begins, else None. A pedal is no note."""
@@ -39,7 +40,7 @@ class Notes:
         if event.what is What.OFF:
             return None
         note = Heard(at, event.pitch, event.velocity, event.channel)
-        self._sounding[key] = self._dropped + len(self.heard)
+        self._sounding[key] = self.forgotten + len(self.heard)
         self.heard.append(note)
         if len(self.heard) > self._limit:
             self._forget(self._limit // 2)
@@ -53,10 +54,10 @@ class Notes:
 
     def _end(self, key: tuple[int, int], at: float) -> None:
         place = self._sounding.pop(key, None)
-        if place is not None and place >= self._dropped:
-            note = self.heard[place - self._dropped]
-            self.heard[place - self._dropped] = replace(note, end=max(at, note.seconds))
+        if place is not None and place >= self.forgotten:
+            note = self.heard[place - self.forgotten]
+            self.heard[place - self.forgotten] = replace(note, end=max(at, note.seconds))
 
     def _forget(self, count: int) -> None:
         del self.heard[:count]
-        self._dropped += count
+        self.forgotten += count

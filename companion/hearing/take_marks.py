@@ -9,11 +9,11 @@ from fractions import Fraction
 from companion.box.model import Fingering
 from companion.hearing.in_order import match_in_order
 from companion.hearing.instrument import shift_of
-from companion.hearing.marks import mark
-from companion.hearing.melody import melody
+from companion.hearing.melody import Hands, hands
 from companion.hearing.model import Asked, Heard, Marks
 from companion.hearing.place import find_start
 from companion.hearing.rules import Rules, default_rules
+from companion.hearing.two_hands import mark_melody
 from companion.timeline import Timeline
 
 # So many times the notes of a round, and the take holds another; so much of each must be there to count as one.
@@ -91,18 +91,24 @@ def _marked(
     """The rounds of a take, marked one after the other as they are wanted."""
     order = sorted(range(len(heard)), key=lambda j: heard[j].seconds)
     ordered = [heard[j] for j in order]
-    mine = melody(ordered, asked)
-    notes = [ordered[j] for j in mine]
-    shift = shift_of(asked, notes)
+    both = hands(ordered, asked)
+    mine = both.melody
+    shift = shift_of(asked, [ordered[j] for j in mine])
     if shift:
-        notes = [replace(note, pitch=note.pitch - shift) for note in notes]
+        ordered = [replace(note, pitch=note.pitch - shift) for note in ordered]
+    notes = [ordered[j] for j in mine]
     ends = first_round(asked, notes, rules)
     begin = 0
     for end in ends:
-        part = notes[begin:end]
-        timeline = find_start(asked, part, bpm, beat, rules) if clock else None
-        marks = mark(asked, part, timeline=timeline, fingering=fingering, rules=rules, beat=beat)
-        placed = tuple(n if n.heard is None else replace(n, heard=order[mine[begin + n.heard]]) for n in marks.notes)
+        timeline = find_start(asked, notes[begin:end], bpm, beat, rules) if clock else None
+        first, after = mine[begin] if begin else 0, mine[end] if end < len(mine) else len(ordered)
+        part = Hands(
+            tuple(j - first for j in mine[begin:end]), tuple(j - first for j in both.doubtful if first <= j < after)
+        )
+        marks = mark_melody(
+            asked, ordered[first:after], part, timeline=timeline, fingering=fingering, rules=rules, beat=beat
+        )
+        placed = tuple(n if n.heard is None else replace(n, heard=order[first + n.heard]) for n in marks.notes)
         # What was found is not what was asked for.
         found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
         yield TakeMarks(found, timeline, len(ends), shift)

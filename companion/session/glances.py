@@ -45,7 +45,8 @@ def glance(
     ----------
     now : seconds on the session's clock.
     verdicts : what became of the notes so far, by index in the round.
-    cursor : with no clock, the index in `going.asked` of the note that is waited for; None with a clock.
+    cursor : with no clock, the index in `going.asked` of the note that is waited for, None after the last; None with a
+        clock.
     """
     at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
     following = around.state.following

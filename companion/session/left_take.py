@@ -44,7 +44,7 @@ def rounds_left(path: Path, title: str, heard: Sequence[Heard]) -> tuple[RoundLe
             first = _first(left.marks, heard, begin)
             if first is not None:
                 found.append(replace(left, marks=_moved(left.marks, first)))
-                begin = first + _count(left.marks)
+                begin = first + _span(left.marks)
     except (KeyError, TypeError, ValueError) as error:
         message = "these marks of a session are not as they were written; leave them out, or take them from a backup"
         raise UserError(message, Place(path)) from error
@@ -80,17 +80,19 @@ def _round(plain: dict[str, Any]) -> RoundLeft:
     return RoundLeft(str(plain["piece"]), str(plain["step"]), bpm, plain["player"] != "player", marks)
 
 
-def _count(marks: Marks) -> int:
-    return sum(note.heard is not None for note in marks.notes)
+def _span(marks: Marks) -> int:
+    """How many notes of the take a round has; those of the left hand between them have no mark."""
+    return max((note.heard + 1 for note in marks.notes if note.heard is not None), default=0)
 
 
 def _first(marks: Marks, heard: Sequence[Heard], begin: int) -> int | None:
     """Where in the take a round's notes begin, looked for from note `begin` on."""
     played = sorted((note.heard, note.heard_pitch) for note in marks.notes if note.heard is not None)
-    pitches = [pitch for _, pitch in played]
-    for first in range(begin, len(heard) - len(pitches) + 1):
-        if all(heard[first + k].pitch == pitch for k, pitch in enumerate(pitches)):
-            return first if pitches else None
+    if not played:
+        return None
+    for first in range(begin, len(heard) - _span(marks) + 1):
+        if all(heard[first + place].pitch == pitch for place, pitch in played):
+            return first
     return None
 
 

@@ -83,6 +83,11 @@ class Listening:
         return self._notes.heard
 
     @property
+    def forgotten(self) -> int:
+        """How many notes before the first of `taken` had to make room."""
+        return self._notes.forgotten
+
+    @property
     def can_hear(self) -> bool:
         """Whether anybody could be heard at all."""
         return self.standin_on or self._instrument is not None
@@ -111,7 +116,11 @@ class Listening:
         """What must be said of the instrument now."""
         if self._instrument is None:
             return "" if self.standin_on else words("no_instrument")
-        return "" if self._instrument.alive or self.standin_on else words("instrument_gone")
+        if self.standin_on:
+            return ""
+        if not self._instrument.alive:
+            return words("instrument_gone")
+        return words("instrument_flood", n=self._instrument.dropped) if self._instrument.dropped else ""
 
     @property
     def alive(self) -> bool:

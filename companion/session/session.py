@@ -11,9 +11,12 @@ from dataclasses import dataclass, field, replace
 
 from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
+from companion.hearing.left_hand import TOGETHER
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import faults, mark
+from companion.hearing.melody import melody
 from companion.hearing.model import Heard, Verdict
+from companion.hearing.two_hands import TwoHands, mark_melody
 from companion.lesson.rules import Rules
 from companion.practice import machine
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, task
@@ -41,6 +44,8 @@ HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture tha
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
 STILL, STILL_LOOK = 0.1, 0.01  # the same two where nothing moves: paused, or on another page
+FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
+MOST = 40  # notes a second over a whole round: more than both hands of anyone play
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
@@ -62,11 +67,12 @@ class _Underway:
 
     going: Going
     live: LiveMarker
+    hands: TwoHands
     standin: bool
     verdicts: dict[int, Verdict] = field(default_factory=dict)
     marked: bool = False
     last_heard: float = 0.0
-    heard: list[Heard] = field(default_factory=list)
+    first: list[Heard] = field(default_factory=list)  # what was heard of it, as far as the instrument is told by it
 
 
 class Session:
@@ -116,6 +122,11 @@ class Session:
         """Where whoever plays now stands."""
         return self.where.state(self.standin)
 
+    @property
+    def _lowest(self) -> int:
+        """The lowest note of the tune: what lies well below it is the left hand's."""
+        return min(note.pitch for note in self.course.round.notes)
+
     def run(self, seconds: float | None = None) -> None:
         """Go on until the player stops, or for `seconds`."""
         self._warm_up()
@@ -133,7 +144,9 @@ class Session:
     @property
     def _waiting(self) -> bool:
         """Whether something has come in that must be seen to at once."""
-        return self.devices.listening.waiting or self.devices.window.waiting
+        if self.devices.listening.waiting or self.devices.window.waiting:
+            return True
+        return any(one.hands.due(self.devices.speaker.now()) for one in self._underway)
 
     def _warm_up(self) -> None:
         """Draw, render and mark once before anything sounds: the first time takes long."""
@@ -191,20 +204,26 @@ class Session:
             if one is None:
                 continue
             one.last_heard = now
-            one.live.hear(heard)
-            one.verdicts = dict(one.live.verdicts)
-            one.heard.append(heard)
-            if not one.standin and self._learn_instrument(one):
+            one.hands.hear(heard)
+            if not one.standin and self._learn_instrument(one, heard):
                 return
+        for one in self._underway:
+            one.hands.until(now)
+            if not one.marked:
+                one.verdicts = dict(one.live.verdicts)
 
-    def _learn_instrument(self, one: _Underway) -> bool:
+    def _learn_instrument(self, one: _Underway, heard: Heard) -> bool:
         """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
         known, asked = self.devices.listening.known, one.going.asked
-        if known.learn_channel(asked, one.heard[-1:]):
+        if known.learn_channel(asked, [heard]):
             self._sentence = self.words("said_channel", n=(known.channel or 0) + 1)
             self._drop()
             return True
-        news = known.learn_shift(asked, one.heard) if len(one.heard) % ENOUGH == 0 else ""
+        news = ""
+        if len(one.first) < FIRST:
+            one.first.append(heard)
+            if len(one.first) % ENOUGH == 0:
+                news = known.learn_shift(asked, [one.first[j] for j in melody(one.first, asked)])
         if news:
             shift = known.guess if news == "heard" else known.shift
             where = self.words("higher" if shift > 0 else "lower")
@@ -239,7 +258,9 @@ class Session:
                     self._mark(one, now)
                 if one.marked and now >= going.ends:
                     self._underway.remove(one)
-            elif one.live.done or (one.standin and one.last_heard and now > one.last_heard + self._patience(going)):
+            elif (one.live.done and now > one.last_heard + TOGETHER) or (
+                one.standin and one.last_heard and now > one.last_heard + self._patience(going)
+            ):
                 self._mark(one, now)
                 self._underway.remove(one)
 
@@ -257,16 +278,20 @@ class Session:
         if going.task.step == LISTEN:
             self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
-        if not heard:
-            self._sentence = self.words("said_silent")
+        if len(heard) > MOST * (seconds + 1.0):
+            self._sentence = self.words("said_flood")
             return
-        marks = mark(
+        marks = mark_melody(
             going.asked,
             heard,
             timeline=going.timeline if going.clocked else None,
             fingering=self.course.hand(going.task.piece),
             beat=self.course.beat,
+            lowest=self._lowest,
         )
+        if all(note.heard is None for note in marks.notes):
+            self._sentence = self.words("said_silent")
+            return
         one.verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
         marks = self.course.in_round(marks)
         self._sentence = sentence(marks, self.course.fingering.notes, self.words)
@@ -282,13 +307,20 @@ class Session:
 
     def _taken(self, going: Going) -> list[Heard]:
         """The heard notes of a round; those before it began are no one's."""
-        taken = self.devices.listening.taken
+        taken, gone = self.devices.listening.taken, self.devices.listening.forgotten
         heard = []
-        while self._first < len(taken) and going.within(taken[self._first]):
-            if not going.clocked or taken[self._first].seconds >= going.opens:
-                heard.append(taken[self._first])
+        self._first = max(self._first, gone)
+        while self._first < gone + len(taken) and going.within(taken[self._first - gone]):
+            note = taken[self._first - gone]
+            if not going.clocked or note.seconds >= going.opens:
+                heard.append(note)
             self._first += 1
         return heard
+
+    @property
+    def _came(self) -> int:
+        """How many notes have come in since the session began."""
+        return self.devices.listening.forgotten + len(self.devices.listening.taken)
 
     def _take_on(self, change: Change, going: Going) -> None:
         """Say what is new, and show the page that belongs to it."""
@@ -364,7 +396,7 @@ class Session:
         self._number = 1 if changed else self._number + 1
         self._asked = asked
         if not self._underway:  # what was played on another page, or while it was paused, is no one's
-            self._first = len(self.devices.listening.taken)
+            self._first = self._came
         speaker = self.devices.speaker
         origin = speaker.queued_until() / speaker.rate
         going = begin(self.course, asked, self._number, origin, count_in_bars=1 if changed else 0)
@@ -373,7 +405,7 @@ class Session:
         else:
             going = replace(going, timeline=going.timeline.moved(speaker.now()))
         live = LiveMarker(going.asked, going.timeline if going.clocked else None)
-        one = _Underway(going, live, self.standin)
+        one = _Underway(going, live, TwoHands(live, going.asked, self._lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:
             self.devices.listening.play(going, speaker)
@@ -383,7 +415,7 @@ class Session:
         self.devices.listening.stop()
         self.devices.speaker.cut()
         self._underway.clear()
-        self._first = len(self.devices.listening.taken)
+        self._first = self._came
 
     # What the player asks for
 
@@ -447,7 +479,7 @@ class Session:
             shown = begin(self.course, self._task(), 1, now, 0)
             seen = glance(self.course, shown, now, {}, None if shown.clocked else 0, self._around(), self.words)
         else:
-            cursor = None if one.going.clocked else one.live.cursor
+            cursor = None if one.going.clocked or one.live.done else one.live.cursor
             seen = glance(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
             if one.going.task.step == IN_TIME and one.verdicts and HEART[0] < seen.now / seen.length < HEART[1]:
                 self._best = seen

@@ -65,8 +65,8 @@ def rules_in(folder: Path) -> Path:
     return folder / "tables"
 
 
-def run(folder: Path, seconds: int) -> Found:
-    """Run it for so long, and hold what was heard to what the tune says."""
+def run(folder: Path, seconds: int, program: str = "tests.servers.whole_job", *, busy: bool = True) -> Found:
+    """Run it for so long, and hold what was heard to what the tune says. `busy`: with a second process at work."""
     environment = os.environ | {
         "SDL_AUDIODRIVER": "pulseaudio",
         "BOX_COMPANION_DATA": str(folder / "data"),
@@ -75,25 +75,26 @@ def run(folder: Path, seconds: int) -> Found:
     }
     environment.pop("SDL_VIDEODRIVER", None)
     left = folder / "left"
-    busy = subprocess.Popen([sys.executable, "-c", BUSY.format(parent=os.getpid())], start_new_session=True)
+    work = BUSY.format(parent=os.getpid()) if busy else ""
+    beside = subprocess.Popen([sys.executable, "-c", work], start_new_session=True)
     try:
         with listening() as heard:
             subprocess.run(
-                [sys.executable, "-m", "tests.servers.whole_job", str(left), str(seconds)],
+                [sys.executable, "-m", program, str(left), str(seconds)],
                 cwd=ROOT,
                 env=environment,
                 check=True,
                 timeout=seconds + 60,
             )
     finally:
-        busy.kill()
-        busy.wait()
+        beside.kill()
+        beside.wait()
     return held_to(heard.wave, json.loads((left / "asked.json").read_text()))
 
 
 def held_to(wave: NDArray[np.float64], asked: list[dict[str, Any]]) -> Found:
     """Every onset on its own, every seam, and every frame, against rounds that were rendered by themselves."""
-    course, pieces = a_tune_in_hand()
+    course, lesson = a_tune_in_hand()
     settings = sound_settings()
     renderer = Renderer(settings.voices)
     rounds = asked[:-2]  # the last ones were cut off by the end of the session
@@ -102,7 +103,7 @@ def held_to(wave: NDArray[np.float64], asked: list[dict[str, Any]]) -> Found:
     onsets: list[int] = []
     ends, seams = [], 0
     for one in rounds:
-        laid = course.laid(piece_named(pieces, one["piece"]))
+        laid = course.laid(piece_named(lesson.pieces, one["piece"]))
         timeline = Timeline(one["bpm"], course.beat)
         made = passage(laid, timeline, course.meter, settings.score, Request(bars_in=one["bars_in"]), key=course.key)
         sound = renderer.render(made)[:, 0]

@@ -122,6 +122,7 @@ class ScriptedPlayer:
     missing = ""
     can_hear = True
     waiting = False
+    forgotten = 0
 
     def __init__(self, speaker: WoundSpeaker) -> None:
         self.standin_on = True

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from companion.hearing.model import Marks, NoteMark, Verdict
 from companion.lesson.rules import lesson_rules
-from companion.practice import machine
+from companion.practice.machine import go_on
+from companion.practice.standing import start
 from companion.screen.glance import Known
 from companion.screen.words import load_words
 from companion.session.calm import calm_page, gained
@@ -54,8 +55,8 @@ def test_without_a_clock() -> None:
 
 
 def test_the_page() -> None:
-    state = machine.go_on(machine.start(STEPS))
-    page = calm_page(COURSE, STEPS[0], state, [a_round(56)] * 3, RULES, WORDS)
+    state = go_on(start(STEPS, RULES))
+    page = calm_page(COURSE, STEPS.pieces[0], state, [a_round(56)] * 3, RULES, WORDS)
     assert (page.title, page.piece, page.next_piece) == (COURSE.title, "A bar 1", "A bar 2")
     assert page.pieces[:3] == (Known.OPEN, Known.NEXT, Known.OPEN)
     assert page.next_step == "listen first"

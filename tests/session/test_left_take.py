@@ -80,6 +80,14 @@ def test_it_is_heard_by_piece(folder: Path, tmp_path: Path, capsys: pytest.Captu
             )
             assert mine == melody
             assert f"rounds in “{piece}”" in capsys.readouterr().out
+    # A bar of the very same notes has what was played of the first of the two.
+    assert main(["render", BOOK, "--take", str(folder), "--piece", "A bar 5", "-o", str(out)]) == 0
+    tracks = {track.name: track for track in mido.MidiFile(out).tracks}
+    melody, mine = (
+        [m.note for m in tracks[voice] if m.type == "note_on" and m.velocity] for voice in ("melody", "take")
+    )
+    assert mine == melody
+    assert "rounds in “A bar 5”" in capsys.readouterr().out
     assert main(["render", BOOK, "--take", str(folder), "--piece", "B bar 3", "-o", str(out)]) == 2
     assert "nothing of “B bar 3”" in capsys.readouterr().err
 
