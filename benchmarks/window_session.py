@@ -98,8 +98,10 @@ def an_hour() -> int:
     """An hour of practice on wound devices, with a window that is drawn."""
     os.environ["SDL_VIDEODRIVER"] = "dummy"
     from companion.screen.window import open_window
+    from companion.session.memory import give_back
     from tests.session.fakes import Bench
 
+    give_back()
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(Path(folder))
         window, show, count = open_window(SIZE), bench.window.show, 0

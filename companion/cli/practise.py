@@ -28,6 +28,7 @@ from companion.session.books import books_at_hand, demo_book, remember
 from companion.session.going import Course
 from companion.session.leave import folder_for, write_marks
 from companion.session.listening import Listening, open_listening
+from companion.session.memory import give_back
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
 from companion.session.session import FRAME, Devices, Session
@@ -80,6 +81,7 @@ def run(given: argparse.Namespace) -> None:
     size = _size(given.size)
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
+    give_back()
     own = load_own()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
