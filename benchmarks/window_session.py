@@ -90,6 +90,7 @@ def a_session(seconds: float) -> int:
     print(f"{len(frames)} frames at {size} in {seconds:.0f} s, {len(PlayedSession.player.sent)} notes came in")
     print("a frame, ms: " + ", ".join(f"{name} {ms:.2f}" for name, ms in at.items()))
     print(f"paused: {100 * busy:.1f} % of a core")
+    print("memory, MB, every 30 s: " + ", ".join(f"{one:.1f}" for one in memory[::6]))
     print(f"memory: {after[0]:.1f} MB, and {growth:+.1f} MB in {5 * len(after)} s after the first fifth")
     return done or int(any(at[name] > most for name, most in MOST.items()) or busy > 0.10)
 
