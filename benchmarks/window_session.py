@@ -59,8 +59,9 @@ def a_session(seconds: float) -> int:
 
         def step(self) -> None:
             now = time.monotonic() - began
-            if now > seconds and not self._paused:
-                self._act(Action.PAUSE)
+            if now > seconds and not idle:
+                if not self._paused:
+                    self._act(Action.PAUSE)
                 Player.look = 1.0  # the player's own thread is not the program's
                 idle[:] = [time.monotonic(), time.process_time()]
             super().step()
