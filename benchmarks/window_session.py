@@ -59,8 +59,9 @@ def a_session(seconds: float) -> int:
 
         def step(self) -> None:
             now = time.monotonic() - began
-            if now > seconds and not self._paused:
-                self._act(Action.PAUSE)
+            if now > seconds and not idle:
+                if not self._paused:
+                    self._act(Action.PAUSE)
                 Player.look = 1.0  # the player's own thread is not the program's
                 idle[:] = [time.monotonic(), time.process_time()]
             super().step()
@@ -90,6 +91,7 @@ def a_session(seconds: float) -> int:
     print(f"{len(frames)} frames at {size} in {seconds:.0f} s, {len(PlayedSession.player.sent)} notes came in")
     print("a frame, ms: " + ", ".join(f"{name} {ms:.2f}" for name, ms in at.items()))
     print(f"paused: {100 * busy:.1f} % of a core")
+    print("memory, MB, every 30 s: " + ", ".join(f"{one:.1f}" for one in memory[::6]))
     print(f"memory: {after[0]:.1f} MB, and {growth:+.1f} MB in {5 * len(after)} s after the first fifth")
     return done or int(any(at[name] > most for name, most in MOST.items()) or busy > 0.10)
 
@@ -98,8 +100,10 @@ def an_hour() -> int:
     """An hour of practice on wound devices, with a window that is drawn."""
     os.environ["SDL_VIDEODRIVER"] = "dummy"
     from companion.screen.window import open_window
+    from companion.session.memory import give_back
     from tests.session.fakes import Bench
 
+    give_back()
     with tempfile.TemporaryDirectory() as folder:
         bench = Bench(Path(folder))
         window, show, count = open_window(SIZE), bench.window.show, 0

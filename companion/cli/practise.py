@@ -28,6 +28,7 @@ from companion.session.books import books_at_hand, demo_book, remember
 from companion.session.going import Course
 from companion.session.leave import MARKS, TAKE, folder_for, worth_working_on, write_marks
 from companion.session.listening import Listening, open_listening
+from companion.session.memory import give_back
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
 from companion.session.reviews import due_first, tries
@@ -85,6 +86,7 @@ def run(given: argparse.Namespace) -> None:
         raise UserError("--seconds takes a number of seconds above 0, up to a day")
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
         raise UserError("--minutes takes a number of minutes from 1 up to a day")
+    give_back()
     own = load_own()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device

@@ -36,6 +36,8 @@ class Pedals:
             self._sounding.clear()
             self._down.clear()
         elif event.what is What.ON:
+            # Who goes on playing holds nothing: only the note that was begun last may be meant so.
+            self._sounding = {key: since for key, since in self._sounding.items() if key[0] != event.channel}
             self._sounding[event.channel, event.pitch] = event.stamp
         else:
             self._sounding.pop((event.channel, event.pitch), None)

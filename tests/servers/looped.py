@@ -56,6 +56,12 @@ def rules_in(folder: Path) -> Path:
         ("rungs", f"[{rungs}]"),
         ("clean_needed", "4"),
         ("failed_lower", "1000"),
+        ("stride", "1"),
+        ("most_stride", "1"),
+        ("fastest_pace", "0"),
+        ("shrink_after", "1000"),
+        ("turn_minutes", "1000.0"),
+        ("minutes", "1000.0"),
         ("bar", "1.0"),
     ):
         text, count = re.subn(rf"(?m)^{key} = .*$", f"{key} = {value}", text)

@@ -173,4 +173,4 @@ def test_the_record_is_on_disk(session: dict[str, Any]) -> None:
     assert rounds == len(session["marks"]["rounds"])
     assert ended == 1
     standing = json.loads(state)["standings"]["A bar 1"]
-    assert standing["rung"] > 0
+    assert standing["share"] > 0.5

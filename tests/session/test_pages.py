@@ -52,9 +52,9 @@ def test_between_two_pieces_it_is_calm_and_goes_on_by_itself(tmp_path: Path) -> 
     assert page.piece == "A bar 1"
     assert page.next_piece.startswith("A phrase 1")
     assert page.wait == 5
-    assert page.pieces[:2] == (Known.DONE, Known.NEXT)
+    assert page.pieces[:3] == (Known.DONE, Known.OPEN, Known.NEXT)
     assert len(page.pieces) == len(bench.session.state.course)
-    assert page.gained[0] == "From 56 up to 67 crotchets a minute, clean."
+    assert page.gained[0] == "From 56 up to 78 crotchets a minute, clean."
     began, queued = bench.speaker.time, len(bench.speaker.queued)
     bench.wind(4.5)
     assert len(bench.speaker.queued) == queued

@@ -72,6 +72,16 @@ def test_a_button_that_is_let_go_asks_for_nothing(pedals: Pedals) -> None:
     assert pedals.held(9.0, nothing_asked) is None
 
 
+def test_who_goes_on_playing_holds_nothing(pedals: Pedals) -> None:
+    """Also where the end of a note was lost on its way: it must not pause the session in the middle of a tune."""
+    pedals.take(note(0.0, 62))
+    for beat in range(1, 8):
+        pedals.take(note(float(beat), 64))
+        pedals.take(note(beat + 0.8, 64, What.OFF))
+        assert pedals.held(beat + 0.9, nothing_asked) is None
+        assert not pedals.holding(beat + 0.9, nothing_asked)
+
+
 def test_what_the_round_asks_is_not_counted(pedals: Pedals) -> None:
     """A dotted minim at a slow tempo may take two seconds by itself."""
 
