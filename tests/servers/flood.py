@@ -18,6 +18,7 @@ from companion.cli.main import main
 from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
 RATE = 1000  # notes a second
+SOFT = 33  # the velocity by which the flood's notes are told from the player's
 BEGINS, LASTS = 6.0, 5.0  # seconds after the first round in time, and seconds
 
 
@@ -45,7 +46,7 @@ class FloodedSession(PlayedSession):
     def _pour(self) -> None:
         first = time.perf_counter() + BEGINS
         for k in range(round(RATE * LASTS)):
-            PlayedSession.player.play(first + k / RATE, 24 + k * 7 % 80, 0.02)
+            PlayedSession.player.play(first + k / RATE, 24 + k * 7 % 80, 0.02, SOFT)
         while time.perf_counter() < first + LASTS + 3:
             FloodedSession.held.append((time.perf_counter() - first, memory()))
             FloodedSession.said.add(self._sentence)
@@ -61,8 +62,8 @@ if __name__ == "__main__":
     done = main(["practise", "--tune", "1", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
     listening = FloodedSession.listened
     found = {
-        "sent": len(PlayedSession.player.sent),
-        "heard": listening.forgotten + len(listening.taken),
+        "sent": round(RATE * LASTS),
+        "heard": sum(note.velocity == SOFT for note in listening.taken),
         "lost": listening.instrument.dropped,
         "before": [held for at, held in FloodedSession.held if at < 0],
         "after": [held for at, held in FloodedSession.held if at >= 0],
