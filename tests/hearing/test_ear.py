@@ -24,6 +24,7 @@ from companion.hearing.marks import mark
 from companion.hearing.model import Heard
 from companion.hearing.notes import Notes
 from companion.hearing.standin import NAME, StandIn, StandInRules, read_standin
+from companion.hearing.two_hands import TwoHands, mark_melody
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune
 
@@ -152,11 +153,13 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
         port.callback(message)
     asked, line = made_tune(1)[:16], Timeline(120.0, Fraction(1, 4)) if clocked else None
     notes, known, live = Notes(limit=60), Instrument(), LiveMarker(asked, line)
+    hands = TwoHands(live, asked)
     for event in ear.take_new():
         meant = known.as_meant(event)
         begun = notes.take(meant) if meant is not None else None
         if begun is not None:
-            live.hear(begun)
+            hands.hear(begun)
+            hands.until(begun.seconds)
             known.learn_channel(asked, [begun])
             known.learn_shift(asked, notes.heard)
     assert len(notes.heard) <= 60
@@ -164,6 +167,10 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
     marks = mark(asked, notes.heard, timeline=line).notes
     assert [n.written for n in marks if n.written is not None] == list(range(16))
     assert sorted(n.heard for n in marks if n.heard is not None) == list(range(len(notes.heard)))
+    melody = mark_melody(asked, notes.heard, timeline=line).notes
+    assert [n.written for n in melody if n.written is not None] == list(range(16))
+    told = [n.heard for n in melody if n.heard is not None]
+    assert len(set(told)) == len(told) <= len(notes.heard)
 
 
 def test_a_flood_is_bounded_and_counted() -> None:
