@@ -90,7 +90,7 @@ def test_the_take_over_the_port_was_marked_and_raised_the_tempo(session: dict[st
 
 def expected_sound(course: Course, asked: dict[str, Any]) -> tuple[NDArray[np.float64], list[int]]:
     """A round's sound, rendered by itself, and the frames of its melody's onsets from the tune's own places."""
-    piece = piece_named(a_tune_in_hand()[1], asked["piece"])
+    piece = piece_named(a_tune_in_hand()[1].pieces, asked["piece"])
     laid = course.laid(piece)
     assert [(str(one.at), one.note.pitch) for one in laid.notes] == [tuple(note) for note in asked["notes"]]
     settings = sound_settings()

@@ -75,7 +75,7 @@ def test_a_sitting_from_the_choice_of_a_tune_to_the_end(sit: Sit) -> None:
     desk.see("window-3-listen")
 
     # The piece is heard once; then the right notes in order, three times.
-    piece = steps[0]
+    piece = steps.pieces[0]
     pitches = [note.pitch for note in course.round.notes[piece.first : piece.last + 1]]
     time.sleep(course.laid(piece).length * 4 * 60 / (0.5 * course.target) + 2)
     for turn in range(3):
