@@ -60,12 +60,12 @@ def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, st
         standing = replace(standing, clean=0, failed=standing.failed + 1, slips=standing.slips + 1)
         return _after_failing(state.put(standing), outcome, rules)
     standing = replace(standing, clean=standing.clean + 1, failed=0)
-    if standing.clean < _needed(state, rules):
+    if standing.clean < needed(state, rules):
         return state.put(standing), ""
     return _stepped(state, rules) if asked.step == IN_ORDER else _up(state.put(standing), rules)
 
 
-def _needed(state: State, rules: Rules) -> int:
+def needed(state: State, rules: Rules) -> int:
     """How many clean times in a row are needed now: at the end of a spot more, if it had to be taken out often."""
     if state.focus and state.standing.rung == (state.focus[-1].goal or 0):
         return state.focus[-1].needed

@@ -44,6 +44,11 @@ class Course:
         """The keys of its tunes, each with the index of its first note."""
         return ((0, self.key), *self.later)
 
+    @property
+    def lowest(self) -> int:
+        """The lowest note of the tune: what lies well below it is the left hand's."""
+        return min(note.pitch for note in self.round.notes)
+
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""
         laid = stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)

@@ -7,45 +7,44 @@ What time it is, the speaker says. What comes next, `companion.practice.machine`
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
-from companion.hearing.left_hand import TOGETHER
 from companion.hearing.live import LiveMarker
-from companion.hearing.marks import faults, mark
+from companion.hearing.marks import mark
 from companion.hearing.melody import melody
-from companion.hearing.model import Heard, Verdict
-from companion.hearing.two_hands import TwoHands, mark_melody
+from companion.hearing.model import Heard
+from companion.hearing.two_hands import TwoHands
 from companion.lesson.rules import Rules
 from companion.practice import machine
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, task
 from companion.screen.actions import Action
 from companion.screen.glance import CalmGlance, Glance, HelpGlance
 from companion.screen.window import Window
-from companion.session.calm import calm_page, sitting_gains
+from companion.session.calm import sitting_gains
+from companion.session.closing import Closing
 from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
 from companion.session.leave import RoundLeft
 from companion.session.listening import Listening
 from companion.session.news import of_change
 from companion.session.pages import Pages
-from companion.session.saying import Words, sentence
+from companion.session.saying import Words
 from companion.session.sounding import Sounding
+from companion.session.underway import Underway, judged, longest, round_of
 from companion.session.where import Change, Where
 from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
 LEAD = 0.2  # seconds before a seam at which the next round is settled and queued
 GRACE = 0.25  # seconds after a round for which its last note is waited for
-AT_EASE = 0.8  # seconds of quiet after which the stand-in's round with no clock is over
 CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
 UNSEEN = 1 / 20  # ... where nobody sees them
 STILL, STILL_LOOK = 0.1, 0.01  # the same two where nothing moves: paused, or on another page
 FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
-MOST = 40  # notes a second over a whole round: more than both hands of anyone play
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
 
 
@@ -59,20 +58,6 @@ class Devices:
     window: Window
     record: Record
     sitting: int
-
-
-@dataclass(slots=True)
-class _Underway:
-    """A round under way and what is known of it so far."""
-
-    going: Going
-    live: LiveMarker
-    hands: TwoHands
-    standin: bool
-    verdicts: dict[int, Verdict] = field(default_factory=dict)
-    marked: bool = False
-    last_heard: float = 0.0
-    first: list[Heard] = field(default_factory=list)  # what was heard of it, as far as the instrument is told by it
 
 
 class Session:
@@ -98,8 +83,8 @@ class Session:
         self.over = False
         self.quitted = False  # by the player
         self.where = Where(rules, states, devices.record, devices.sitting, length, review=review)
-        self._review = review
-        self._underway: list[_Underway] = []
+        self._closing = Closing(course, words, self.pages, seen=not (devices.window.missing or review))
+        self._underway: list[Underway] = []
         self._asked: Task | None = None  # the task of the round begun last
         self._number = 0
         self._first = 0  # the first heard note that belongs to no round yet
@@ -121,11 +106,6 @@ class Session:
     def state(self) -> State:
         """Where whoever plays now stands."""
         return self.where.state(self.standin)
-
-    @property
-    def _lowest(self) -> int:
-        """The lowest note of the tune: what lies well below it is the left hand's."""
-        return min(note.pitch for note in self.course.round.notes)
 
     def run(self, seconds: float | None = None) -> None:
         """Go on until the player stops, or for `seconds`."""
@@ -200,7 +180,7 @@ class Session:
         if self.devices.listening.news() and not self.standin:
             self._drop()  # a round in which the instrument went or came is no round of the player's
         for heard in self.devices.listening.new(self.devices.speaker.time_of):
-            one = self._round_of(heard)
+            one = round_of(self._underway, heard)
             if one is None:
                 continue
             one.last_heard = now
@@ -212,7 +192,7 @@ class Session:
             if not one.marked:
                 one.verdicts = dict(one.live.verdicts)
 
-    def _learn_instrument(self, one: _Underway, heard: Heard) -> bool:
+    def _learn_instrument(self, one: Underway, heard: Heard) -> bool:
         """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
         known, asked = self.devices.listening.known, one.going.asked
         if known.learn_channel(asked, [heard]):
@@ -231,22 +211,8 @@ class Session:
             self._drop()
         return bool(news)
 
-    def _round_of(self, heard: Heard) -> _Underway | None:
-        """The round under way that a note belongs to."""
-        for one in self._underway:
-            if one.going.within(heard):
-                return one
-        return None
-
     def _longest(self, pitch: int) -> float:
-        """How many seconds the rounds under way ask of a pitch at most."""
-        lengths = (
-            float(asked.length) * one.going.timeline.whole
-            for one in self._underway
-            for asked in one.going.asked
-            if asked.pitch == pitch
-        )
-        return max(lengths, default=0.0)
+        return longest(self._underway, pitch)
 
     # What is over
 
@@ -258,50 +224,29 @@ class Session:
                     self._mark(one, now)
                 if one.marked and now >= going.ends:
                     self._underway.remove(one)
-            elif (one.live.done and now > one.last_heard + TOGETHER) or (
-                one.standin and one.last_heard and now > one.last_heard + self._patience(going)
-            ):
+            elif one.played_out(now):
                 self._mark(one, now)
                 self._underway.remove(one)
 
-    def _patience(self, going: Going) -> float:
-        """How long a quiet ends the stand-in's round with no clock."""
-        longest = max(float(asked.length) for asked in going.asked)
-        return longest * going.timeline.whole + AT_EASE
-
-    def _mark(self, one: _Underway, now: float) -> None:
+    def _mark(self, one: Underway, now: float) -> None:
         """Mark a round: what it does to where the player stands, to the record, and what is said."""
         one.marked = True
-        going = one.going
+        going, seconds = one.going, one.seconds(now)
         heard = self._taken(going)
-        seconds = going.ends - going.begins if going.clocked else now - going.begins
         if going.task.step == LISTEN:
             self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
-        if len(heard) > MOST * (seconds + 1.0):
-            self._sentence = self.words("said_flood")
+        found = judged(one, heard, seconds, self.course, self.words)
+        self._sentence = found.said
+        if found.marks is None or found.outcome is None:
             return
-        marks = mark_melody(
-            going.asked,
-            heard,
-            timeline=going.timeline if going.clocked else None,
-            fingering=self.course.hand(going.task.piece),
-            beat=self.course.beat,
-            lowest=self._lowest,
-        )
-        if all(note.heard is None for note in marks.notes):
-            self._sentence = self.words("said_silent")
-            return
-        one.verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
-        marks = self.course.in_round(marks)
-        self._sentence = sentence(marks, self.course.fingering.notes, self.words)
-        outcome = Outcome(going.task, True, marks.clean, faults(marks))
+        one.verdicts = found.verdicts
         if one.standin:
-            self.devices.listening.learn(marks)
+            self.devices.listening.learn(found.marks)
         bpm = going.timeline.bpm if going.clocked else None
-        kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, marks)
-        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, marks))
-        change = self.where.played(one.standin, outcome, kept, seconds)
+        kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, found.marks)
+        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, found.marks))
+        change = self.where.played(one.standin, found.outcome, kept, seconds)
         if one.standin == self.standin:
             self._take_on(change, going)
 
@@ -329,24 +274,11 @@ class Session:
         if said:
             self._sentence = said
         elif self._sentence == self.words("said_clean") and step == IN_TIME and change.after.piece.times == 1:
-            left = self.rules.clean_needed - change.after.standing.clean
+            left = machine.needed(change.after, self.rules) - change.after.standing.clean
             if left > 0:
                 self._sentence = self.words("said_clean_more", n=left)
-        if change.what == "over":
-            self._say_farewell(going)
-        elif change.what == "rest":
-            minutes = round(self.rules.break_minutes)
-            self.pages.rest(self._calm(going, change.after), self.words("rest_due", n=minutes), self._rest)
-        elif change.news == "next":
-            self.pages.calm(self._calm(going, change.after))
-
-    @property
-    def _rest(self) -> float:
-        """Seconds of a rest; none where nobody sees the page."""
-        return 0.0 if self.devices.window.missing else self.rules.rest_minutes * 60
-
-    def _calm(self, going: Going, after: State) -> CalmGlance:
-        return calm_page(self.course, going.task.piece, after, self._mine, self.rules, self.words)
+        piece, first = going.task.piece, self.where.first[self.standin]
+        self.over = self._closing.show(change, piece, self._mine, first, self.rules) or self.over
 
     @property
     def _mine(self) -> list[RoundLeft]:
@@ -356,16 +288,7 @@ class Session:
     @property
     def gains(self) -> tuple[str, ...]:
         """What the sitting has brought whoever plays now."""
-        before, after = self.where.first[self.standin], self.state
-        return sitting_gains(self.course, before, after, self._mine, self.words)
-
-    def _say_farewell(self, going: Going) -> None:
-        """The end of the minutes: what was gained, and the player may go on."""
-        if self.devices.window.missing or self._review:
-            self.over = True
-            return
-        page = replace(self._calm(going, self.state), gained=self.gains)
-        self.pages.farewell(page, self.words("sitting_over"))
+        return sitting_gains(self.course, self.where.first[self.standin], self.state, self._mine, self.words)
 
     # What comes next
 
@@ -405,7 +328,7 @@ class Session:
         else:
             going = replace(going, timeline=going.timeline.moved(speaker.now()))
         live = LiveMarker(going.asked, going.timeline if going.clocked else None)
-        one = _Underway(going, live, TwoHands(live, going.asked, self._lowest), self.standin)
+        one = Underway(going, live, TwoHands(live, going.asked, self.course.lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:
             self.devices.listening.play(going, speaker)
@@ -485,7 +408,7 @@ class Session:
                 self._best = seen
         self.devices.window.show(seen)
 
-    def _seen(self, now: float) -> _Underway | None:
+    def _seen(self, now: float) -> Underway | None:
         """The round to show: the last one that has begun."""
         begun = [one for one in self._underway if one.going.begins <= now]
         return begun[-1] if begun else (self._underway[0] if self._underway else None)
@@ -501,7 +424,7 @@ class Session:
         return Around(
             self.box,
             self.state,
-            self.rules.clean_needed,
+            machine.needed(self.state, self.rules),
             self._sentence,
             self.standin,
             self._paused or self._waits,

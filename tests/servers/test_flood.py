@@ -38,8 +38,8 @@ def test_the_sound_is_undisturbed_by_a_flood(tmp_path: Path) -> None:
     flood = json.loads((folder / "left" / "flood.json").read_text(encoding="utf-8"))
     print({key: flood[key] for key in ("sent", "heard", "lost", "said")})
     assert flood["lost"] == 0
-    # Up to 0.4 % of a flood was seen to be gone before the driver had it, where no one can count it: probably what came in
-    # a period of JACK's for which the program was late (not proved; both ends of the wire are in one process here).
+    # Up to 0.4 % of a flood was seen to be gone before the driver had it, where no one can count it: probably what came
+    # in a period of JACK's for which the program was late (not proved; both ends of the wire are in one process here).
     assert flood["sent"] == RATE * LASTS
     assert 0.99 * flood["sent"] <= flood["heard"] <= flood["sent"]
     # 5,000 notes take a megabyte or two.

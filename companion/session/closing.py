@@ -1,0 +1,50 @@
+"""What is shown when a piece, or the sitting, comes to its end: the calm page, a rest, the farewell."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from companion.lesson.model import Piece
+from companion.lesson.rules import Rules
+from companion.practice.standing import State
+from companion.screen.glance import CalmGlance
+from companion.session.calm import calm_page, sitting_gains
+from companion.session.going import Course
+from companion.session.leave import RoundLeft
+from companion.session.pages import Pages
+from companion.session.saying import Words
+from companion.session.where import Change
+
+MINUTE = 60
+
+
+class Closing:
+    """Shows the pages at an end. `seen` False: nobody sees them, so nothing waits."""
+
+    def __init__(self, course: Course, words: Words, pages: Pages, *, seen: bool) -> None:
+        self._course, self._words, self._pages, self._seen = course, words, pages, seen
+
+    def show(self, change: Change, piece: Piece, rounds: Sequence[RoundLeft], first: State, rules: Rules) -> bool:
+        """Show what belongs to a change; whether the session is over at once.
+
+        Parameters
+        ----------
+        piece : what was played; `rounds` are those of the sitting by whoever plays, `first` is where they then stood.
+        """
+        page = self._page
+        if change.what == "over":
+            if not self._seen:
+                return True
+            gained = sitting_gains(self._course, first, change.after, rounds, self._words)
+            shown = replace(page(change.after, piece, rounds, rules), gained=gained)
+            self._pages.farewell(shown, self._words("sitting_over"))
+        elif change.what == "rest" and self._seen:
+            why = self._words("rest_due", n=round(rules.break_minutes))
+            self._pages.rest(page(change.after, piece, rounds, rules), why, rules.rest_minutes * MINUTE)
+        elif change.news == "next":
+            self._pages.calm(page(change.after, piece, rounds, rules))
+        return False
+
+    def _page(self, after: State, piece: Piece, rounds: Sequence[RoundLeft], rules: Rules) -> CalmGlance:
+        return calm_page(self._course, piece, after, rounds, rules, self._words)
