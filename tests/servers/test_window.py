@@ -201,6 +201,7 @@ def test_every_page_at_other_sizes_in_every_theme(sit: Sit, size: tuple[int, int
             if key:
                 desk.key(key)
                 time.sleep(0.5)
+            desk.until(lambda name=f"{name}-{page}", theme=theme: ground(desk, name, theme) > 0.25)
             shown[page] = ground(desk, f"{name}-{page}", theme)
             if page in ("settings", "tunes"):
                 desk.key("Escape")
