@@ -137,6 +137,16 @@ def take_up(state: State, rules: Rules) -> State:
     return replace(state, current=len(state.course) - 1)
 
 
+def following(state: State, rules: Rules) -> Piece | None:
+    """The piece that comes after this one if it goes well; None where nothing more is to come."""
+    if state.focus:
+        return replace(state, focus=state.focus[:-1]).piece
+    if state.aside is not None:
+        return state.course[state.aside]
+    after, _ = _left(state, rules)
+    return after.piece if after.current != state.current else None
+
+
 def _passed_over(state: State, index: int, rules: Rules) -> bool:
     """Whether a larger piece, no larger than the bites that are taken, is still to be played round a piece."""
     if state.lesson.fixed:

@@ -92,14 +92,6 @@ class State:
         return self.focus[-1].standing if self.focus else self.standings[self.current]
 
     @property
-    def following(self) -> Piece | None:
-        """The piece that comes next, None at the end of the course."""
-        if self.focus:
-            return self.focus[-2].piece if len(self.focus) > 1 else self.course[self.current]
-        later = (i for i in range(self.current + 1, len(self.course)) if not self.standings[i].done)
-        return next((self.course[i] for i in later), None)
-
-    @property
     def finished(self) -> bool:
         """Whether there is nothing left to learn: every piece is good enough."""
         return all(standing.done for standing in self.standings)

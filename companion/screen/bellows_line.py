@@ -84,7 +84,8 @@ class BellowsLine:
     """Draws the bellows line and keeps its pictures page by page."""
 
     def __init__(self) -> None:
-        self._kept = Kept(8)
+        # The layout, and two pictures each of two pages: more than 2 MB each in a large window.
+        self._kept = Kept(5)
         self._seen: tuple[Any, ...] = ()
         self._score: tuple[Any, ...] = ()
         self._serial = 0  # counts the scores: what is kept belongs to one of them

@@ -23,6 +23,7 @@ class Around:
     box: Box
     state: State
     needed: int
+    following: Piece | None = None
     sentence: str = ""
     standin: bool = False
     paused: bool = False
@@ -49,7 +50,7 @@ def glance(
         clock.
     """
     at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
-    following = around.state.following
+    following = around.following
     return Glance(
         title=course.title,
         piece=piece_words(going.task.piece, course.round, words),

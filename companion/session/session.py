@@ -425,6 +425,7 @@ class Session:
             self.box,
             self.state,
             machine.needed(self.state, self.rules),
+            self.where.following(self.standin),
             self._sentence,
             self.standin,
             self._paused or self._waits,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
 from companion.practice import machine, sitting
 from companion.practice.plain import to_plain
@@ -48,6 +49,7 @@ class Where:
         self._states = states
         self._record, self._number, self._length = record, number, length
         self._review = review
+        self._foreseen: tuple[State, Piece | None] | None = None
         self._sittings: dict[bool, Sitting] = {}
 
     def state(self, standin: bool) -> State:
@@ -56,6 +58,13 @@ class Where:
             start = sitting.begin_review if self._review else sitting.begin
             self._sittings[standin], self._states[standin] = start(self._states[standin], self._length, self.rules)
         return self._states[standin]
+
+    def following(self, standin: bool) -> Piece | None:
+        """What comes after the piece in hand if it goes well; worked out once a change."""
+        state = self.state(standin)
+        if self._foreseen is None or self._foreseen[0] is not state:
+            self._foreseen = (state, machine.following(state, self.rules))
+        return self._foreseen[1]
 
     @property
     def practised(self) -> float:

@@ -14,7 +14,7 @@ from companion.errors import UserError
 from companion.lesson.course import lesson_of
 from companion.lesson.model import Kind, Lesson
 from companion.lesson.pieces import cut
-from companion.practice.machine import after_round, again, faster, go_back, go_on, slower, turn
+from companion.practice.machine import after_round, again, faster, following, go_back, go_on, slower, turn
 from companion.practice.plain import from_plain, to_plain
 from companion.practice.standing import (
     AGAIN,
@@ -151,7 +151,7 @@ def test_where_one_place_keeps_failing_the_piece_shrinks_to_the_move_and_grows_a
     assert news == "shrunk"
     assert state.piece.kind is Kind.MOVE
     assert at in state.piece.notes(state.lesson.count)
-    assert state.following == state.course[0]
+    assert following(state, RULES) == state.course[0]
     state = until(state, "grown")
     assert state.piece == state.course[0]
 
@@ -204,6 +204,18 @@ def test_what_is_the_same_but_for_one_note_begins_with_that_note() -> None:
     assert state.piece.name == "A bar 2"
     assert state.piece.like == "A bar 1"
     assert task(state, RULES).step == IN_TIME
+
+
+def test_what_comes_next_is_foreseen() -> None:
+    state = start(demo(), RULES)
+    for _ in range(60):
+        foreseen = following(state, RULES)
+        state, news = once(state)
+        if news == "next":
+            assert state.piece == foreseen
+    while not state.finished:
+        state, _ = once(state)
+    assert following(state, RULES) is None
 
 
 def test_a_silent_round_changes_nothing() -> None:
