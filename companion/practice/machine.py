@@ -29,6 +29,7 @@ from companion.practice.standing import (
     Outcome,
     Standing,
     State,
+    Task,
     goal,
     task,
 )
@@ -143,6 +144,9 @@ def following(state: State, rules: Rules) -> Piece | None:
         return replace(state, focus=state.focus[:-1]).piece
     if state.aside is not None:
         return state.course[state.aside]
+    well = Outcome(Task(state.piece, IN_TIME, rules.rungs[rules.top_rung(state.piece.kind)]), True, True)
+    for _ in range(rules.known_needed):
+        state = learnt(state, well, rules)
     after, _ = _left(state, rules)
     return after.piece if after.current != state.current else None
 
