@@ -23,6 +23,7 @@ FINE = 4  # times the size at which small shapes are drawn before they are scale
 CAPITAL = 2048 / 2816  # height of a capital or a figure in ems: the font's own OS/2 table
 _FONTS = Path(__file__).resolve().parent / "fonts"
 _LINE_STEP = 1.3  # from one baseline to the next, in ems
+_LEAST = 1 << 20  # bytes that the texts, and the shapes, may always take
 _KEPT = 900  # text and shapes kept; a page holds about a hundred
 
 
@@ -37,11 +38,13 @@ class Placed:
 
 
 class Kept:
-    """The last so many things made, by key."""
+    """The last so many things made, by key; `room` is how many bytes their pictures may take (None: any)."""
 
-    def __init__(self, most: int) -> None:
+    def __init__(self, most: int, room: int | None = None) -> None:
         self._most = most
         self._things: OrderedDict[Any, Any] = OrderedDict()
+        self.room = room
+        self._taken = 0
 
     def __contains__(self, key: Any) -> bool:
         return key in self._things
@@ -52,9 +55,18 @@ class Kept:
             self._things.move_to_end(key)
             return self._things[key]
         thing = self._things[key] = make()
-        if len(self._things) > self._most:
-            self._things.popitem(last=False)
+        self._taken += _bytes(thing)
+        while len(self._things) > 1 and (len(self._things) > self._most or self._taken > (self.room or self._taken)):
+            self._taken -= _bytes(self._things.popitem(last=False)[1])
         return thing
+
+
+def _bytes(thing: Any) -> int:
+    """How much the pictures in a thing take."""
+    parts = thing if isinstance(thing, tuple) else (thing,)
+    return sum(
+        part.get_width() * part.get_height() * part.get_bytesize() for part in parts if isinstance(part, pygame.Surface)
+    )
 
 
 class Brush:
@@ -81,6 +93,9 @@ class Brush:
     def on(self, surface: pygame.Surface) -> Brush:
         """Draw on `surface` from now on."""
         self.surface = surface
+        # As much as the largest picture so far for the texts, and for the shapes: a page takes about a third of it.
+        room = max(4 * surface.get_width() * surface.get_height(), _LEAST, self._texts.room or 0)
+        self._texts.room = self._shapes.room = room
         return self
 
     # text

@@ -10,6 +10,13 @@ M_MMAP_THRESHOLD = -3  # malloc.h of the GNU C library: mallopt(3)
 LARGE = 1 << 20  # bytes: from a few seconds of sound on
 
 
+def trim() -> None:
+    """Give back what has been freed (some milliseconds: for a moment in which nothing moves)."""
+    if sys.platform.startswith("linux"):
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL(None).malloc_trim(0)
+
+
 def give_back() -> None:
     """Let large arrays go back to the system as soon as they are freed.
 

@@ -28,6 +28,7 @@ from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
 from companion.session.leave import RoundLeft
 from companion.session.listening import Listening
+from companion.session.memory import trim
 from companion.session.news import of_change
 from companion.session.pages import Pages
 from companion.session.saying import Words
@@ -91,6 +92,7 @@ class Session:
         self._sentence = ""
         self._paused = False
         self._help = False
+        self._page = False  # whether another page was shown last
         self._unheard = bool(devices.speaker.missing)  # that there is no sound is known: it is gone on without it
         self._waits = False  # for the sound device to come back
         self._click = True
@@ -396,7 +398,11 @@ class Session:
                 around = self._around()
                 page = replace(page, notices=around.notices, caution=page.caution or around.caution)
             self.devices.window.show(page)
+            self._page = True
             return
+        if self._page:
+            self._page = False
+            trim()  # a page leaves much behind, and nothing moves yet
         one = self._seen(now)
         if one is None:
             shown = begin(self.course, self._task(), 1, now, 0)
