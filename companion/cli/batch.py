@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from companion.cli.render import write
 from companion.cli.show import line
 from companion.cli.sounded import LONGEST, Sounded
+from companion.cli.written import write
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.pieces import piece_named

@@ -5,52 +5,21 @@ from __future__ import annotations
 import argparse
 from collections.abc import Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from companion.cli.practised import Detail, Progress, cause_in_words, due_in_words, weeks
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.places import own_data
-from companion.store.memory import BarMemory, Due, PieceDay, PieceMemory, TuneMemory
+from companion.store.memory import TuneMemory
 from companion.store.record import FILE, Record, here, open_record
 
 SCHEMA = "companion.progress/1"
 WEEKS = 8  # weeks in the table
 WORST = 6  # bars in the table of mistakes
 ENDINGS = (".png", ".svg")
-
-
-@dataclass(frozen=True, slots=True)
-class Detail:
-    """One tune, piece by piece, bar by bar and day by day."""
-
-    tune: TuneMemory
-    pieces: tuple[PieceMemory, ...]
-    bars: tuple[BarMemory, ...]
-    history: tuple[PieceDay, ...]
-    days: Mapping[date, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """What was practised on a box: minutes by day, the tunes, and those that are looked at closely."""
-
-    box: str
-    now: datetime
-    days: Mapping[date, float]
-    tunes: tuple[TuneMemory, ...]
-    details: tuple[Detail, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """A week, by its Monday: on how many days was practised, and for how many minutes."""
-
-    monday: date
-    days: int
-    minutes: float
 
 
 def run(given: argparse.Namespace) -> None:
@@ -131,38 +100,6 @@ def _plot(found: Progress, given: argparse.Namespace, out: Path) -> None:
     plots.write(found, out, given.theme)
     if not given.json:
         line(f"{out}: {found.details[0].tune.title if found.details else 'what was practised'}, as a plot.")
-
-
-def weeks(days: Mapping[date, float]) -> tuple[Week, ...]:
-    """Days and minutes by week, first to last, those without practice included."""
-    if not days:
-        return ()
-    monday, last = _monday(min(days)), max(days)
-    found = []
-    while monday <= last:
-        minutes = [days[day] for day in (monday + timedelta(days=n) for n in range(7)) if day in days]
-        found.append(Week(monday, len(minutes), sum(minutes)))
-        monday += timedelta(days=7)
-    return tuple(found)
-
-
-def _monday(day: date) -> date:
-    return day - timedelta(days=day.weekday())
-
-
-def cause_in_words(code: str) -> str:
-    """A cause as a table names it: "other-direction+other-row" is "other direction or other row"."""
-    return code.replace("-", " ").replace("+", " or ")
-
-
-def due_in_words(due: Due | None) -> str:
-    """When a tune comes back."""
-    if due is None:
-        return ""
-    if due.days == 0:
-        return "today"
-    days = "day" if abs(due.days) == 1 else "days"
-    return f"in {due.days} {days}" if due.days > 0 else f"{-due.days} {days} late"
 
 
 def _mistakes(mistakes: Mapping[str, int], most: int) -> str:

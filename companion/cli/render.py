@@ -6,10 +6,10 @@ import argparse
 from pathlib import Path
 
 from companion.cli.show import line
-from companion.cli.sounded import Sounded, sounded
+from companion.cli.sounded import sounded
+from companion.cli.written import write
 from companion.errors import UserError
-from companion.session.rounds import levelled
-from companion.sound.files import is_midi, write_blocks, write_midi
+from companion.sound.files import is_midi
 
 
 def run(given: argparse.Namespace) -> None:
@@ -27,12 +27,3 @@ def run(given: argparse.Namespace) -> None:
     if made.take is not None:
         line(made.take.said)
     line(f"{out}: {made.title}, {made.seconds:.1f} s at {made.wish.bpm:g} beats a minute")
-
-
-def write(made: Sounded, out: Path) -> None:
-    """Write what is wished to a file, as its ending says."""
-    if is_midi(out):
-        whole = levelled(made.rounds.whole(made.wish), made.wish.levels)
-        write_midi(out, whole, made.rounds.timeline(made.wish), title=made.title)
-    else:
-        write_blocks(out, made.rounds.blocks(made.wish), made.rounds.rate)

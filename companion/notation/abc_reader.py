@@ -9,7 +9,7 @@ from companion.errors import Place, UserError
 from companion.notation.abc_text import uncomment
 from companion.notation.abc_tune import FIELD, LONGEST_LINE, Defaults, TuneReader, apply_setting, is_strict
 from companion.notation.abc_voice import TooLongError
-from companion.notation.book import Book
+from companion.notation.tunes import Book
 from companion.tune.draft import Complaints
 from companion.tune.model import Problem
 from companion.tune.quick import no_collection

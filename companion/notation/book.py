@@ -1,41 +1,15 @@
-"""A book of tunes, and the reading of one from a file of any kind."""
+"""Reading a book of tunes from a file of any kind."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from companion.errors import Place, UserError
-from companion.tune.model import Problem
+from companion.notation.tunes import Book
 from companion.tune.tune import Tune
 
 LARGEST = 10_000_000
 """Bytes. A book of two thousand tunes has about one million."""
-
-
-@dataclass(frozen=True, slots=True)
-class Book:
-    """The tunes of a file in written order; `problems` are those that are about no tune."""
-
-    tunes: tuple[Tune, ...]
-    problems: tuple[Problem, ...] = ()
-
-    def tune(self, number: int | None = None) -> Tune:
-        """The tune with a reference number; None is the first.
-
-        Raises
-        ------
-        UserError
-            Where the book has no such tune; it lists those that it has.
-        """
-        if number is None:
-            return self.tunes[0]
-        for tune in self.tunes:
-            if tune.number == number:
-                return tune
-        known = [str(t.number) for t in self.tunes]
-        listed = ", ".join(known[:12]) + (f" and {len(known) - 12} more" if len(known) > 12 else "")
-        raise UserError(f"There is no tune {number} in this book; it has {listed}.")
 
 
 def read_tune(path: Path, number: int | None = None, voice: str | None = None) -> Tune:

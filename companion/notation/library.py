@@ -22,8 +22,9 @@ from typing import Any
 
 from companion import places
 from companion.errors import UserError
-from companion.notation.book import Book, read_book, read_bytes
+from companion.notation.book import read_book, read_bytes
 from companion.notation.spelling import Speller
+from companion.notation.tunes import Book
 from companion.tune.model import Problem
 
 FIRST_NOTES = 16

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from companion.errors import Place, UserError
 from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit, read_key, read_meter
-from companion.notation.book import Book
 from companion.notation.laid_out import Sounded, lay_out
+from companion.notation.tunes import Book
 from companion.tune.build import Heading
 from companion.tune.draft import Complaints
 from companion.tune.model import Key, Meter, Tempo

@@ -15,7 +15,7 @@ from typing import Any
 
 from companion.errors import Place, UserError
 from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit, read_meter
-from companion.notation.book import Book
+from companion.notation.tunes import Book
 from companion.tune.build import Heading, build
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Extras, Joint, Jump, Mark, Melody
 from companion.tune.model import Key, Meter, Tempo

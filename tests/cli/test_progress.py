@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.progress import cause_in_words, weeks
+from companion.cli.practised import cause_in_words, weeks
 from companion.lesson.memory import Try
 from companion.places import own_data
 from companion.store.record import FILE, here, open_record

@@ -1,0 +1,64 @@
+"""The house: data flows one way through the rooms, and no two modules import each other, however far round."""
+
+from __future__ import annotations
+
+import ast
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+import companion
+
+# What is lower down the list may import what is higher up, never the other way.
+ROOMS = (
+    "errors", "places", "timeline", "whole_file", "tune", "notation", "box", "lesson", "practice", "hearing", "sound",
+    "screen", "store", "session", "cli",
+)  # fmt: skip
+HOME = Path(companion.__file__).parent
+MODULES = {
+    ".".join(("companion", *path.relative_to(HOME).with_suffix("").parts)).removesuffix(".__init__"): path
+    for path in HOME.rglob("*.py")
+}
+
+
+def imported(module: str) -> set[str]:
+    """The modules of ours that a module imports, wherever in it; what is only there for the types is left out."""
+    tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
+    for_types = {
+        id(inner)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and getattr(node.test, "id", "") == "TYPE_CHECKING"
+        for inner in ast.walk(node)
+    }
+    found = set()
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.ImportFrom) or id(node) in for_types or node.module is None:
+            continue
+        if node.module.split(".")[0] == "companion":
+            names = (f"{node.module}.{alias.name}" for alias in node.names)
+            found |= {name if name in MODULES else node.module for name in names}
+    return found
+
+
+def room(module: str) -> str:
+    return module.split(".")[1] if "." in module else ""
+
+
+@pytest.mark.parametrize("module", sorted(m for m in MODULES if room(m) in ROOMS))
+def test_nothing_imports_a_room_further_down(module: str) -> None:
+    here = ROOMS.index(room(module))
+    further = {other for other in imported(module) if room(other) in ROOMS and ROOMS.index(room(other)) > here}
+    assert not further
+
+
+def test_there_are_no_circles() -> None:
+    graph = {module: imported(module) - {module} for module in MODULES}
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as circle:
+        raise AssertionError(" imports ".join(reversed(circle.args[1]))) from None
+
+
+def test_every_room_is_known() -> None:
+    assert {room(module) for module in MODULES} - {"", "__main__"} == set(ROOMS)
