@@ -105,7 +105,7 @@ def an_hour() -> int:
 
     give_back()
     with tempfile.TemporaryDirectory() as folder:
-        bench = Bench(Path(folder))
+        bench = Bench(Path(folder), calm_wait=8.0)  # with its pages between pieces, as a session has them
         window, show, count = open_window(SIZE), bench.window.show, 0
 
         def drawn(page: Any) -> None:

@@ -87,7 +87,7 @@ def test_a_session_waits_and_goes_on(place: Path) -> None:
     server = Server(place)
     program = "from companion.cli.main import entry; entry()"
     left = place / "left"
-    command = [sys.executable, "-c", program, "practise", "--tune", "1", "--seconds", "14", "--keep", str(left)]
+    command = [sys.executable, "-c", program, "practise", "--tune", "1", "--seconds", "22", "--keep", str(left)]
     environment = os.environ | {"BOX_COMPANION_DATA": str(place / "data"), "SDL_VIDEODRIVER": "dummy"}
     ear = StampedEar()
     running = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
