@@ -11,6 +11,7 @@ from companion.cli.opening import Opened, open_tune
 from companion.cli.show import line
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
+from companion.lesson.rules import Rules, lesson_rules
 from companion.lesson.tutor import lesson_beside, read_text
 from companion.session.saying import beat_name
 from companion.whole_file import whole_file
@@ -52,6 +53,7 @@ def _lesson(opened: Opened) -> Iterator[str]:
     target, beat = opened.target
     yield f"# How “{tune.title}” is learnt on a {opened.box.id} box. Each entry may be changed, or left out:"
     yield "# then it is worked out. It is used where it lies beside the book, as reels.lesson.toml beside reels.abc."
+    yield from _numbers(lesson_rules())
     yield "[[lesson]]"
     yield f"tune = {tune.number}"
     yield f"target = {target:g}{'':<9}# the tempo to reach, in {beat_name(beat)}s a minute"
@@ -73,6 +75,16 @@ def _lesson(opened: Opened) -> Iterator[str]:
     yield "# bar = 1"
     yield "# note = 1"
     yield "# finger = 2"
+
+
+def _numbers(rules: Rules) -> Iterator[str]:
+    """The numbers by which every lesson goes, as remarks."""
+    low, step = rules.rungs[0], rules.rungs[min(rules.stride, len(rules.rungs) - 1)] - rules.rungs[0]
+    enough = ", ".join(f"{kind.value} {share:.0%}" for kind, share in rules.enough)
+    yield f"# Each piece: heard, right in order {rules.in_order_needed} times, then in time from {low:.0%} on."
+    up, down = rules.clean_needed, rules.failed_lower
+    yield f"# Faster by {step:.0%} or so after {up} clean rounds in a row, slower after {down} that fail;"
+    yield f"# good enough at: {enough}. (These are in config/lesson.toml.)"
 
 
 def _phrases(opened: Opened) -> dict[str, list[int]]:
