@@ -277,7 +277,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
 
 def _coming(room: _Room, wanted: Wanted) -> list[Wanted]:
     """The tunes of the sitting: those that the player is about to forget, then the one that is wanted."""
-    if room.listening.standin_on:
+    if room.listening.standin_on or not room.listening.can_hear:
         return [wanted]
     due = [one for one in room.record.due(wanted.box, here()) if one.days <= 0]
     if not due:

@@ -84,6 +84,7 @@ class Session:
         self.over = False
         self.quitted = False  # by the player
         self.where = Where(rules, states, devices.record, devices.sitting, length, review=review)
+        self._review = review
         self._closing = Closing(course, words, self.pages, seen=not (devices.window.missing or review))
         self._underway: list[Underway] = []
         self._asked: Task | None = None  # the task of the round begun last
@@ -362,6 +363,8 @@ class Session:
             self.devices.sounding.click(self.devices.speaker, self._click)
         elif action is Action.AGAIN:
             self._restart(self.state)
+        elif action is Action.ON and self._review:
+            self.over = True  # the tune that only came back has been seen
         elif action is Action.ON:
             self._restart(machine.go_on(self.state))
         elif action is Action.BACK:

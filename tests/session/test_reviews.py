@@ -12,6 +12,7 @@ from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.memory import Try
 from companion.lesson.rules import lesson_rules
 from companion.practice.standing import IN_ORDER, IN_TIME
+from companion.screen.actions import Action
 from companion.session.going import Going
 from companion.session.leave import RoundLeft
 from companion.session.pages import Wanted
@@ -75,6 +76,15 @@ def test_a_tune_that_comes_back_is_played_once_round_and_no_more(tmp_path: Path)
     (only,) = bench.session.rounds
     assert (only.piece, only.bpm) == ("round", pytest.approx(bench.course.target))
     assert only.marks.clean
+
+
+def test_the_player_may_leave_it_out(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, length=1200.0, review=True)
+    bench.wind(2)
+    bench.window.wanted.append(Action.ON)
+    bench.wind(0.1)
+    assert bench.session.over
+    assert not bench.session.quitted  # the next tune comes
 
 
 def test_one_that_does_not_go_any_more_is_to_be_worked_on_again(tmp_path: Path) -> None:
