@@ -249,7 +249,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     _say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
     words = load_words()
-    length = max(60.0, 60 * (room.minutes or rules.minutes) - room.practised)
+    length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
     session = Session(
         _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length, review=wanted.review
@@ -273,6 +273,12 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     if following is None and wanted.review and room.coming and not session.quitted:
         following = room.coming.pop(0)
     return following if not room.stopped and room.left != 0.0 else None
+
+
+def _length(whole: float, practised: float, rules: Rules) -> float:
+    """Seconds for the tune that comes now: what is left of the minutes; all of them anew for whoever goes on after."""
+    left = whole - practised % whole
+    return left if left > 2 * 60 * rules.ending_minutes else whole
 
 
 def _coming(room: _Room, wanted: Wanted) -> list[Wanted]:
