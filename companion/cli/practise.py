@@ -246,7 +246,10 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     room.pages.take_up(wanted, opened.tune, opened.round, opened.fingering)
     room.listening.take_up(opened.fingering)
     standing = _standing(room.record, opened, rules)
-    _say_where(opened, standing, room.listening.standin_on, rules)
+    if wanted.review:
+        line(f"{opened.tune.title} comes back: once round.")
+    else:
+        _say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
     words = load_words()
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
