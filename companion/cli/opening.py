@@ -104,7 +104,7 @@ def open_set(book: str, number: int | None, then: Sequence[str], box_name: str, 
     written = 0
     for (file, _), tune, one in opened:
         pins += [replace(pin, written=pin.written + written) for pin in pins_of(file, tune)]
-        written += 1 + max(note.written for note in one.notes)
+        written += 1 + max((note.written for note in one.notes), default=-1)
     fingering = finger_round(round_, box, pins=tuple(pins))
     named = replace(first, title=" / ".join(tune.title for _, tune, _ in opened))
     return Opened(

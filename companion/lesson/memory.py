@@ -20,6 +20,7 @@ import fsrs
 from fsrs import Rating
 
 from companion.errors import Place, UserError
+from companion.lesson.reading import reading
 from companion.places import table
 
 _ROUNDING = 1e-9  # a tempo that was worked out may miss the share it stands for by this much
@@ -162,7 +163,7 @@ def _scheduler(rules: MemoryRules) -> fsrs.Scheduler:
 def memory_rules(path: Path | None = None) -> MemoryRules:
     """Read the table. Raises `UserError` with the file's name where something is missing or out of range."""
     file = path or table("memory.toml")
-    try:
+    with reading(file):
         raw = tomllib.loads(file.read_text(encoding="utf-8"))
         rules = MemoryRules(
             retention=float(raw["review"]["retention"]),
@@ -170,15 +171,6 @@ def memory_rules(path: Path | None = None) -> MemoryRules:
             near=float(raw["rating"]["near"]),
             easy=float(raw["rating"]["easy"]),
         )
-    except (OSError, UnicodeDecodeError) as error:
-        raise UserError(f"this table cannot be read ({error}); mend it or remove it", Place(file)) from None
-    except tomllib.TOMLDecodeError as error:
-        raise UserError(f"this is not valid TOML: {error}; mend that line", Place(file)) from None
-    except KeyError as error:
-        message = f"the entry {error} is missing; add it, or remove the file to go back to ours"
-        raise UserError(message, Place(file)) from None
-    except (TypeError, ValueError) as error:
-        raise UserError(f"a value is of the wrong kind ({error}); mend it", Place(file)) from None
     return _validated(rules, file)
 
 

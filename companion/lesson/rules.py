@@ -9,6 +9,7 @@ from pathlib import Path
 
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind
+from companion.lesson.reading import reading
 from companion.places import table
 
 SPOTS = (
@@ -82,7 +83,7 @@ class Rules:
 def lesson_rules(path: Path | None = None) -> Rules:
     """Read the table. Raises `UserError` with the file's name where something is missing or out of range."""
     file = path or table("lesson.toml")
-    try:
+    with reading(file):
         raw = tomllib.loads(file.read_text(encoding="utf-8"))
         rules = Rules(
             steps=tuple(str(step) for step in raw["steps"]["order"]),
@@ -113,15 +114,6 @@ def lesson_rules(path: Path | None = None) -> Rules:
             break_minutes=float(raw["care"]["break_minutes"]),
             weights=Weights(**{name: float(value) for name, value in raw["difficulty"].items()}),
         )
-    except (OSError, UnicodeDecodeError) as error:
-        raise UserError(f"this table cannot be read ({error}); mend it or remove it", Place(file)) from None
-    except tomllib.TOMLDecodeError as error:
-        raise UserError(f"this is not valid TOML: {error}; mend that line", Place(file)) from None
-    except KeyError as error:
-        message = f"the entry {error} is missing; add it, or remove the file to go back to ours"
-        raise UserError(message, Place(file)) from None
-    except (TypeError, ValueError) as error:
-        raise UserError(f"a value is of the wrong kind ({error}); mend it", Place(file)) from None
     return _validated(rules, file)
 
 

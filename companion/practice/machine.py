@@ -184,9 +184,8 @@ def entered(state: State, rules: Rules) -> State:
         return state
     in_time = rules.steps.index(IN_TIME)
     state = state.put(replace(standing, step=in_time, rung=min(max(known, 0), rules.top_rung(piece.kind))))
-    if (
-        like and piece.differs is not None and IN_ORDER in rules.steps
-    ):  # what is new in it is one note, and that comes first
+    # What is new in it is one note, and that comes first.
+    if like and piece.differs is not None and IN_ORDER in rules.steps:
         first = Standing(rules.steps.index(IN_ORDER))
         spot = Focus(state.lesson.around[piece.differs], SPOT, None, rules.in_order_needed, first)
         return replace(state, focus=(spot,))
