@@ -8,7 +8,7 @@ How a tutor goes about it, and this: a piece is heard, played in order, then in 
 fails, the piece shrinks to the move that fails, and grows again. Where all goes well the bites grow: what would come
 next in the course is passed over as long as a larger piece round it is to be played, and counts as known once that has
 gone well. ("Stop before errors, fix at once, locate exactly, change the tempo logically, repeat until the fix holds":
-Duke, Simmons and Cash, Journal of Research in Music Education 56(4), 2009, as summarised by others.)
+Duke, Simmons and Cash, It's not how much; it's how, 2009, as summarised by others.)
 """
 
 from __future__ import annotations
