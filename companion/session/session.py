@@ -18,7 +18,7 @@ from companion.hearing.model import Heard
 from companion.hearing.two_hands import TwoHands
 from companion.lesson.rules import Rules
 from companion.practice import machine
-from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, task
+from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, goal, task
 from companion.screen.actions import Action
 from companion.screen.glance import CalmGlance, Glance, HelpGlance
 from companion.screen.window import Window
@@ -279,7 +279,8 @@ class Session:
         elif self._sentence == self.words("said_clean") and step == IN_TIME and change.after.piece.times == 1:
             left = machine.needed(change.after, self.rules) - change.after.standing.clean
             if left > 0:
-                self._sentence = self.words("said_clean_more", n=left)
+                at_goal = change.after.standing.rung == goal(change.after, self.rules)
+                self._sentence = self.words("said_clean_good" if at_goal else "said_clean_more", n=left)
         piece, first = going.task.piece, self.where.first[self.standin]
         self.over = self._closing.show(change, piece, self._mine, first, self.rules) or self.over
 

@@ -122,6 +122,14 @@ def test_three_rounds_without_a_stop_are_one_piece_with_marks_for_each_note(tmp_
     assert {note.written for note in three.marks.notes} == set(range(count))
 
 
+def test_a_clean_round_says_what_the_next_ones_bring(tmp_path: Path) -> None:
+    bench = Bench(tmp_path)
+    bench.wind(45)
+    sentences = said(bench)
+    for key in ("said_clean_more", "said_clean_good"):
+        assert [WORDS(key, n=n) for n in (2, 1)] == [s for s in sentences if s in {WORDS(key, n=1), WORDS(key, n=2)}]
+
+
 @pytest.mark.parametrize("length", [45.0, 200.0])
 def test_the_end_is_kept_and_the_next_start_goes_on(tmp_path: Path, length: float) -> None:
     bench = Bench(tmp_path, length=length)
