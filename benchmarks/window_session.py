@@ -131,9 +131,9 @@ def an_hour() -> int:
         return int(memory[-1] - warm > 10.0)
 
 
-def resident() -> float:
-    """The memory that this process holds now, in MB (Linux)."""
-    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+def resident(process: int | str = "self") -> float:
+    """The memory that this process, or another, holds now, in MB (Linux)."""
+    pages = int(Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
