@@ -1,7 +1,7 @@
 """MIDI input: every message stamped as it arrives, queued, bounded, counted; a port may go and come back.
 
-The driver's thread does as little as can be: it takes the time and puts the event into a queue. The session fetches
-what has come with `Ear.take_new`, whenever it likes.
+A thread of the ear's own empties the driver's queue every two milliseconds, into one that the session fetches with
+`Ear.take_new`, whenever it likes.
 """
 
 from __future__ import annotations
@@ -16,12 +16,13 @@ from enum import StrEnum
 from typing import Any, Protocol
 
 from companion.errors import UserError
-from companion.hearing.ports import backend_name, base_name, load_backend, open_input, watching
+from companion.hearing.ports import Input, backend_name, base_name, load_backend, open_input, watching
 
 # Between two looks at the list of ports; a plug takes longer to pull out and put back.
 _LOOK_SECONDS = 0.05
-# Between two looks into a port whose backend cannot call back.
-_POLL_SECONDS = 0.001
+# Between two looks into the driver's queue. The stamps are the driver's, and a frame takes 16 ms; at 1 ms the looks
+# would take 3% of a core, at 2 ms half of that.
+_POLL_SECONDS = 0.002
 # What may wait in the queue: four seconds of a flood of 1,000 notes a second.
 QUEUE_LIMIT = 8192
 # Inputs that carry what other programs send, not an instrument; never chosen unless named.
@@ -61,7 +62,7 @@ class News:
 
 
 class Port(Protocol):
-    """What an ear needs of a port: mido's inputs have it, the stand-in player too."""
+    """What an ear needs of a port that calls back, as the stand-in player does."""
 
     name: str
     callback: Callable[[Any], None] | None
@@ -85,7 +86,8 @@ class Ear:
         self._events: deque[Event] = deque()
         self._news: deque[News] = deque(maxlen=256)
         self._port: Any = None
-        self._lock = threading.Lock()
+        # Held by whoever reads the port, opens or closes it.
+        self._lock = threading.RLock()
         self._closing = threading.Event()
         self._threads: list[threading.Thread] = []
 
@@ -116,9 +118,9 @@ class Ear:
                 thread.join(timeout=2.0)
         self._drop_port()
 
-    def arrived(self, message: Any) -> None:
-        """Take one mido message, now. Called by the driver's thread."""
-        stamp = self._clock()
+    def arrived(self, message: Any, stamp: float | None = None) -> None:
+        """Take one mido message that came at `stamp`; None: now."""
+        stamp = self._clock() if stamp is None else stamp
         kind = message.type
         if kind == "note_on" and message.velocity > 0:
             event = Event(stamp, What.ON, message.note, message.velocity, message.channel)
@@ -138,38 +140,41 @@ class Ear:
         else:
             self._events.append(event)
 
-    def _hold(self, port: Any, polled: bool) -> None:
-        """Listen to an open port."""
+    def _hold(self, port: Input | Port) -> None:
+        """Take an open port."""
         with self._lock:
             self._port = port
-        if polled:
-            self._start(self._poll, port)
 
     def _drop_port(self) -> None:
         with self._lock:
             port, self._port = self._port, None
-        if port is not None:
-            # A driver may complain of a port that is gone; it is closed all the same.
-            with contextlib.suppress(Exception):
-                port.close()
+            if port is not None:
+                # A driver may complain of a port that is gone; it is closed all the same.
+                with contextlib.suppress(Exception):
+                    port.close()
 
     def _start(self, work: Callable[..., None], *given: Any) -> None:
         thread = threading.Thread(target=work, args=given, daemon=True, name="ear")
         self._threads.append(thread)
         thread.start()
 
-    def _poll(self, port: Any) -> None:
-        """Fetch messages from a port that cannot call back."""
-        while not self._closing.is_set() and self._port is port:
-            try:
-                for message in port.iter_pending():
-                    self.arrived(message)
-            except Exception:  # whatever the driver raises, the port is gone
-                self._gone()
-                return
-            time.sleep(_POLL_SECONDS)
+    def _listen(self) -> None:
+        """Fetch what comes in on whichever port is there."""
+        while not self._closing.wait(_POLL_SECONDS):
+            with self._lock:
+                port = self._port
+                if port is None:
+                    continue
+                try:
+                    self._fetch(port)
+                except Exception:  # whatever the driver raises, the port is gone
+                    self._gone(port)
 
-    def _watch(self, backend: str, reopen: Callable[[str], Any]) -> None:
+    def _fetch(self, port: Input) -> None:
+        for stamp, message in port.take():
+            self.arrived(message, stamp)
+
+    def _watch(self, backend: str, reopen: Callable[[str], Input]) -> None:
         """Look whether the port is there; take it up again when it comes back."""
         with watching(backend) as names:
             if names is None:
@@ -180,26 +185,32 @@ class Ear:
                     there = next((name for name in names() if base_name(name) == wanted), None)
                 except Exception:  # the MIDI server itself has gone
                     there = None
-                if there is None and self._port is not None:
-                    self._gone()
-                elif there is not None and self._port is None:
+                port = self._port
+                if there is None and port is not None:
+                    self._gone(port)
+                elif there is not None and port is None:
                     self._back(there, reopen)
 
-    def _gone(self) -> None:
-        # The ear is not alive only once the events tell it.
-        stamp = self._clock()
-        self._put(Event(stamp, What.SILENCE))
-        self._news.append(News(stamp, False))
-        self._drop_port()
+    def _gone(self, port: Input) -> None:
+        with self._lock:
+            if self._port is not port:
+                return
+            # What had come until then is heard first; the ear is not alive only once the events tell it.
+            with contextlib.suppress(Exception):
+                self._fetch(port)
+            stamp = self._clock()
+            self._put(Event(stamp, What.SILENCE))
+            self._news.append(News(stamp, False))
+            self._drop_port()
 
-    def _back(self, name: str, reopen: Callable[[str], Any]) -> None:
+    def _back(self, name: str, reopen: Callable[[str], Input]) -> None:
         try:
             port = reopen(name)
         except Exception:  # not ready yet: the next look tries again
             return
         self.name = name
         self._news.append(News(self._clock(), True))
-        self._hold(port, polled=False)
+        self._hold(port)
 
 
 def open_ear(
@@ -220,7 +231,7 @@ def open_ear(
     """
     if port is not None and not isinstance(port, str):
         ear = Ear(port.name, clock, limit)
-        ear._hold(port, polled=False)
+        ear._hold(port)
         port.callback = ear.arrived
         return ear
     backend, problem = backend_name()
@@ -229,14 +240,14 @@ def open_ear(
     name = _choose(port, list(load_backend(backend).get_input_names()))
     ear = Ear(name, clock, limit)
 
-    def reopen(found: str) -> Any:
-        return open_input(found, backend, ear.arrived)[0]
+    def reopen(found: str) -> Input:
+        return open_input(found, backend, clock)
 
     try:
-        opened, polled = open_input(name, backend, ear.arrived)
+        ear._hold(reopen(name))
     except OSError as error:
         raise UserError(f"The MIDI input {name!r} cannot be opened: {error}; close what else uses it.") from error
-    ear._hold(opened, polled)
+    ear._start(ear._listen)
     ear._start(ear._watch, backend, reopen)
     return ear
 

@@ -91,6 +91,57 @@ def test_a_full_queue_counts_what_it_drops() -> None:
     assert ear.dropped == 15
 
 
+class Driver:
+    """python-rtmidi's input, as far as it is used here: a queue of messages with the seconds since the one before."""
+
+    def __init__(self) -> None:
+        self.queue: list[tuple[list[int], float]] = []
+        self.closed = False
+
+    def get_message(self) -> tuple[list[int], float] | None:
+        return self.queue.pop(0) if self.queue else None
+
+    def get_ports(self) -> list[str]:
+        return ["box"]
+
+    def ignore_types(self, *kinds: bool) -> None:
+        assert not any(kinds)
+
+    def open_port(self, _number: int) -> None: ...
+
+    def close_port(self) -> None: ...
+
+    def delete(self) -> None:
+        self.closed = True
+
+
+def test_a_stamp_is_when_a_note_came_not_when_it_was_fetched(monkeypatch: pytest.MonkeyPatch) -> None:
+    rtmidi = pytest.importorskip("rtmidi", reason="no python-rtmidi here")
+    driver, now = Driver(), [10.0]
+    monkeypatch.setattr(rtmidi, "MidiIn", lambda **_: driver)
+    port = ports.open_input("box", "mido.backends.rtmidi/UNIX_JACK", lambda: now[0])
+    assert port.take() == []
+    now[0] = 10.5
+    driver.queue = [([0x90, 62, 80], 0.0), ([0xFE], 0.125), ([0x90, 64, 80], 0.125), ([0xE0, 1], 0.0)]
+    # The driver says nothing of the first one: it came after the last look. What is no note has its share of time.
+    assert [(at, message.type) for at, message in port.take()] == [
+        (10.0, "note_on"),
+        (10.125, "active_sensing"),
+        (10.25, "note_on"),
+    ]
+    # Whatever the driver says: not before the last look, and not later than now.
+    now[0] = 11.0
+    driver.queue = [([0x80, 62, 0], 0.0)]
+    assert [at for at, _ in port.take()] == [10.5]
+    now[0] = 12.0
+    driver.queue = [([0x80, 64, 0], 99.0)]
+    assert [at for at, _ in port.take()] == [12.0]
+    port.close()
+    assert driver.closed
+    with pytest.raises(OSError, match="another"):
+        ports.open_input("another", "mido.backends.rtmidi/UNIX_JACK", lambda: now[0])
+
+
 def test_no_midi_is_one_line_and_no_exception(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(ports, "_SEQUENCER", tmp_path / "none")
     monkeypatch.setenv("JACK_DEFAULT_SERVER", "there is none of this name")
