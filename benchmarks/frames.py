@@ -38,7 +38,11 @@ class FrameCosts:
             if after is not None:
                 after(window, page)
 
-        Window.show = timed  # type: ignore[method-assign]
+        setattr(Window, "show", timed)  # noqa: B010 (a method is exchanged)
+
+    def begin(self) -> None:
+        """Forget what was found so far: it was drawn before anything sounded."""
+        self._count = 0
 
     def all(self) -> NDArray[np.float32]:
         """What was found, in order."""

@@ -25,7 +25,9 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import astuple
 from pathlib import Path
+from typing import IO
 
 import numpy as np
 
@@ -33,6 +35,7 @@ from benchmarks.hour import found
 from benchmarks.hour.along import Along, Stream
 from benchmarks.hour.found import Sample
 from benchmarks.window_session import resident
+from companion.sound.device import FIRST, SERVER_MS
 from companion.sound.settings import sound_settings
 from tests.servers.looped import BUSY, ROOT, lesson_in
 from tests.servers.sound_ear import RATE, monitor
@@ -41,6 +44,8 @@ AWAY = (1.0, 6.0)  # seconds for which the plug is out
 WARM = 360.0  # seconds after which memory is compared
 SAMPLE = 5.0  # seconds between two looks at the process
 SAID = 300.0  # seconds between two lines of how it goes
+CONTROL = "control"  # the sink on which the system's own player plays
+WAKES = 2.0  # seconds after which a listener hears
 PIPE = 1 << 20  # bytes that may wait in a pipe
 
 
@@ -92,22 +97,66 @@ def look(process: int, began: float) -> Sample:
     """What a process holds now."""
     folder = Path(f"/proc/{process}")
     threads, files = len(list((folder / "task").iterdir())), len(list((folder / "fd").iterdir()))
-    return Sample(time.monotonic() - began, resident(process), threads, files)
+    steal = int(Path("/proc/stat").read_text(encoding="ascii").split()[8]) / os.sysconf("SC_CLK_TCK")
+    return Sample(time.monotonic() - began, resident(process), threads, files, steal)
 
 
-def watch(session: subprocess.Popen[bytes], along: Along, seconds: float) -> list[Sample]:
+@contextmanager
+def control() -> Iterator[Along]:
+    """The system's own player at the same time, with as much in the server, on a sink of its own: noise without end.
+
+    What breaks up there too is the machine's doing, or the server's.
+    """
+    sink = ["module-null-sink", f"sink_name={CONTROL}"]
+    module = subprocess.run(["pactl", "load-module", *sink], check=True, capture_output=True, text=True).stdout.strip()
+    sound = ["--format=s16le", f"--rate={RATE}", "--channels=1"]
+    along, going = Along(), threading.Event()
+
+    def play(out: IO[bytes]) -> None:
+        rng = np.random.default_rng(1)
+        with contextlib.suppress(OSError):
+            while not going.is_set():
+                noise = rng.integers(-9000, 9000, RATE // 10).astype("<i2")
+                along.played.add(noise)
+                out.write(noise.tobytes())
+                out.flush()
+
+    try:
+        with (
+            running(["parec", "-d", f"{CONTROL}.monitor", *sound, "--latency-msec=10"], stdout=subprocess.PIPE) as ear,
+            running(
+                ["pacat", "-d", CONTROL, *sound, f"--latency-msec={SERVER_MS[1]}"], stdin=subprocess.PIPE
+            ) as player,
+        ):
+            assert ear.stdout is not None
+            assert player.stdin is not None
+            with contextlib.suppress(OSError):  # before others, where the program's own sound may be too
+                os.sched_setscheduler(player.pid, os.SCHED_RR, os.sched_param(FIRST))
+            pour(ear.stdout.fileno(), along.heard, 1)
+            time.sleep(WAKES)
+            threading.Thread(target=play, args=(player.stdin,), daemon=True).start()
+            yield along
+            going.set()
+    finally:
+        subprocess.run(["pactl", "unload-module", module], check=False)
+
+
+def watch(session: subprocess.Popen[bytes], along: Along, beside: Along, seconds: float) -> list[Sample]:
     """Compare and look until the session has ended."""
-    began, samples, said = time.monotonic(), [], SAID
+    began, said = time.monotonic(), SAID
+    samples: list[Sample] = []
     while session.poll() is None:
         time.sleep(0.5)
         along.compare()
+        beside.compare()
         at = time.monotonic() - began
         if at < seconds and at >= SAMPLE * (len(samples) + 1):
             with contextlib.suppress(OSError):
                 samples.append(look(session.pid, began))
         if samples and at >= said:
             last = samples[-1]
-            print(f"minute {said / 60:.0f}: {last.memory:.1f} MB, {len(along.breaks)} drop-outs", flush=True)
+            breaks = f"{len(along.breaks)} drop-outs, {len(beside.breaks)} beside"
+            print(f"minute {said / 60:.0f}: {last.memory:.1f} MB, {breaks}", flush=True)
             said += SAID
         if at > seconds + 120:
             raise TimeoutError("the session does not end")
@@ -134,6 +183,7 @@ def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], 
         player = open_.enter_context(running(play, stdin=orders, stdout=subprocess.PIPE))
         assert player.stdout is not None
         assert player.stdout.readline() == b"ready\n", "the player has no port"
+        beside = open_.enter_context(control())
         heard = open_.enter_context(running(listen, stdout=subprocess.PIPE))
         assert heard.stdout is not None
         pour(heard.stdout.fileno(), along.heard, 2)
@@ -141,16 +191,17 @@ def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], 
         os.close(ordering)
         os.close(sounding)
         tapped = pour(sound, along.played, 1)
-        samples = watch(session, along, seconds)
+        samples = watch(session, along, beside, seconds)
         tapped.join(timeout=5)
         player.wait(timeout=20)  # the orders have ended
     if session.returncode:
         raise RuntimeError(f"the session ended with {session.returncode}")
     along.compare(last=True)
+    (folder / "samples.json").write_text(json.dumps([astuple(one) for one in samples]), encoding="utf-8")
     logs = found.read(sent, said)
     warm = min(WARM, 0.3 * seconds)
     return [
-        *found.of_sound(along, logs, sound_settings().speaker.frames),
+        *found.of_sound(along, beside, logs, sound_settings().speaker.frames),
         *found.of_notes(logs),
         *found.of_plugs(logs, len(planned)),
         *found.of_rounds(logs),

@@ -18,8 +18,10 @@ Wave = NDArray[np.int16]
 SAME = 3  # of 32768
 LOUD = 650  # of 32768: what begins a sound
 SHAPE = RATE // 5  # frames by which a place is found again
+TRIES = 10  # places at which the beginning of the one is looked for in the other
 STEP = RATE // 2  # frames compared at once
-REACH = RATE  # frames by which a break may shift what follows
+REACHES = (RATE // 20, RATE // 5, RATE)  # frames by which a break may shift what follows, one after another
+REACH = REACHES[-1]
 AHEAD = 12 * RATE  # frames within which it is found again, so that a silence may lie between
 
 
@@ -105,45 +107,52 @@ class Along:
         """Find the first sound of the one in the other."""
         played, heard = (one.part(0, one.end) for one in (self.played, self.heard))
         here, there = (np.flatnonzero(np.abs(one.astype(int)) > LOUD) for one in (played, heard))
-        if not len(here) or not len(there) or len(played) < here[0] + RATE or len(heard) < there[0] + 2 * RATE:
+        if not len(here) or not len(there):
             return False
-        shape = played[here[0] : here[0] + SHAPE]
-        found, alike = find(heard.astype(float), shape.astype(float), int(there[0]), RATE // 4)
-        if alike < 0.99:
-            raise ValueError(f"what is heard is not what is played (likeness {alike:.2f}): does another program sound?")
-        self._offset, self._at = found - int(here[0]), int(here[0])
-        return True
+        first, late = int(here[0]), int(there[0] - here[0])
+        if min(len(played), len(heard) - late) < first + (TRIES + 2) * SHAPE:
+            return False
+        # It may break up at the very first: then what comes soon after is looked for.
+        for place in range(first, first + TRIES * SHAPE, SHAPE):
+            shape = played[place : place + SHAPE].astype(float)
+            found, alike = find(heard.astype(float), shape, place + late, RATE // 4)
+            if alike > 0.999:
+                self._offset, self._at = found - place, place
+                return True
+        raise ValueError("what is heard is not what is played: does another program sound?")
 
     def _go_on_after(self, place: int) -> bool:
         """Find where they are the same again after a break, and note it; whether that was found."""
         assert self._offset is not None
         until = min(self.played.end, self.heard.end - self._offset - REACH, place + AHEAD)
-        for first in range(place, until - SHAPE, SHAPE // 2):
-            shape = self.played.part(first, first + SHAPE)
-            if np.abs(shape.astype(int)).max() < LOUD:
-                continue
-            offset = self._same_at(first, shape)
-            if offset is not None:
-                self._note(place, first, offset)
-                return True
+        # The nearest place first: the same may sound again soon after.
+        for reach in REACHES:
+            for first in range(place, until - SHAPE, SHAPE // 2):
+                shape = self.played.part(first, first + SHAPE)
+                if np.abs(shape.astype(int)).max() < LOUD:
+                    continue
+                offset = self._same_at(first, shape, reach)
+                if offset is not None:
+                    self._note(place, first, offset)
+                    return True
         if until < place + AHEAD:
             return False  # more may come
         self.breaks.append(Break(place, 0, AHEAD, False))
         self._at = until
         return True
 
-    def _same_at(self, first: int, shape: Wave) -> int | None:
-        """The offset at which a shape is there to the frame, None where it is not."""
+    def _same_at(self, first: int, shape: Wave, reach: int) -> int | None:
+        """The offset at which a shape is there to the frame, within reach of where it should be; else None."""
         assert self._offset is not None
         if _parted(shape, self._there(first, first + len(shape))) is None:
             return self._offset
-        begins = first + self._offset - REACH
-        near = self.heard.part(begins, begins + 2 * REACH + len(shape)).astype(float)
-        found, alike = find(near, shape.astype(float), REACH, REACH)
-        there = near[found : found + len(shape)]
-        if alike < 0.99 or len(there) < len(shape) or np.abs(there - shape).max() > SAME:
+        begins = first + self._offset - reach
+        near = self.heard.part(begins, begins + 2 * reach + len(shape)).astype(float)
+        if len(near) < 2 * reach + len(shape):
             return None
-        return begins + found - first
+        found, alike = find(near, shape.astype(float), reach, reach)
+        same = alike > 0.99 and np.abs(near[found : found + len(shape)] - shape).max() <= SAME
+        return begins + found - first if same else None
 
     def _note(self, place: int, again: int, offset: int) -> None:
         """Note a break at `place`, after which they are the same from `again` on or before."""

@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 import numpy as np
@@ -50,12 +51,13 @@ class Sent:
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """What a process holds at a moment: memory in MB, threads, file descriptors."""
+    """What a process holds at a moment: memory in MB, threads, file descriptors; and what the machine has lost."""
 
     seconds: float
     memory: float
     threads: int
     files: int
+    stolen: float  # seconds that whoever runs this machine as a guest has taken from it, since it was started
 
 
 @dataclass
@@ -91,11 +93,11 @@ def read(player: Path, session: Path) -> Logs:
             out = given
         elif what == "in" and out[0]:
             logs.plugs.append((out[0], out[1], given[0], bool(out[2])))
-    for what, *given in _lines(session):
+    for what, stamp, *given in _lines(session):
         if what == "heard":
             logs.heard.append((given[0], given[1], given[2]))
         elif what == "drawn":
-            logs.drawn += [given[0]] * given[1]
+            logs.drawn += [stamp] * given[0]
         elif what == "round":
             logs.rounds.append(given)
         elif what == "kept":
@@ -103,7 +105,7 @@ def read(player: Path, session: Path) -> Logs:
         elif what == "dropped":
             logs.dropped.update(given[0])
         elif what in ("told", "untold"):
-            logs.told.append((given[0], what == "told"))
+            logs.told.append((stamp, what == "told"))
         elif what == "news" and given[1]:
             logs.back.append(given[0])
         elif what == "frames":
@@ -167,7 +169,10 @@ def of_notes(logs: Logs) -> list[Line]:
 
 
 def _shares(found: Any) -> str:
-    return ", ".join(f"{share}% {np.percentile(found, share):.1f}" for share in (50, 90, 99)) + f", worst {found.max():.1f}"
+    return (
+        ", ".join(f"{share}% {np.percentile(found, share):.1f}" for share in (50, 90, 99))
+        + f", worst {found.max():.1f}"
+    )
 
 
 def of_plugs(logs: Logs, planned: int) -> list[Line]:
@@ -219,16 +224,17 @@ def of_seams(logs: Logs) -> Line:
     return Line("seams exact to the frame", f"{exact} of {exact + late}", "all", late == 0)
 
 
-def of_sound(along: Along, logs: Logs, buffer: int) -> list[Line]:
-    """What was heard is what was handed to the device."""
-    long = [one for one in along.breaks if one.length > buffer]
+def of_sound(along: Along, control: Along, logs: Logs, buffer: int) -> list[Line]:
+    """What was heard is what was handed to the device; beside it what became of the system's own player."""
+    long, beside = ([one for one in these.breaks if one.length > buffer] for these in (along, control))
     lines = [
         Line("sound compared, frame by frame", f"{along.frames / RATE:.0f} s"),
         Line(f"drop-outs over one buffer ({buffer} frames)", f"{len(long)}", "0", not long),
-        Line("drop-outs of any length", f"{len(along.breaks)}"),
+        Line("  of pacat beside it, in the same run", f"{len(beside)} in {control.frames / RATE:.0f} s"),
+        Line("drop-outs of any length", f"{len(along.breaks)} (pacat: {len(control.breaks)})"),
         Line("the device's queue found empty", f"{logs.end[3]} times", "0", logs.end[3] == 0),
     ]
-    return lines + [Line("  such a break", _told(one)) for one in along.breaks[:10]]
+    return lines + [Line("  such a break", _told(one)) for one in along.breaks[:20]]
 
 
 def _told(one: Break) -> str:
@@ -241,14 +247,19 @@ def of_process(samples: Sequence[Sample], warm: float) -> list[Line]:
     after = [one for one in samples if one.seconds >= warm]
     grown = after[-1].memory - after[0].memory
     most = max(one.memory for one in after)
-    threads = [one.threads for one in after]
-    files = [one.files for one in after]
+    part = max(1, len(after) // 5)
+    # The middle of the first and of the last fifth: while the plug is out there are fewer.
+    threads, files = (
+        [round(median(held[:part])), round(median(held[-part:])), max(held)]
+        for held in ([one.threads for one in after], [one.files for one in after])
+    )
     return [
         Line(f"memory from minute {warm / 60:.0f} on, MB",
              f"{after[0].memory:.1f} to {after[-1].memory:.1f}: {grown:+.1f} (highest {most:.1f})",
              f"+{GROWTH:.0f}", grown <= GROWTH),
-        Line("threads", f"{threads[0]} to {threads[-1]} (most {max(threads)})", "the same", threads[-1] <= threads[0]),
-        Line("files open", f"{files[0]} to {files[-1]} (most {max(files)})", "the same", files[-1] <= files[0]),
+        Line("threads", f"{threads[0]} to {threads[1]} (most {threads[2]})", "no more", threads[1] <= threads[0]),
+        Line("taken from this machine by its host, s", f"{samples[-1].stolen - samples[0].stolen:.2f}"),
+        Line("files open", f"{files[0]} to {files[1]} (most {files[2]})", "no more", files[1] <= files[0]),
     ]  # fmt: skip
 
 

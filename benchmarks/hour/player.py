@@ -3,8 +3,8 @@
     python -m benchmarks.hour.player LOG PLUGS < orders
 
 Orders come in as JSON lines: ``["play", round, [[stamp, pitch, seconds, asked], …]]`` and ``["stop"]``; stamps are
-``time.perf_counter()``'s, which on Linux is one clock for all processes. It says "ready" once its port is there. What it
-does goes to LOG, a JSON line each: notes sent and not sent, and when it was unplugged and plugged in.
+``time.perf_counter()``'s, which on Linux is one clock for all processes. It says "ready" once its port is there. What
+it does goes to LOG, a JSON line each: notes sent and not sent, and when it was unplugged and plugged in.
 """
 
 from __future__ import annotations
@@ -49,6 +49,7 @@ class Player:
     put: float = 0.0  # when it was plugged in
     out: Any = None
     _number: int = 0
+    _held: set[int] = field(default_factory=set)
     _sent: dict[int, tuple[int, int]] = field(default_factory=dict)  # of each round: notes sent, notes in all
 
     def plug(self) -> None:
@@ -89,8 +90,6 @@ class Player:
             velocity = 20 + self._number % 100
             heapq.heappush(self.due, (stamp, 1, self._number, [self._number, number, pitch, velocity, asked]))
             heapq.heappush(self.due, (stamp + seconds, 0, self._number, [self._number, number, pitch, 0, asked]))
-
-    _held: set[int] = field(default_factory=set)
 
     def send(self) -> None:
         """Send what is due."""

@@ -14,6 +14,7 @@ import json
 import os
 import random
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -34,6 +35,7 @@ from companion.session.listening import Listening
 from companion.session.session import Session
 from companion.sound import speaker
 from companion.sound.device import SystemDevice
+from tests.servers.sound_ear import RATE
 from tests.servers.whole_job import CLIENT, PORT, due_notes
 
 take_news = Listening.news
@@ -51,11 +53,13 @@ class Reports:
         self.chance = random.Random(seed)
         self.gone = load_words()("instrument_gone")
         self.told = False
+        self._lock = threading.RLock()
         self.dry = 0  # how often the device's queue was found empty
 
     def say(self, *what: Any) -> None:
-        """Write to the log."""
-        self._log.write(json.dumps(what) + "\n")
+        """Write to the log, with the moment."""
+        with self._lock:
+            self._log.write(json.dumps([what[0], time.perf_counter(), *what[1:]]) + "\n")
 
     def order(self, *what: Any) -> None:
         """Tell the player."""
@@ -69,8 +73,13 @@ class Reports:
 class Tapped:
     """In the place of the recorder: what the device has taken is handed on, and not kept."""
 
+    _place = 0
+
     def take(self, block: NDArray[Any]) -> None:
-        """Hand on the left side."""
+        """Hand on the left side, and say now and then how far the device has come."""
+        self._place += len(block)
+        if self._place // RATE > (self._place - len(block)) // RATE:
+            reports.say("tape", self._place)
         os.write(reports.sound, (np.clip(block[:, 0], -1, 1) * 32767).astype("<i2").tobytes())
 
     def taken(self) -> NDArray[np.int16]:
@@ -105,6 +114,8 @@ class WatchedSession(Session):
     def _begin(self, asked: Any) -> None:
         super()._begin(asked)
         going = self._underway[-1].going
+        if not self._ordered:
+            costs.begin()
         WatchedSession._ordered += 1
         number = self._ordered
         self._numbers[id(self._underway[-1])] = number
@@ -145,10 +156,9 @@ class WatchedSession(Session):
 
     def _show(self, now: float) -> None:
         super()._show(now)
-        drawn = time.perf_counter()
         heard = self.devices.listening.forgotten + len(self.devices.listening.taken)
         if heard > self._shown:
-            reports.say("drawn", drawn, heard - self._shown)
+            reports.say("drawn", heard - self._shown)
             self._shown = heard
 
     def finish(self) -> None:
@@ -171,17 +181,19 @@ def told(_window: Window, page: Page) -> None:
     """Note when the window begins and ceases to say that the instrument is gone."""
     if isinstance(page, (Glance, CalmGlance)) and (reports.gone in page.notices) is not reports.told:
         reports.told = not reports.told
-        reports.say("told" if reports.told else "untold", time.perf_counter())
+        reports.say("told" if reports.told else "untold")
 
 
 def main(log: str, seconds: str) -> int:
     """Run it."""
-    costs = FrameCosts(round(float(seconds) * 70) + 1000)
     costs.watch(after=told)
-    Listening.news = news_of  # type: ignore[method-assign]
-    practise.Session = WatchedSession  # type: ignore[misc]
-    speaker.Recorder = Tapped  # type: ignore[misc,assignment]
-    speaker.SystemDevice = WatchedDevice  # type: ignore[misc]
+    for where, name, watched in (
+        (Listening, "news", news_of),
+        (practise, "Session", WatchedSession),
+        (speaker, "Recorder", Tapped),
+        (speaker, "SystemDevice", WatchedDevice),
+    ):
+        setattr(where, name, watched)
     left = str(Path(log).parent / "left")
     port = f"{CLIENT}:{PORT}"
     done = companion(
@@ -195,4 +207,5 @@ def main(log: str, seconds: str) -> int:
 
 if __name__ == "__main__":
     reports = Reports(Path(sys.argv[1]), int(sys.argv[3]), int(sys.argv[4]), int((*sys.argv[5:], "1")[0]))
+    costs = FrameCosts(round(float(sys.argv[2]) * 70) + 1000)
     sys.exit(main(sys.argv[1], sys.argv[2]))
