@@ -163,7 +163,7 @@ def _open_room(
     record = open_record()
     opening.callback(record.close)
     pedals = frozenset(load_feet().controls)
-    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals)
+    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)
