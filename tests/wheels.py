@@ -1,6 +1,6 @@
-"""Which wheels there are for what the program needs: ``python -m tests.wheels`` asks the registry, some ten minutes long.
+"""Which wheels there are for what the program needs: ``python -m tests.wheels`` asks the registry (ten minutes).
 
-One `pip download --only-binary :all: --platform …` for each dependency, platform and Python; prints where there is none.
+One `pip download --only-binary :all: --platform …` for each dependency, platform and Python; says where there is none.
 """
 
 from __future__ import annotations
