@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from string import Formatter
 
 from companion.places import shipped, table
 from companion.toml_file import TomlFile, read_toml
@@ -47,10 +48,25 @@ def load_words(language: str = FALLBACK) -> Words:
     Raises
     ------
     UserError
-        Where the table cannot be read or has no such language.
+        Where the table cannot be read, has no such language, or words of it ask for a value that there is not.
     """
     ours, own = read_toml(shipped("config", "words.toml")), read_toml(table("words.toml"))
     if language not in own.data and language != FALLBACK:
         names = ", ".join(sorted(own.data)) or FALLBACK
         raise own.wrong(f"There are no words in '{language}': choose one of {names}.")
-    return Words(language, _flat(ours, FALLBACK) | (_flat(own, language) if language in own.data else {}))
+    english = _flat(ours, FALLBACK)
+    entries = _flat(own, language) if language in own.data else {}
+    for key, words in entries.items():
+        if not _values(words) <= _values(english.get(key, words)):
+            known = " ".join(sorted(f"{{{name}}}" for name in _values(english[key]))) or "none"
+            where = (language, *key.split("."))
+            raise own.wrong(f"`{key}` has a value in braces that there is not; it can have: {known}", *where)
+    return Words(language, english | entries)
+
+
+def _values(words: str) -> set[str]:
+    """The names of the values that words are filled in with; what is no name where a brace is left open."""
+    try:
+        return {name for _, name, _, _ in Formatter().parse(words) if name is not None}
+    except ValueError:
+        return {"{"}

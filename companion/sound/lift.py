@@ -38,14 +38,18 @@ class Lift:
 def lift_of(rhythm: str, meter: Meter, amount: float) -> Lift | None:
     """The lift of a tune's dance; None where it has none, or where its meter is not the dance's."""
     dance = dance_of(rhythm)
-    path = table("lift.toml")
-    lifts = _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
-    found = lifts.get(dance.name) if dance is not None else None
+    found = lifts().get(dance.name) if dance is not None else None
     if found is None or amount <= 0 or meter.bar is None or meter.bar % found.unit:
         return None
     if (len(found.shares) == 3) != any(beat.numerator == 3 for beat in meter.beats):
         return None
     return Lift(found.unit, found.shares, min(1.0, amount))
+
+
+def lifts() -> dict[str, Lift]:
+    """The lifts by the names of their dances, the player's own where there are any."""
+    path = table("lift.toml")
+    return _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
 
 
 @lru_cache(maxsize=4)
