@@ -51,17 +51,18 @@ def read_toml(path: Path, remedy: str = "mend it") -> TomlFile:
         text = raw.decode("utf-8-sig").replace("\r\n", "\n")  # an editor may put a mark before the text
     except UnicodeDecodeError as fault:
         lines = fault.object[: fault.start].decode("utf-8").split("\n")
-        message = f"this is not a text file in UTF-8; save it as UTF-8 text, or {remedy}"
+        message = f"this is not text in UTF-8, as which it has to be saved; {remedy}"
         raise UserError(message, Place(path, len(lines), len(lines[-1]) + 1)) from None
     try:
         return TomlFile(path, text, tomllib.loads(text), remedy)
-    except RecursionError:
-        raise UserError(f"this is not valid TOML: it is nested too deeply; {remedy}", Place(path)) from None
-    except ValueError as fault:
+    except tomllib.TOMLDecodeError as fault:
         raise _syntax(path, text, fault, remedy) from None
+    except (RecursionError, ValueError):
+        message = f"this cannot be read as TOML: it is nested too deeply, or a number in it is too long; {remedy}"
+        raise UserError(message, Place(path)) from None
 
 
-def _syntax(path: Path, text: str, fault: ValueError, remedy: str) -> UserError:
+def _syntax(path: Path, text: str, fault: tomllib.TOMLDecodeError, remedy: str) -> UserError:
     """tomllib says "… (at line 3, column 7)" or "… (at end of document)"; the place is taken out of the words."""
     what, _, where = str(fault).partition(" (at ")
     numbers = [int(number) for number in re.findall(r"\d+", where)]

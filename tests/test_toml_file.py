@@ -188,11 +188,12 @@ def test_what_a_section_leaves_out_is_as_in_the_default(tmp_path: Path) -> None:
         (b"a = 1\nb = [\n", 2, "not valid TOML: "),
         (b"a = 1\nb = = 2\n", 2, "not valid TOML: invalid value; mend it"),
         (b"a = 1\na = 2\n", 2, "not valid TOML: cannot overwrite a value; mend it"),
-        ("a = 1\nb = 'é".encode("latin-1"), 2, "not a text file in UTF-8"),
-        (b"a = " + b"[" * 5000, 0, "nested too deeply"),
-        (b"a = 1" + b"0" * 5000, 0, "not valid TOML: "),
+        ("a = 1\nb = 'é".encode("latin-1"), 2, "not text in UTF-8"),
+        (b"a = " + b"[" * 5000, 0, "nested too deeply, or a number in it is too long; mend it"),
+        (b"a = 1" + b"0" * 5000, 0, "nested too deeply, or a number in it is too long; mend it"),
+        (b"a = 1\nb = [", 2, "not valid TOML: "),
     ],
-    ids=["open", "syntax", "twice", "latin-1", "deep", "long"],
+    ids=["open", "syntax", "twice", "latin-1", "deep", "long", "end"],
 )
 def test_what_is_no_toml(tmp_path: Path, content: bytes, line: int, said: str) -> None:
     path = tmp_path / "some.toml"
