@@ -16,14 +16,13 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
-from companion.lesson.model import Kind, Piece
+from companion.lesson.model import SIZES, Kind, Piece
 from companion.lesson.rules import Rules
 from companion.practice.known import is_known, learnt, rung_known
 from companion.practice.standing import (
     IN_ORDER,
     IN_TIME,
     LISTEN,
-    SIZES,
     SPOT,
     Focus,
     Outcome,
