@@ -179,9 +179,9 @@ class _Builder:
         if self.now.empty:
             self.now.name = mark.name
             return
-        if not self.now.explicit and not self.now.closed and not self.now.endings and self._short(self.now.body):
-            lead = self.now.body
-            self.now = Section(lead=lead, name=mark.name)
+        now = self.now
+        if not (now.explicit or now.closed or now.endings or now.lead) and self._short(now.body):
+            self.now = Section(lead=now.body, name=mark.name)
             self.boundary = False
             return
         self.close()

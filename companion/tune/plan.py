@@ -10,7 +10,7 @@ from companion.tune.draft import Complaints, Jump, Melody
 from companion.tune.tune import Step
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-_ORDER = re.compile(r"[A-Za-z]|\(|\)|\d+|[.\s,]+|.")
+_ORDER = re.compile(r"\d+|.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ def spell_out(order: str, complaints: Complaints, place: tuple[int, int]) -> str
         elif token.isalpha():
             last = token
             stack[-1] += token
-        elif token.strip(".,") and not token.isspace():
+        elif token not in ".," and not token.isspace():
             return _not_an_order(order, complaints, place)
         if len(stack[-1]) > MOST_STEPS or len(stack) > 64:
             complaints.error(*place, "The order of the parts (P:) is too long to be played.")

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from companion.errors import UserError
 from companion.notation.abc_reader import read_abc
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
@@ -45,6 +46,25 @@ ORDERS = [
     ("4.9 a first ending only", "|:C4|1D4:|E4|]", "CDCE", "AAB"),
     # the end of the tune as the end of a repeat
     ("the end of the tune ends a repeat", "C4:|\n|:D4|E4", "CCDEDE", "AABB"),
+    ("... as often as it was begun for", "|::C4|D4", "CDCDCD", "AAA"),
+    # pick-ups
+    ("a pick-up before the repeat is played once", "G|:CDEF|G3:|", "GCDEFGCDEFG", "AA"),
+    ("a pick-up between two repeats too", "|:CDEF|G3:|A|:CDEF|G3:|", "CDEFGCDEFGACDEFGCDEFG", "AABB"),
+    ("a full bar before the repeat is a part", "G4|:CDEF|G4:|", "GCDEFGCDEFG", "ABB"),
+    ("a short bar at the very end belongs to the last part", "C4:|D3||E", "CCDE", "AAB"),
+    ("... and is played after its last time only", "C4:|D3:|E", "CCDDE", "AABB"),
+    ("a full bar at the very end is a part", "C4:|D4||E4", "CCDE", "AABC"),
+    # signs as they are met in books
+    ("a double bar just before the end of a repeat", "|:C4|D4||:|E4|]", "CDCDE", "AAB"),
+    ("a double bar within a repeat", "|:C4||D4|E4:|F4|]", "CDECDEF", "AAB"),
+    ("a double bar after a repeat begins a part", "C4:|D4||E4:|", "CCDEE", "AABCC"),
+    ("a double bar after the first ending", "|:C4|1D4||2E4|]", "CDCE", "AA"),
+    ("endings without a repeat sign", "C4|[1D4|[2E4|F4|]", "CDCEF", "AA"),
+    ("as often as the greater of the two signs says", "|:C4::|", "CCC", "AAA"),
+    ("endings of a tune in two halves with no sign between", "|:C4|1D4:|2E4|1F4:|2G4|]", "CDCEFG", "AABB"),
+    ("what follows the second ending is a part", "|:C4|1D4:|2E4||F4:|", "CDCEFF", "AABB"),
+    ("the ending of a later time marked first", "|:C4|[2D4:|[1E4|]", "CCDE", "AAB"),
+    ("an ending for the third time only", "|:C4|[3D4:|E4|]", "CCCDE", "AAAB"),
 ]
 
 
@@ -52,6 +72,30 @@ ORDERS = [
 def test_the_order_of_play(music: str, order: str, form: str) -> None:
     assert letters(music) == order
     assert tune(music).form == form
+
+
+ODD = [
+    ("a repeat begun within a repeat", "|:C4|D4|:E4:|", "CDEE", 8, "before the one before it has ended"),
+    ("a repeat that is not ended", "C4|]\n|:D4|E4", "CDEDE", 1, "not ended"),
+    ("a repeat of nothing", ":|C4|]", "C", 1, "nothing before it"),
+    ("a first ending after the repeat sign", "C4:|1D4:|2E4|]", "CDCE", 3, "at a bar line"),
+    ("a second ending without a first", "|:C4:|2D4|]", "CCD", 5, "without a first one"),
+    ("a last ending that runs on", "|:C4|1D4:|2E4|F4:|", "CDCEFF", 17, "as long as the first"),
+    ("... by several bars", "|:C4|1D4:|2E4|F4|G4:|", "CDCEFGFG", 20, "as long as the first"),
+    ("... with two bars in each", "|:C4|1D4|E4:|2D4|F4|G4:|", "CDECDFGG", 23, "as long as the first"),
+    ("... into the next first ending", "|:C4|1D4:|2E4|F4|1G4:|2A4|]", "CDCEFGFA", 17, "as long as the first"),
+]
+
+
+@pytest.mark.parametrize(("music", "order", "column", "words"), [o[1:] for o in ODD], ids=[o[0] for o in ODD])
+def test_signs_that_contradict_each_other_are_read_on_from_with_a_warning(
+    music: str, order: str, column: int, words: str
+) -> None:
+    assert letters(music) == order
+    (problem,) = tune(music).problems
+    assert problem.severity == "warning"
+    assert problem.column == column
+    assert words in problem.message
 
 
 PARTS = [
@@ -71,7 +115,60 @@ PARTS = [
     ("a part asked for once keeps its repeats", "P:AB\n", "P:A\n|:C4:|\nP:B\n|:D4:|", "CCDD", "AABB"),
     ("an order that tells the repeats", "P:AABB\n", "P:A\n|:C4:|\nP:B\n|:D4:|", "CCDD", "AABB"),
     ("an order for parts without names", "P:AABB\n", "|:C4:|\n|:D4:|", "CCDD", "AABB"),
+    ("an order that fits no part of a tune without names", "P:AC\n", "C4|D4|]", "CD", "A"),
+    ("a number repeats what stands before it only", "P:(AB)2A3\n", "P:A\nC4|]\nP:B\nD4|]", "CDCDCCC", "ABABAAA"),
+    ("a group in a group", "P:(A(BA)2)2\n", "P:A\nC4|]\nP:B\nD4|]", "CDCDCCDCDC", "ABABAABABA"),
+    ("a number in front repeats nothing", "P:2A(3B)\n", "P:A\nC4|]\nP:B\nD4|]", "CD", "AB"),
+    ("spaces and commas say nothing", "P: A, B A\n", "P:A\nC4|]\nP:B\nD4|]", "CDC", "ABA"),
+    ("a part asked for no time", "P:A0B\n", "P:A\nC4|]\nP:B\nD4|]", "D", "B"),
+    ("a pick-up before the first part", "P:ABA\n", "G|\nP:A\nCDE|]\nP:B\nD4|]", "GCDEDGCDE", "ABA"),
+    ("what stands before the first part comes first", "P:BA\n", "|:G4:|\nP:A\nC4|]\nP:B\nD4|]", "GGDC", "CCBA"),
+    ("the letters are the parts' own", "", "P:B\nC4|]\nP:A\nD4|]", "CD", "BA"),
+    ("a part with a word for a name has the next free letter", "", "P:Slow\n|:C4:|\nP:A\nD4|]", "CCD", "BBA"),
+    ("... which goes with the name", "", "P:Slow\nC4|]\nP:A\nD4|]\nP:Slow\nE4|]", "CDE", "BAB"),
+    ("an order for parts with words for names", "P:BA\n", "P:Slow\nC4|]\nP:Fast\nD4|]", "DC", "BA"),
+    ("a part asked for again has its repeats again", "P:ABA\n", "P:A\n|:C4:|\nP:B\nD4|]", "CCDCC", "AABAA"),
+    ("a part of two sections", "P:AB\n", "P:A\n|:C4:|\nE4|]\nP:B\nD4|]", "CCED", "AB"),
+    ("... twice in a row, without its repeats", "P:AAB\n", "P:A\n|:C4:|\nE4|]\nP:B\nD4|]", "CECED", "AAB"),
+    ("... as it is written", "", "P:A\n|:C4:|\nE4|]\nP:B\nD4|]", "CCED", "AB"),
+    ("endings begin again when they are through", "P:A3B\n", "P:A\nC4|[1D4|[2E4|]\nP:B\nF4|]", "CDCECDF", "AAAB"),
+    ("a part of another letter case is another part", "P:Aa\n", "P:A\nC4|]\nP:a\nD4|]", "CD", "Aa"),
 ]
+
+NO_ORDERS = [
+    ("P:A(B\n", "is not an order"),
+    ("P:A)B\n", "is not an order"),
+    ("P:A-B\n", "is not an order"),
+    ("P:XY\n", "asks for X, Y, which"),
+]
+
+
+@pytest.mark.parametrize(("header", "words"), NO_ORDERS)
+def test_what_is_no_order_of_the_parts_is_told_and_the_tune_played_as_written(header: str, words: str) -> None:
+    music, header = "P:B\n|:C4:|\nP:A\nD4|]", "M:4/4\nL:1/4\n" + header
+    assert letters(music, header) == "CCD"
+    (problem,) = tune(music, header).problems
+    assert (problem.severity, problem.line, problem.column) == ("warning", 5, 3)
+    assert words in problem.message
+
+
+def test_a_part_that_is_not_there_is_told_and_passed_over() -> None:
+    music, header = "P:A\nC4|]\nP:B\nD4|]", "M:4/4\nL:1/4\nP:BCAC\n"
+    assert letters(music, header) == "DC"
+    assert "asks for C, which" in tune(music, header).problems[0].message
+
+
+@pytest.mark.parametrize("order", ["A20001", "(A200)101", "A10000A10001", "A99999", "((((A20)20)20)20)20"])
+def test_more_bars_than_can_be_meant_are_an_error(order: str) -> None:
+    written = tune("P:A\nC4|]\nP:B\nD4|]", f"M:4/4\nL:1/4\nP:{order}\n")
+    assert [(p.line, p.column) for p in written.errors] == [(5, 3)]
+    assert "too long" in written.errors[0].message or "longer than" in written.errors[0].message
+    with pytest.raises(UserError, match="cannot be played"):
+        unfold(written)
+
+
+def test_as_many_bars_as_can_be_meant_are_played() -> None:
+    assert tune("P:A\nC4|]", "M:4/4\nL:1/4\nP:(A200)100\n").form == "A" * 20_000
 
 
 @pytest.mark.parametrize(("header", "music", "order", "form"), [p[1:] for p in PARTS], ids=[p[0] for p in PARTS])
@@ -94,12 +191,51 @@ JUMPS = [
     ("no repeats on the way back", "|:C4:|D4!fine!||E4!D.C.!|]", "CCDECD"),
     ("the last ending on the way back", "|:C4|1D4:|2E4!fine!||F4!D.C.!|]", "CDCEFCE"),
     ("D.C. at the end with no fine is the next round", "C4|D4!D.C.!|]", "CD"),
+    ("... after repeats too", "|:C4:|\n|:D4:|!D.C.!|]", "CCDD"),
+    ("D.C. before the end goes back and then on", "C4|D4|E4!D.C.!|F4|]", "CDECDEF"),
+    ("... after a repeat", "|:C4|D4:|E4!D.C.!|F4|G4|]", "CDCDECDEFG"),
+    ("... within a repeat, on its last time", "|:C4|D4!D.C.!:|E4|]", "CDCDCDE"),
+    ("... within a second ending", "|:C4|1D4:|2E4!D.C.!||F4|]", "CDCECEF"),
+    ("D.C. goes past the sign to the beginning", "C4|!segno!D4|E4|F4!D.C.!|G4|]", "CDEFCDEFG"),
+    ("D.S. without a sign goes to the beginning", "C4|D4|F4!D.S.!|G4|]", "CDFCDFG"),
+    ("the first of two signs", "C4|!segno!D4|!segno!E4|F4!D.S.!|G4|]", "CDEFDEFG"),
+    ("the first of two jumps", "C4!D.C.!|D4!D.C.!|E4|]", "CCDE"),
+    ("a fine before the sign is passed over", "C4!fine!|!segno!D4|E4!fine!|F4!D.S.!|]", "CDEFDE"),
+    ("a fine after the jump is passed over", "C4|D4!D.C.!|E4!fine!|F4|]", "CDCDEF"),
+    ("a fine at the jump itself", "C4|D4!fine!!D.C.!|E4|]", "CDCD"),
+    ("after the fine nothing is played", "C4|D4!fine!|E4|F4!D.C.!|G4|]", "CDEFCD"),
+    ("no repeats on the way to the coda", "|:C4|D4:|!dacoda!|:E4|F4:|G4!D.C.!|!coda!A4|B4|]", "CDCDEFEFGCDAB"),
+    ("the coda has its repeats", "|:C4:|D4|E4!dacoda!||F4!D.C.!||!coda!|:G4:|]", "CCDEFCDEGG"),
+    ("one coda sign alone is no coda", "C4|D4!coda!|E4!D.C.!|F4|]", "CDECDEF"),
+    ("of three coda signs the first leaves and the last arrives", "C4|!coda!D4|E4!D.C.!|!coda!F4|!coda!G4|]", "CDECG"),
+    ("a fine in a part that is repeated", "|:C4!fine!:|\n|:D4!D.C.!:|", "CCDDC"),
 ]
 
 
 @pytest.mark.parametrize(("music", "order"), [j[1:] for j in JUMPS], ids=[j[0] for j in JUMPS])
 def test_jumps(music: str, order: str) -> None:
     assert letters(music) == order
+
+
+def test_the_parts_of_a_jump_go_on_counting_their_times() -> None:
+    round_ = unfold(tune("|:C4:|D4!fine!||E4|F4!D.C.!|]"))
+    assert [(n.part, n.turn, n.bar) for n in round_.notes] == [
+        ("A", 1, 1), ("A", 2, 1), ("B", 1, 2), ("C", 1, 3), ("C", 1, 4), ("A", 3, 1), ("B", 2, 2),
+    ]  # fmt: skip
+    assert round_.form == "AABCAB"
+
+
+def test_an_order_of_the_parts_stands_above_the_jumps() -> None:
+    music = "P:A\nC4|D4!fine!|]\nP:B\nE4|F4!D.C.!|]"
+    assert letters(music) == "CDEFCD"
+    assert letters(music, "M:4/4\nL:1/4\nP:AB\n") == "CDEF"
+
+
+def test_times_of_a_part_asked_for_again_are_counted_on() -> None:
+    round_ = unfold(tune("P:A\n|:C4:|\nP:B\nD4|]", "M:4/4\nL:1/4\nP:ABAAB\n"))
+    assert [(n.part, n.turn) for n in round_.notes] == [
+        ("A", 1), ("A", 2), ("B", 1), ("A", 3), ("A", 4), ("B", 2),
+    ]  # fmt: skip
 
 
 def test_the_place_of_each_note_in_the_round() -> None:
