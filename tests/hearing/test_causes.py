@@ -8,52 +8,19 @@ from fractions import Fraction
 
 import pytest
 
-from companion.box.layout import load_box
-from companion.box.model import Bellows, Fingered, Fingering, Press
 from companion.hearing.causes import CAUSES, slips
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
 from companion.hearing.model import Asked, Heard
-from companion.timeline import Timeline
-from companion.tune.model import Played
 from tests.hearing.scoring import score
+from tests.hearing.small import BOX, LINE, PRESSES, asked_for, fingered
 from tests.hearing.tunes import QUAVER, made_tune
-
-LINE = Timeline(120.0, Fraction(1, 4))
-BOX = load_box("bc-21")
-PRESSES = {
-    pitch: press
-    for row in reversed(BOX.rows)
-    for button in range(len(row.push), 0, -1)
-    for bellows in Bellows
-    if (pitch := BOX.pitch(press := Press(row.name, button, bellows))) is not None
-}
-
-
-def fingered(asked: tuple[Asked, ...]) -> Fingering:
-    """Any press that gives each pitch: what the causes need of a fingering."""
-    notes = tuple(
-        Fingered(
-            Played(k, "A", 1, 1 + int(a.at / Fraction(3, 4)), a.at, a.length, a.pitch),
-            PRESSES.get(a.pitch, PRESSES[62]),
-            1,
-            3,
-            0,
-            0.5,
-        )
-        for k, a in enumerate(asked)
-    )
-    return Fingering(BOX, notes, (), 0.0, 0, 0, 0, False)
 
 
 def cause(asked: tuple[Asked, ...], wrong: int, pitch: int) -> str | None:
     """The cause said when note `wrong` comes with another pitch."""
     heard = [Heard(LINE.seconds(a.at), pitch if k == wrong else a.pitch) for k, a in enumerate(asked)]
     return mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[wrong].cause
-
-
-def asked_for(*pitches: int) -> tuple[Asked, ...]:
-    return tuple(Asked(k, k * QUAVER, QUAVER, pitch) for k, pitch in enumerate(pitches))
 
 
 # D4 is button 3 of the inner row on the pull; the same button gives C4 on the push (published chart of the layout).
