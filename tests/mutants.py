@@ -39,7 +39,9 @@ def prepare(part: str) -> tuple[Path, dict[str, Any]]:
     own = tool["mutants"][part]
     mutmut = tool["mutmut"] | {
         "only_mutate": own["modules"],
-        "pytest_add_cli_args_test_selection": [name for name in own["tests"] if (HOME / name).exists()],
+        "pytest_add_cli_args_test_selection": own["tests"],
+        "pytest_add_cli_args": tool["mutmut"]["pytest_add_cli_args"]
+        + [f"--deselect={name}" for name in own.get("leave_out", [])],
     }
     text = table("tool.pytest.ini_options", tool["pytest"]["ini_options"]) + table("tool.mutmut", mutmut)
     settings = folder / "pyproject.toml"
