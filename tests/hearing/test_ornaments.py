@@ -105,14 +105,27 @@ LONG = (Asked(0, 0 * Q, 2 * Q, 67), Asked(1, 2 * Q, 2 * Q, 69), Asked(2, 4 * Q, 
 
 @pytest.mark.parametrize(("step", "fits"), [(160, True), (240, True), (241, False)])
 def test_a_triplet_on_a_note_is_as_quick_as_the_rule_says(step: int, fits: bool) -> None:
-    heard = (note(0, 67, 100), note(step, 67, 100), note(2 * step, 67, 100), note(3 * step, 69), note(3 * step + 700, 66))
+    heard = (
+        note(0, 67, 100),
+        note(step, 67, 100),
+        note(2 * step, 67, 100),
+        note(3 * step, 69),
+        note(3 * step + 700, 66),
+    )
     assert found(*heard, pairs=TRIPLET, asked=LONG) == ({1, 2} if fits else set())
 
 
 def test_a_triplet_is_quicker_than_the_tune() -> None:
     """Where the written notes come every 200 ms, three even ones of 200 ms are notes too many."""
     asked = tuple(Asked(k, k * Q, Q, pitch) for k, pitch in enumerate((67, 69, 66, 64)))
-    heard = (note(0, 67, 90), note(200, 67, 90), note(400, 67, 90), note(600, 69, 90), note(800, 66, 90), note(1000, 64))
+    heard = (
+        note(0, 67, 90),
+        note(200, 67, 90),
+        note(400, 67, 90),
+        note(600, 69, 90),
+        note(800, 66, 90),
+        note(1000, 64),
+    )
     assert found(*heard, pairs={0: 0, 1: 3, 2: 4, 3: 5}, asked=asked) == set()
 
 
