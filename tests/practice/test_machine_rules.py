@@ -8,7 +8,7 @@ import pytest
 
 from companion.lesson.model import Kind
 from companion.lesson.rules import Rules
-from companion.practice.machine import after_round, again, faster, following, go_back, go_on, slower, turn
+from companion.practice.machine import after_round, again, faster, following, go_back, go_on, needed, slower, turn
 from companion.practice.standing import (
     AGAIN,
     IN_ORDER,
@@ -26,10 +26,11 @@ from tests.practice.lessons import RULES, demo, four_bars
 
 TIME, ORDER = RULES.steps.index(IN_TIME), RULES.steps.index(IN_ORDER)
 BAR_1, BAR_2, PHRASE_1, BAR_3, BAR_4, PHRASE_2, JOIN, ROUND, BACK, TWICE, THRICE = range(11)
+IN_HAND = Standing(TIME)  # in time, at the lowest rung
 SOLID = Known(right=RULES.known_needed, rung=len(RULES.rungs) - 1)
 
 
-def at(index: int, standing: Standing = Standing(TIME), done: tuple[int, ...] = (), rules: Rules = RULES) -> State:
+def at(index: int, standing: Standing = IN_HAND, done: tuple[int, ...] = (), rules: Rules = RULES) -> State:
     """The four bars with one piece in hand, and some done."""
     state = start(four_bars(), rules)
     for other in done:
@@ -225,6 +226,19 @@ def test_a_spot_that_failed_with_no_clock_is_played_with_none() -> None:
     assert state.standing.step == ORDER
 
 
+def test_with_no_clock_too_a_spot_that_is_taken_out_again_is_asked_for_more_often() -> None:
+    state = with_known(at(BAR_1, Standing(ORDER)), Known(wrong=RULES.shrink_after, spots=1), 2)
+    state, _ = played(state, 2)
+    assert needed(state, RULES) == 6
+
+
+def test_faults_beyond_the_round_are_passed_over() -> None:
+    """Where a take went on into the next round."""
+    state = at(BAR_1, Standing(TIME, 2))
+    after, news = played(state, 16, 17)
+    assert (news, after.known[1:4]) == ("", tuple(Known(1, 2) for _ in range(3)))
+
+
 def test_a_spot_is_asked_for_so_many_times_at_most() -> None:
     asked = []
     for spots in range(6):
@@ -282,6 +296,13 @@ def test_what_does_not_go_any_more_is_worked_on_from_somewhat_slower() -> None:
     assert [one.piece.name for one in state.focus] == ["A bar 2"]
     assert state.current == BAR_1
     assert state.standings[BAR_1] == Standing(TIME, 4 - RULES.stride)
+
+
+def test_what_was_in_hand_when_something_was_lost_is_not_a_round_further() -> None:
+    state = again(at(BAR_2, Standing(TIME, 3, clean=2), done=(BAR_1,)), BAR_1, AGAIN, RULES)
+    for _ in range(RULES.again_tries):
+        state, _ = played(state, 2)
+    assert state.standings[BAR_2].clean == 0
 
 
 def test_what_is_lost_at_a_low_rung_begins_at_the_lowest() -> None:
