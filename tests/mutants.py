@@ -26,7 +26,7 @@ LINKED = ("companion", "tests", "config", "demo_tunes", "soundfonts")
 
 
 def prepare(part: str) -> tuple[Path, dict[str, Any]]:
-    """The part's folder: links to what is needed, and mutmut's settings for it; and what `pyproject.toml` says of it."""
+    """The part's folder, with links to what is needed and mutmut's settings; and what `pyproject.toml` says of it."""
     tool = tomllib.loads((HOME / "pyproject.toml").read_text(encoding="utf-8"))["tool"]
     if part not in tool["mutants"]:
         sys.exit(f"there is no part {part!r}; choose one of {', '.join(tool['mutants'])}")

@@ -26,7 +26,7 @@ def readings(n: int, m: int) -> list[Reading]:
 def price(
     reading: Reading, pair: np.ndarray, missed_first: float, missed_next: float, extra: np.ndarray, extra_first: float
 ) -> float:
-    """What a reading costs: its pairs, and in each gap between them one run of what is missed and one of extra notes."""
+    """What a reading costs: its pairs, and in each gap one run of what is missed and one of extra notes."""
     n, m = pair.shape
     cost = sum(float(pair[i, j]) for i, j in reading)
     for (i, j), (after_i, after_j) in pairwise([(-1, -1), *reading, (n, m)]):
