@@ -123,12 +123,11 @@ def test_what_is_spare_is_not_weighed_and_what_is_pushed_more_is_below_nought() 
 
 
 def test_the_reach_of_air_goes_over_the_ends_of_the_round() -> None:
+    """Around the first note: the one after it, and the last of the round before."""
     words = "A4*8 A4*8 A4*8 A4*8 A4*8"
     ways = [None, PULL, PUSH, PUSH, PULL]
     found = drift(words, ways, reach_of_air=1.1 * 8 * QUAVER, spare_air=0.0)
-    assert found[0] == pytest.approx(
-        round(2 * 2 * 8 * QUAVER) / 2
-    )  # the one after it, and the last of the round before
+    assert found[0] == pytest.approx(round(2 * 2 * 8 * QUAVER) / 2)
 
 
 def test_where_air_costs_nothing_or_nothing_is_open_nothing_is_weighed() -> None:
