@@ -115,11 +115,6 @@ def test_within_a_limit_every_way_is_kept_and_no_state_without_one() -> None:
             assert list(states) == sorted(states)
 
 
-def test_below_the_least_cost_nothing_is_left() -> None:
-    _, kept = Bounds([[[4]], [[5]]]).narrowed(8)
-    assert () in kept
-
-
 # Bars made alike
 
 
@@ -158,11 +153,11 @@ def test_the_usual_fingering_is_that_of_most_bars() -> None:
 
 
 def test_bars_of_one_note_are_made_alike_too() -> None:
-    words = "B4*4 | G5 B5 G5 B5 | B4*4 | D4 G4 D4 G4 | B4*4 | E4 B4 E4 G4"
-    alone, alike = by_itself_and_alike(words, same=9.0)
-    assert len({fingers(alone, bar) for bar in (1, 3, 5)}) > 1
+    words = "B4*4 | B4 D4 B4 F#5 | B4*4 | A5 E5 E5 E5 | B4*4 | A5 F#5"
+    alone, alike = by_itself_and_alike(words)
+    assert len({fingers(alone, bar) for bar in (1, 3, 5)}) == 2
     assert len({fingers(alike, bar) for bar in (1, 3, 5)}) == 1
-    assert alone.cost < alike.cost <= alone.cost + 18.0
+    assert alone.cost < alike.cost <= alone.cost + HAND.same
 
 
 def test_bars_of_the_same_pitches_in_another_rhythm_are_others() -> None:
@@ -218,14 +213,10 @@ def test_the_openings_of_the_notes_are_those_of_the_bellows_at_ordinary_loudness
 def test_the_hand_that_is_given_is_the_one_that_plays() -> None:
     round_ = tune("D4 E4 F#4 G4 A4 B4 C#5 D5")
     dear = replace(HAND, turn=50.0)
-    assert finger_round(round_, BC, dear).cost > finger_round(round_, BC).cost
-    assert finger_round(round_, BC, dear).cost == pytest.approx(
-        sum(
-            round(part, 3)
-            for note in cost_parts(round_, finger_round(round_, BC, dear), dear)
-            for part in note.values()
-        )
-    )
+    found = finger_round(round_, BC, dear)
+    parts = cost_parts(round_, found, dear)
+    assert found.cost > finger_round(round_, BC).cost
+    assert found.cost == pytest.approx(sum(round(part, 3) for note in parts for part in note.values()))
 
 
 def test_what_the_way_back_into_the_round_does_is_told_and_not_counted() -> None:
