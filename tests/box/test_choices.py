@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from companion.box.air import imbalances
-from companion.box.choices import Table, choices, gaps_of, phrase_starts, table_of
+from companion.box.choices import Table, choices, gaps_of, phrase_starts
 from companion.box.costs import PLAIN, Gap, Wanted, air_part, note_parts, step_parts, thousandths
 from companion.box.hand import load_hand
 from companion.box.layout import load_box
@@ -140,7 +140,7 @@ def test_where_air_costs_nothing_or_nothing_is_open_nothing_is_weighed() -> None
 
 def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
     round_ = tune("D4 E4 ~F#4 G4 | A4*16 E5 z B4/2 A4*16 | D4")
-    table = table_of(BC, HAND)
+    table = Table(BC, HAND)
     ring = choices(round_, table)
     assert ring.columns == tuple(table.states[note.pitch] for note in round_.notes)
     assert any(ring.drift)
@@ -159,12 +159,12 @@ def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
 
 
 def test_only_notes_with_an_ornament_want_fingers_beside_them() -> None:
-    ring = choices(tune("D4 ~F#4*3 G4"), table_of(BC, HAND))
+    ring = choices(tune("D4 ~F#4*3 G4"), Table(BC, HAND))
     assert ring.wants == (PLAIN, Wanted(True, True), PLAIN)
 
 
 def test_the_same_step_is_worked_out_once() -> None:
-    ring = choices(tune("D4 E4 D4 E4 D4 E4"), table_of(BC, HAND))
+    ring = choices(tune("D4 E4 D4 E4 D4 E4"), Table(BC, HAND))
     assert ring.matrices[0] is ring.matrices[2]
     assert ring.columns[0] is ring.columns[2]
 
@@ -178,7 +178,7 @@ def test_a_pitch_with_one_direction_is_told_from_one_with_two() -> None:
 
 def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
     round_ = tune("D4 E5 G4")
-    table = table_of(BC, HAND)
+    table = Table(BC, HAND)
     free, ring = choices(round_, table), choices(round_, table, [Pin(1, row="B", finger=2)])
     assert ring.columns[1] == tuple(s for s in free.columns[1] if s.press.row == "B" and s.finger == 2)
     kept = [free.columns[1].index(state) for state in ring.columns[1]]
@@ -189,7 +189,7 @@ def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
 
 
 def test_a_pin_and_the_tunes_own_finger_are_both_kept_where_they_can_be() -> None:
-    table = table_of(BC, HAND)
+    table = Table(BC, HAND)
     ring = choices(tune("D4 E5!3 G4"), table, [Pin(1, row="B")])
     assert {(s.press.row, s.finger) for s in ring.columns[1]} == {("B", 3)}
     # Where they cannot, the pin stands, and the finger is said to be left out; each pin once, however often it comes.

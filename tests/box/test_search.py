@@ -8,6 +8,7 @@ from itertools import pairwise, product
 
 import pytest
 
+from companion.box.bellows import Sounding, load_bellows, plan_bellows
 from companion.box.choices import choices, table_of
 from companion.box.fingering import bellows_of, cost_parts, finger_round
 from companion.box.hand import load_hand
@@ -160,10 +161,17 @@ def test_bars_of_one_note_are_made_alike_too() -> None:
     assert alone.cost < alike.cost <= alone.cost + HAND.same
 
 
-def test_bars_of_the_same_pitches_in_another_rhythm_are_others() -> None:
-    words = ODD_ONE.replace(f"| {BAR} |", "| G4*2 E4/2 G4/2 B4 |")
+@pytest.mark.parametrize("other", ["G4*2 E4/2 G4/2 B4", "G4 E4 G4 B4*2"])
+def test_bars_of_the_same_pitches_in_another_rhythm_are_others(other: str) -> None:
+    words = ODD_ONE.replace(f"| {BAR} |", f"| {other} |")
     alone, alike = by_itself_and_alike(words)
     assert len({fingers(alone, bar) for bar in (1, 3, 5)}) == 2
+    assert alike.cost == alone.cost
+
+
+def test_bars_of_other_notes_are_never_made_alike() -> None:
+    """However much that may cost."""
+    alone, alike = by_itself_and_alike("G4 E4 G4 B4 | A5 G5 F#5 E5 | D4 E4 F#4 G4 | B5 A5 G5 D5", same=100.0)
     assert alike.cost == alone.cost
 
 
@@ -198,14 +206,27 @@ def test_the_parts_of_the_cost_are_those_of_each_note() -> None:
         cost_parts(round_, replace(found, notes=(replace(found.notes[0], place=9), *found.notes[1:])))
 
 
+def as_played(found: Fingering) -> list[Sounding]:
+    """The notes of the tune below for the bellows: after G there is a rest, and the phrases end with bars 2 and 3."""
+    quavers, rests, ends = (8, 4, 4, 4, 8, 4), (0, 0, 4, 0, 0, 0), (3, 5)
+    quaver = HAND.whole_note / 8
+    return [
+        Sounding(note.press.bellows, quavers[k] * quaver, rests[k] * quaver, k in ends)
+        for k, note in enumerate(found.notes)
+    ]
+
+
 def test_the_openings_of_the_notes_are_those_of_the_bellows_at_ordinary_loudness() -> None:
     round_ = tune("A4*8 B4*4 | G4*4 z*4 E4*4 | D5*8 F#5*4")
     found = finger_round(round_, BC)
     plan = bellows_of(round_, found)
     assert tuple(note.opening for note in found.notes) == plan.openings
+    assert plan == plan_bellows(as_played(found), load_bellows())
     assert bellows_of(round_, found, dynamic="mf") == plan
     assert bellows_of(round_, found, dynamic="pp").openings != plan.openings
     assert bellows_of(tune("z*8"), finger_round(tune("z*8"), BC)).openings == ()
+    other = replace(load_bellows(), full=1.0)
+    assert bellows_of(round_, found, other) == plan_bellows(as_played(found), other) != plan
     slow = replace(HAND, whole_note=2 * HAND.whole_note)
     assert bellows_of(round_, found, hand=slow).openings != plan.openings
 
