@@ -8,7 +8,8 @@ from fractions import Fraction
 
 import pytest
 
-from companion.hearing.causes import CAUSES, slips
+from companion.box.model import Bellows, Press
+from companion.hearing.causes import CAUSES, slip_pitches, slips
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
 from companion.hearing.model import Asked, Heard
@@ -30,6 +31,40 @@ def cause(asked: tuple[Asked, ...], wrong: int, pitch: int) -> str | None:
 )
 def test_slips_round_one_button(pitch: int, expected: str | None) -> None:
     assert cause(asked_for(69, 62, 78), 1, pitch) == expected
+
+
+def test_the_slips_from_a_button_are_the_buttons_round_it() -> None:
+    for bellows, other in ((Bellows.PUSH, Bellows.PULL), (Bellows.PULL, Bellows.PUSH)):
+        assert slips(BOX, Press("C", 5, bellows)) == {
+            "other-direction": [Press("C", 5, other)],
+            "button-below": [Press("C", 4, bellows)],
+            "button-above": [Press("C", 6, bellows)],
+            "other-row": [Press("B", 5, bellows), Press("B", 6, bellows)],  # it lies between the two
+        }
+    assert slips(BOX, Press("B", 5, Bellows.PUSH))["other-row"] == [
+        Press("C", 4, Bellows.PUSH), Press("C", 5, Bellows.PUSH)
+    ]  # fmt: skip
+    assert slips(BOX, Press("B", 1, Bellows.PUSH))["other-row"] == [Press("C", 1, Bellows.PUSH)]
+
+
+def test_the_pitches_of_a_slip_are_those_of_the_buttons_round_it_and_of_the_notes_beside() -> None:
+    asked = asked_for(62, 100, 101, 102)
+    around = slip_pitches(asked, fingered(asked))
+    # Round C3 on the pull: the push, the buttons above and below, the two beside it in the other row; and the next note.
+    assert around[0] == {60, 65, 59, 61, 64, 100}
+    beside = [found & {62, 100, 101, 102} for found in around]
+    assert beside == [{100}, {62, 101}, {100, 102}, {101}]
+
+
+def test_the_next_note_weighs_more_where_it_was_left_out_after_it() -> None:
+    """C4 for D4 is the same button on the push; where it is the next note too, and came only once, both are said."""
+    asked = asked_for(69, 62, 60, 76, 74)
+    heard = [Heard(LINE.seconds(a.at), 60 if k == 1 else a.pitch) for k, a in enumerate(asked)]
+    assert mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[1].cause == "other-direction"
+    del heard[2]
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    assert [note.verdict.value for note in marks.notes][1:3] == ["wrong", "missed"]
+    assert marks.notes[1].cause == "other-direction+next-note"
 
 
 def test_two_equal_causes_are_both_said() -> None:

@@ -120,6 +120,18 @@ def test_a_bar_by_an_eighth_slower_is_dragged_and_by_an_eighth_quicker_is_rushed
         assert set(bar_of(share)[:6] + bar_of(share)[12:]) == {None}
 
 
+def test_each_of_two_bars_that_drag_is_said() -> None:
+    asked = asked_for(*SCALE * 6)
+    ms = {k: 0.15 * 250.0 * ((k - 6) % 12) for k in (*range(6, 12), *range(18, 24))}
+    said = causes(asked, ms, still(asked))
+    assert ["dragged-bar" in said[first : first + 6] for first in (0, 6, 12, 18)] == [False, True, False, True]
+
+
+def test_two_bars_are_enough_to_tell() -> None:
+    ms = {k: 0.3 * 250.0 * (k - 6) for k in range(6, 11)}
+    assert "dragged-bar" in causes(BARS[:12], ms, still(BARS[:12]))[6:]
+
+
 def test_only_the_notes_that_lie_off_are_said_to_be_dragged() -> None:
     said = bar_of(0.13)[6:12]  # 0, 32, 65, 97, 130, 162 ms late
     assert said == [None, None, *["dragged-bar"] * 4]
@@ -203,5 +215,7 @@ def test_so_few_notes_tell_no_pace() -> None:
 
 def test_a_wait_after_a_wrong_note_is_none_of_the_hands() -> None:
     found = moving(still(EVEN), 4)
-    heard = [Heard(0.25 * k + (2.0 if k >= 4 else 0.0), 90 if k == 3 else a.pitch) for k, a in enumerate(EVEN)]
-    assert {n.cause for n in mark(EVEN, heard, timeline=None, fingering=found).notes} == {None}
+    heard = [Heard(0.25 * k + (2.0 if k >= 4 else 0.0), a.pitch + (k == 3)) for k, a in enumerate(EVEN)]
+    marks = mark(EVEN, heard, timeline=None, fingering=found)
+    assert marks.notes[3].verdict is Verdict.WRONG
+    assert marks.notes[4].cause is None
