@@ -15,8 +15,8 @@ from pathlib import Path
 import pytest
 from hypothesis import Phase, settings
 
-# For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says how
-# many it wants, it has them.
+# For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
+# how many it wants, it has them.
 settings.register_profile(
     "mutants",
     max_examples=20,

@@ -50,7 +50,7 @@ def test_the_slips_from_a_button_are_the_buttons_round_it() -> None:
 def test_the_pitches_of_a_slip_are_those_of_the_buttons_round_it_and_of_the_notes_beside() -> None:
     asked = asked_for(62, 100, 101, 102)
     around = slip_pitches(asked, fingered(asked))
-    # Round C3 on the pull: the push, the buttons above and below, the two beside it in the other row; and the next note.
+    # Round C3 on the pull: the push, the buttons above and below, the two beside it in the other row; the next note.
     assert around[0] == {60, 65, 59, 61, 64, 100}
     beside = [found & {62, 100, 101, 102} for found in around]
     assert beside == [{100}, {62, 101}, {100, 102}, {101}]
@@ -111,6 +111,16 @@ def test_the_bar_before_again() -> None:
     assert [note.verdict.value for note in marks.notes[6:12]] == ["wrong"] * 6
     assert {note.cause for note in marks.notes[6:12]} == {"bar-before"}
     assert {note.cause for note in marks.notes[:6]} | {note.cause for note in marks.notes[12:]} == {None}
+
+
+def test_where_the_two_bars_are_alike_the_bar_before_is_right_and_the_place_is_lost_all_the_same() -> None:
+    bars = ((62, 66, 69, 74, 69, 66), (64, 67, 69, 76, 71, 67), (62, 66, 69, 74, 69, 66))
+    asked = asked_for(*(pitch for bar in bars for pitch in bar))
+    heard = [
+        Heard(LINE.seconds(note.at), asked[k - 6].pitch if 6 <= k < 12 else note.pitch) for k, note in enumerate(asked)
+    ]
+    notes = mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes
+    assert [note.cause for note in notes[6:12]] == ["bar-before", "bar-before", None, *["bar-before"] * 3]
 
 
 @pytest.mark.parametrize(("by", "said"), [(1, "hand-above"), (-1, "hand-below")])

@@ -60,6 +60,28 @@ def test_which_of_three_equal_notes_was_left_out_is_told_by_the_pace() -> None:
         assert [i for i, _ in match_in_order(asked, heard)] == [k for k in range(8) if k != missed]
 
 
+@pytest.mark.parametrize("odd", [1, 5, 6])
+def test_one_hesitation_beside_it_leads_nobody_astray(odd: int) -> None:
+    """Another note comes late by half a step, and all after it go on from there or not."""
+    asked = asked_for(62, 64, 67, 67, 67, 69, 71, 73)
+    for missed in (2, 3, 4):
+        for after in (0.0, 0.15):
+            times = [0.3 * k + (0.15 if k == odd else after if k > odd else 0.0) for k in range(8)]
+            heard = played(*((times[k], note.pitch) for k, note in enumerate(asked) if k != missed))
+            assert [i for i, _ in match_in_order(asked, heard)] == [k for k in range(8) if k != missed]
+
+
+def test_a_wrong_note_beside_a_cut_is_a_wrong_note() -> None:
+    """And no note too many in a row with the cut."""
+    for at, pitch in ((0.55, 72), (0.9, 72)):  # before the wrong note, or before the one after it
+        heard = sorted(
+            [*at_pace(62, 64, 65, 67, 69, 71, 73, 74), Heard(at, pitch, end=at + 0.04)], key=lambda note: note.seconds
+        )
+        pairs = match_in_order(TUNE, heard)
+        assert [(TUNE[i].pitch, heard[j].pitch) for i, j in pairs][2] == (66, 65)
+        assert len(pairs) == 8
+
+
 def test_a_stop_moves_nothing() -> None:
     """After a wait of three seconds the pace goes on as before, and each note is found."""
     asked = asked_for(62, 64, 67, 67, 67, 69, 71, 73)
