@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 
-.PHONY: play test check fuzz bench pictures soundfont clean
+.PHONY: play test check fuzz mutants bench pictures soundfont clean
 .DEFAULT_GOAL := play
 
 play: $(VENV)/ready-play
@@ -21,6 +21,11 @@ check: $(VENV)/ready-test
 fuzz: $(VENV)/ready-test
 	-$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[fuzz]'
 	$(BIN)/python tests/fuzz/for_a_while.py 120
+
+# Mutation testing of one part (see tests/README.md): make mutants PART=fingering; with AGAIN=again, of what survived.
+mutants: $(VENV)/ready-test
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[mutants]'
+	$(BIN)/python -m tests.mutants $(PART) $(AGAIN)
 
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks

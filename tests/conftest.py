@@ -13,6 +13,18 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from hypothesis import Phase, settings
+
+# For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
+# how many it wants, it has them.
+settings.register_profile(
+    "mutants",
+    max_examples=20,
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=(Phase.explicit, Phase.generate),
+)
 
 PROBES = {
     "midi_server": (["jack_lsp"], "no JACK server runs"),

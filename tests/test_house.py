@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -12,10 +13,11 @@ import companion
 
 # What is lower down the list may import what is higher up, never the other way.
 ROOMS = (
-    "errors", "places", "timeline", "whole_file", "tune", "notation", "box", "lesson", "practice", "hearing", "sound",
-    "screen", "store", "session", "cli",
+    "errors", "places", "timeline", "whole_file", "toml_file", "tune", "notation", "box", "lesson", "practice",
+    "hearing", "sound", "screen", "store", "session", "cli",
 )  # fmt: skip
 HOME = Path(companion.__file__).parent
+MAP = HOME.parent / "DEVELOPERS.md"
 MODULES = {
     ".".join(("companion", *path.relative_to(HOME).with_suffix("").parts)).removesuffix(".__init__"): path
     for path in HOME.rglob("*.py")
@@ -58,6 +60,22 @@ def test_there_are_no_circles() -> None:
         TopologicalSorter(graph).prepare()
     except CycleError as circle:
         raise AssertionError(" imports ".join(reversed(circle.args[1]))) from None
+
+
+def drawn() -> dict[str, set[str]]:
+    """What each room imports of the others, as DEVELOPERS.md draws it."""
+    rows = re.findall(r"^\| `(\w+)` \|([^|]*)\|$", MAP.read_text(encoding="utf-8"), re.MULTILINE)
+    return {name: set(re.findall(r"`(\w+)`", others)) for name, others in rows}
+
+
+def test_the_map_shows_what_is_there() -> None:
+    shown = drawn()
+    there: dict[str, set[str]] = {name: set() for name in shown}
+    for module in MODULES:
+        if room(module) in shown:
+            there[room(module)] |= {room(other) for other in imported(module)} & set(shown) - {room(module)}
+    assert shown == there
+    assert {name for name in ROOMS if (HOME / name).is_dir()} == set(shown)
 
 
 def test_every_room_is_known() -> None:

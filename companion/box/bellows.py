@@ -8,7 +8,6 @@ and over: the opening at its beginning is the one at which it ends.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -18,8 +17,8 @@ from typing import NamedTuple
 
 from companion import places
 from companion.box.model import Bellows
-from companion.box.toml_places import line_of
-from companion.errors import Place, UserError
+from companion.errors import UserError
+from companion.toml_file import read_toml
 
 _MOST_ROUNDS = 8  # until the opening at the beginning repeats; in practice two or three
 
@@ -86,29 +85,13 @@ def load_bellows(path: Path | None = None) -> BellowsTable:
 
 @lru_cache(maxsize=8)
 def _read(path: Path) -> BellowsTable:
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(f"the bellows' table cannot be read ({fault.strerror}); restore it", Place(path)) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the bellows' table is not valid TOML: {fault}; mend it", Place(path)) from fault
-    values: dict[str, float] = {}
-    for name in ("full", "button", "margin", "long", "phrase_end", "rest"):
-        entry = data.get(name)
-        value = entry.get("value") if isinstance(entry, dict) else None
-        if isinstance(value, bool) or not isinstance(value, int | float) or value <= 0:
-            place = Place(path, *line_of(text, (name, "value")))
-            raise UserError(f"[{name}] needs a `value` greater than 0; mend it", place)
-        values[name] = float(value)
+    file = read_toml(path)
+    names = ("full", "button", "margin", "long", "phrase_end", "rest")
+    values = {name: file.number(name, "value", above=0) for name in names}
     if values["margin"] >= 0.5:
-        raise UserError("[margin] must be less than 0.5; mend it", Place(path, *line_of(text, ("margin", "value"))))
-    loudness = data.get("loudness", {})
-    for name, flow in loudness.items() if isinstance(loudness, dict) else ():
-        if isinstance(flow, bool) or not isinstance(flow, int | float) or flow <= 0:
-            place = Place(path, *line_of(text, ("loudness", name)))
-            raise UserError(f"the loudness `{name}` must be a number greater than 0; mend it", place)
-    return BellowsTable(**values, loudness=tuple((name, float(flow)) for name, flow in loudness.items()))
+        raise file.wrong("`margin` must be less than 0.5; mend it", "margin", "value")
+    loudness = tuple((name, file.number("loudness", name, above=0)) for name in file.table("loudness"))
+    return BellowsTable(**values, loudness=loudness)
 
 
 class Sounding(NamedTuple):

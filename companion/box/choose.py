@@ -6,7 +6,6 @@ higher number is harder. What is counted comes from the tune's fingering.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -19,8 +18,8 @@ from companion.box.fingering import finger_round
 from companion.box.hand import Hand, load_hand
 from companion.box.model import Box, Fingering
 from companion.box.pitch_names import name_of
-from companion.box.toml_places import line_of
-from companion.errors import Place, UserError
+from companion.errors import UserError
+from companion.toml_file import read_toml
 from companion.tune.model import Round
 
 _FURTHEST = 12  # semitones that a transposition is tried up and down
@@ -95,32 +94,15 @@ def load_choose(path: Path | None = None) -> ChooseTable:
 
 @lru_cache(maxsize=8)
 def _read(path: Path) -> ChooseTable:
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(f"the table for choosing cannot be read ({fault.strerror}); restore it", Place(path)) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the table for choosing is not valid TOML: {fault}; mend it", Place(path)) from fault
-
-    def number(value: object, *where: str) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or value < 0:
-            place = Place(path, *line_of(text, where))
-            raise UserError(f"[{'.'.join(where)}] must be a number of at least 0; mend it", place)
-        return float(value)
-
-    points, levels = data.get("points", {}), data.get("levels", {})
-    if not isinstance(points, dict) or not isinstance(levels, dict) or not levels:
-        raise UserError("the table for choosing needs [points] and [levels]; restore it", Place(path))
+    file = read_toml(path)
+    levels = file.table("levels")
+    if not levels:
+        raise file.wrong("there must be at least one level; add it, with the most points that it goes to", "levels")
     return ChooseTable(
-        tuple((name, number(_value(points.get(name)), "points." + name, "value")) for name in _PARTS),
-        tuple((name, number(most, "levels", name)) for name, most in levels.items()),
-        number(_value(data.get("speed"), "whole_note"), "speed", "whole_note"),
+        tuple((name, file.number("points", name, "value", least=0)) for name in _PARTS),
+        tuple((name, file.number("levels", name, least=0)) for name in levels),
+        file.number("speed", "whole_note", above=0),
     )
-
-
-def _value(entry: object, key: str = "value") -> object:
-    return entry.get(key) if isinstance(entry, dict) else None
 
 
 def difficulty_of(

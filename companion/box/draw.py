@@ -15,6 +15,7 @@ from xml.sax.saxutils import escape
 from companion.box.model import Box, Row
 from companion.box.pitch_names import name_of
 from companion.errors import Place, UserError
+from companion.whole_file import whole_file
 
 _PAPER, _INK, _EDGE, _BUTTON = "#fbf7ee", "#22252b", "#8b8577", "#ffffff"
 _PUSH, _PULL = "#12638a", "#9a4a00"  # both at least 4.5 to 1 on the white of a button
@@ -132,8 +133,9 @@ def box_png(box: Box, path: Path, scale: float = 1.5) -> None:
             x = shape.x * scale - (words.get_width() / 2 if shape.anchor == "middle" else 0)
             surface.blit(words, (x, shape.y * scale - words.get_height() / 2))
     try:
-        pygame.image.save(surface, str(path))
-    except (pygame.error, OSError) as fault:
+        with whole_file(path) as beside:
+            pygame.image.save(surface, str(beside))
+    except pygame.error as fault:
         raise UserError("the picture cannot be written there; choose another folder or name", Place(path)) from fault
 
 

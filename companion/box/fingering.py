@@ -63,7 +63,7 @@ def cost_parts(round_: Round, fingering: Fingering, hand: Hand | None = None) ->
     hand = hand if hand is not None else load_hand()
     table = table_of(fingering.box, hand)
     states = [_state_of(table, note) for note in fingering.notes]
-    ring = choices(round_, table, ())
+    ring = choices(round_, table)
     found = []
     for index, gap in enumerate(ring.gaps):
         seconds = ring.times.seconds(ring.times.lengths[index])

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
 from companion import places
-from companion.box.toml_places import line_of
-from companion.errors import Place, UserError
+from companion.toml_file import read_toml
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +46,8 @@ class Hand:
 
 
 _TIME = ("whole_note", "quick", "slow", "eased", "phrase", "reach_of_air", "spare_air")
+_PARTS = ("eased", "phrase")  # of a cost, the rest being costs and seconds
+_MOST = 1000.0
 
 
 def load_hand(path: Path | None = None) -> Hand:
@@ -68,42 +67,17 @@ def meanings(path: Path | None = None) -> dict[str, str]:
 
 @lru_cache(maxsize=8)
 def _read(path: Path) -> tuple[Hand, tuple[tuple[str, str], ...]]:
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(
-            f"the hand's costs cannot be read ({fault.strerror}); restore this file", Place(path)
-        ) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the hand's costs are not valid TOML: {fault}; mend this file", Place(path)) from fault
+    file = read_toml(path)
     values: dict[str, float] = {}
     means: list[tuple[str, str]] = []
     for field in fields(Hand):
-        table = "time" if field.name in _TIME else "costs"
-        values[field.name] = _number(path, text, data, table, field.name)
-        means.append((field.name, str(data[table][field.name].get("means", ""))))
-    for table, entries in data.items():
+        where = ("time" if field.name in _TIME else "costs", field.name)
+        values[field.name] = file.number(*where, "value", least=0, most=1 if field.name in _PARTS else _MOST)
+        means.append((field.name, str(file.table(*where).get("means", ""))))
+    for table, entries in file.data.items():
         for name in entries if isinstance(entries, dict) else ():
             if name not in values:
-                raise UserError(f"there is no cost “{name}”; remove it", Place(path, *line_of(text, (table, name))))
+                raise file.wrong(f"there is no cost “{name}”; remove it", table, name)
     if not values["quick"] < values["slow"]:
-        raise UserError(
-            "`slow` must be more than `quick`; mend it", Place(path, *line_of(text, ("time.slow", "value")))
-        )
+        raise file.wrong("`slow` must be more than `quick`; mend it", "time", "slow", "value")
     return Hand(**values), tuple(means)
-
-
-def _number(path: Path, text: str, data: dict[str, Any], table: str, name: str) -> float:
-    """One value of the table, checked."""
-    entry = data.get(table, {}).get(name) if isinstance(data.get(table), dict) else None
-    if not isinstance(entry, dict) or "value" not in entry:
-        raise UserError(
-            f"the cost [{table}.{name}] is missing its `value`; add it", Place(path, *line_of(text, (table, name)))
-        )
-    value, place = entry["value"], Place(path, *line_of(text, (table, name, "value")))
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 1000:
-        raise UserError(f"[{table}.{name}] must be a number from 0 to 1000", place)
-    if name in ("eased", "phrase") and value > 1:
-        raise UserError(f"[{table}.{name}] is a part of a cost; it must be from 0 to 1", place)
-    return float(value)

@@ -7,7 +7,6 @@ A file gives `name`, `source`, `[[rows]]` from the outside in (name, offset, pus
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -16,8 +15,8 @@ from typing import Any, NoReturn
 from companion import places
 from companion.box.model import BassButton, Box, Row
 from companion.box.pitch_names import pitch_of
-from companion.box.toml_places import line_of
 from companion.errors import Place, UserError
+from companion.toml_file import Key, TomlFile, read_toml
 
 _TOP = {"name", "source", "parent", "home", "rows", "basses", "reeds"}
 _ROW = {"name", "offset", "push", "pull"}
@@ -63,35 +62,17 @@ def _find(name: str) -> Path:
 def _load(path: Path, children: tuple[Path, ...]) -> Box:
     if path.resolve() in children:
         raise UserError("this layout is its own parent; name another one", Place(path))
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except UnicodeDecodeError as fault:
-        raise UserError("this is not a text file in UTF-8; save it as UTF-8 text", Place(path)) from fault
-    except OSError as fault:
-        raise UserError(f"this file cannot be read ({fault.strerror}); check its permissions", Place(path)) from fault
-    except tomllib.TOMLDecodeError as fault:
-        raise _syntax(path, text, fault) from fault
-    return _Reader(path, text, data, children).box()
-
-
-def _syntax(path: Path, text: str, fault: tomllib.TOMLDecodeError) -> UserError:
-    """tomllib says "… (at line 3, column 7)" or "… (at end of document)"; the place is taken out of the words."""
-    words = str(fault)
-    what, _, where = words.partition(" (at ")
-    digits = [int(part) for part in where.replace(",", " ").replace(")", " ").split() if part.isdigit()]
-    line, column = digits if len(digits) == 2 else (len(text.splitlines()) or 1, 1)
-    return UserError(f"this is not valid TOML: {what[:1].lower()}{what[1:]}; mend this line", Place(path, line, column))
+    return _Reader(read_toml(path), children).box()
 
 
 class _Reader:
     """One file, being checked and turned into a `Box`. Every complaint goes through `fail`."""
 
-    def __init__(self, path: Path, text: str, data: dict[str, Any], children: tuple[Path, ...]) -> None:
-        self.path, self.text, self.data, self.children = path, text, data, children
+    def __init__(self, file: TomlFile, children: tuple[Path, ...]) -> None:
+        self.file, self.path, self.data, self.children = file, file.path, file.data, children
 
-    def fail(self, message: str, *where: str | int) -> NoReturn:
-        raise UserError(message, Place(self.path, *line_of(self.text, where)))
+    def fail(self, message: str, *where: Key) -> NoReturn:
+        raise self.file.wrong(message, *where)
 
     def box(self) -> Box:
         self._known(self.data, _TOP)
@@ -130,12 +111,12 @@ class _Reader:
             home=self._home(rows, box.home if "rows" not in self.data else ""),
         )
 
-    def _known(self, table: Mapping[str, Any], allowed: set[str], *where: str | int) -> None:
+    def _known(self, table: Mapping[str, Any], allowed: set[str], *where: Key) -> None:
         for key in table:
             if key not in allowed:
                 self.fail(f"`{key}` is not known here; use {', '.join(sorted(allowed))}", *where, key)
 
-    def _words(self, key: str, *where: str | int, table: Mapping[str, Any] | None = None) -> str:
+    def _words(self, key: str, *where: Key, table: Mapping[str, Any] | None = None) -> str:
         value = (self.data if table is None else table).get(key)
         if not isinstance(value, str) or not value.strip():
             self.fail(f"`{key}` must be words in quotation marks", *where, key)
@@ -147,7 +128,7 @@ class _Reader:
             self.fail(f"`{key}` must be given as [[{key}]] tables, one for each", key)
         return tables
 
-    def _pitch(self, value: object, *where: str | int) -> int | None:
+    def _pitch(self, value: object, *where: Key) -> int | None:
         if value == _NO_REED:
             return None
         if not isinstance(value, str):
@@ -157,7 +138,7 @@ class _Reader:
         except ValueError as fault:
             self.fail(f'{fault}; write a letter, # or b where needed, and the octave ("-": no reed)', *where)
 
-    def _notes(self, table: Mapping[str, Any], key: str, *where: str | int) -> tuple[int | None, ...]:
+    def _notes(self, table: Mapping[str, Any], key: str, *where: Key) -> tuple[int | None, ...]:
         values = table.get(key)
         if not isinstance(values, list) or not values:
             self.fail(f'`{key}` must be a list of notes, as in {key} = ["C4", "E4"]', *where, key)
@@ -212,7 +193,7 @@ class _Reader:
             basses.append(BassButton(push, pull, sounds[0], sounds[1], kind))
         return tuple(basses)
 
-    def _sounding(self, table: Mapping[str, Any], key: str, *where: str | int) -> tuple[int, ...]:
+    def _sounding(self, table: Mapping[str, Any], key: str, *where: Key) -> tuple[int, ...]:
         return tuple(pitch for pitch in self._notes(table, key, *where) if pitch is not None)
 
     def _retuned(self, rows: tuple[Row, ...]) -> tuple[Row, ...]:

@@ -7,7 +7,6 @@ it for a tap. Where one is not, the nearest ornament that can be played stands i
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection
 from dataclasses import dataclass
 from functools import lru_cache
@@ -17,7 +16,7 @@ from companion import places
 from companion.box.costs import FINGERS, State, Wanted, states_of
 from companion.box.model import Bellows, Box, Fingered, Press
 from companion.box.pitch_names import name_of
-from companion.errors import Place, UserError
+from companion.toml_file import TomlFile, read_toml
 
 _KINDS = {"N", "U", "V", "L"}
 _SIDES = {"U": "above", "V": "above", "L": "below"}
@@ -86,38 +85,38 @@ def load_ornaments(path: Path | None = None) -> OrnamentTable:
 
 @lru_cache(maxsize=8)
 def _read(path: Path) -> OrnamentTable:
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        reach = data.pop("reach")
-        ornaments = tuple(
-            Ornament(
-                name,
-                tuple(str(entry["notes"]).split()),
-                tuple(str(n) for n in entry["names"]),
-                float(entry.get("long", 0)),
-                str(entry.get("else", "")),
-                str(entry["means"]),
-            )
-            for name, entry in data.items()
-        )
-        table = OrnamentTable(ornaments, int(reach["above"]), int(reach["below"]), float(reach["stretch"]))
-    except OSError as fault:
-        raise UserError(f"the table of ornaments cannot be read ({fault.strerror}); restore it", Place(path)) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the table of ornaments is not valid TOML: {fault}; mend it", Place(path)) from fault
-    except (KeyError, TypeError, ValueError, AttributeError) as fault:
-        words = "an entry of the table of ornaments is missing or of the wrong kind"
-        raise UserError(f"{words} ({fault}); mend it", Place(path)) from fault
+    file = read_toml(path)
+    ornaments = tuple(_ornament(file, name) for name in file.data if name != "reach")
+    table = OrnamentTable(
+        ornaments,
+        file.count("reach", "above", least=0),
+        file.count("reach", "below", least=0),
+        file.number("reach", "stretch", least=0),
+    )
     known = {ornament.name for ornament in ornaments}
     for ornament in ornaments:
-        if not ornament.notes or set(ornament.notes) - _KINDS:
-            raise UserError(f"the notes of “{ornament.name}” must be made of N, U, V and L; mend them", Place(path))
         seen = [ornament.name]
         while (instead := table.named(seen[-1]).instead) and instead in known and instead not in seen:
             seen.append(instead)
         if instead:
-            raise UserError(f"what stands in for “{seen[-1]}” leads nowhere; mend its `else`", Place(path))
+            raise file.wrong(f"what stands in for “{seen[-1]}” leads nowhere; mend its `else`", seen[-1], "else")
     return table
+
+
+def _ornament(file: TomlFile, name: str) -> Ornament:
+    """One table of the file."""
+    entry = file.table(name)
+    notes = tuple(file.string(name, "notes").split())
+    if not notes or set(notes) - _KINDS:
+        raise file.wrong(f"the notes of “{name}” must be made of N, U, V and L; mend them", name, "notes")
+    return Ornament(
+        name,
+        notes,
+        tuple(file.string(*one) for one in file.each(name, "names")),
+        file.number(name, "long", least=0) if "long" in entry else 0.0,
+        file.string(name, "else") if "else" in entry else "",
+        file.string(name, "means"),
+    )
 
 
 def wanted(marks: Collection[str], length: float, table: OrnamentTable) -> Wanted:

@@ -7,16 +7,15 @@ counted from 1 (a pick-up is bar 0), and what is wanted: `row`, `button`, `bello
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from companion.box.costs import State
 from companion.box.model import Bellows
-from companion.box.toml_places import line_of
-from companion.errors import Place, UserError
+from companion.errors import UserError
+from companion.toml_file import TomlFile, read_toml
 from companion.tune.model import Note
 
 _KEYS = {"tune", "bar", "note", "row", "button", "bellows", "finger"}
@@ -70,45 +69,33 @@ def load_pins(path: Path, notes: Sequence[Note], number: int | None = None) -> t
     ------
     UserError : the file is broken, or pins a note that the tune does not have; with its line and what to do.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(f"the pins cannot be read ({fault.strerror}); check the file", Place(path)) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the pins are not valid TOML: {fault}; mend this file", Place(path)) from fault
-    if set(data) - {"pins"}:
-        raise UserError("a file of pins holds [[pins]] tables and nothing else; mend it", Place(path, 1))
-    return pins_in(path, text, data, notes, number)
+    file = read_toml(path)
+    for key in file.data:
+        if key != "pins":
+            raise file.wrong("a file of pins holds [[pins]] tables and nothing else; mend it", key)
+    return pins_in(file, notes, number)
 
 
-def pins_in(
-    path: Path, text: str, data: Mapping[str, Any], notes: Sequence[Note], number: int | None = None
-) -> tuple[Pin, ...]:
+def pins_in(file: TomlFile, notes: Sequence[Note], number: int | None = None) -> tuple[Pin, ...]:
     """The `[[pins]]` tables of a file that has been read, which may hold more; as :func:`load_pins`."""
-    tables = data.get("pins", [])
+    tables = file.data.get("pins", [])
     if not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
-        raise UserError("write [[pins]], with two brackets: one for each note", Place(path, 1))
+        raise file.wrong("write [[pins]], with two brackets: one for each note", "pins")
     pins: dict[int, Pin] = {}
     for index, table in enumerate(tables):
-        pin = _pin(path, text, index, table, notes, number)
+        pin = _pin(file, index, table, notes, number)
         if pin is not None and pin.written in pins:
-            raise UserError(
-                "this note is pinned twice; keep one of the two", Place(path, *line_of(text, ("pins", index)))
-            )
+            raise file.wrong("this note is pinned twice; keep one of the two", "pins", index)
         if pin is not None:
             pins[pin.written] = pin
     return tuple(pins.values())
 
 
-def _pin(
-    path: Path, text: str, index: int, table: dict[str, Any], notes: Sequence[Note], number: int | None
-) -> Pin | None:
+def _pin(file: TomlFile, index: int, table: dict[str, Any], notes: Sequence[Note], number: int | None) -> Pin | None:
     """One table as a pin; None where it is for another tune."""
 
-    def fail(message: str, key: str | None = None) -> UserError:
-        where: tuple[str | int, ...] = ("pins", index) if key is None else ("pins", index, key)
-        return UserError(message, Place(path, *line_of(text, where)))
+    def fail(message: str, *key: str) -> UserError:
+        return file.wrong(message, "pins", index, *key)
 
     for key in table:
         if key not in _KEYS:

@@ -39,7 +39,7 @@ class Bounds:
     def narrowed(self, most: int) -> tuple[list[Matrix], list[tuple[int, ...]]]:
         """The ring without the states that no way of at most that cost takes, and which states are left of each column.
 
-        Every way round that closes and costs at most `most` is kept; where there is none, a column may be empty.
+        Every way round that closes and costs at most `most` is kept; `most` is no less than the cheapest one costs.
         """
         known: dict[tuple[int, tuple[int, ...], tuple[int, ...]], Matrix] = {}
         go = tuple([i for i, cost in enumerate(self._reached[-1]) if cost <= most])

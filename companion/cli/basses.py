@@ -9,7 +9,7 @@ from companion.box.basses import LeftHand, left_hand
 from companion.box.chords import chord_of
 from companion.box.model import Bellows
 from companion.box.ornaments import scale_of
-from companion.cli.misfit import misfit, say_misfit
+from companion.cli.misfit import fit_head, say_misfit
 from companion.cli.opening import Opened, exact, open_tune
 from companion.cli.show import as_json, as_table, line
 from companion.tune.tune import Tune
@@ -37,10 +37,7 @@ def report(opened: Opened, stretches: tuple[LeftHand, ...]) -> dict[str, Any]:
     """The JSON of the left hand."""
     return {
         "schema": SCHEMA,
-        "box": opened.box.id,
-        "playable": opened.fingering.playable,
-        "missing": list(opened.fingering.missing),
-        **misfit(opened),
+        **fit_head(opened),
         "guessed": any(one.guessed for one in stretches),
         "stretches": [_stretch(opened, one) for one in stretches],
     }

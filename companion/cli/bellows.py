@@ -9,8 +9,8 @@ from companion.box.bellows import AirUse, BellowsPlan
 from companion.box.fingering import bellows_of
 from companion.box.model import Bellows, Fingered
 from companion.box.spare_air import AirChoice, spare_air
-from companion.cli.misfit import misfit, say_misfit
-from companion.cli.opening import Opened, exact, open_tune, pins_of
+from companion.cli.misfit import fit_head, note_head, say_misfit
+from companion.cli.opening import Opened, open_tune, pins_of
 from companion.cli.show import as_json, as_table, line, note_name
 
 SCHEMA = "companion.bellows/1"
@@ -34,10 +34,7 @@ def report(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...], lo
     notes = opened.fingering.notes
     return {
         "schema": SCHEMA,
-        "box": opened.box.id,
-        "playable": opened.fingering.playable,
-        "missing": list(opened.fingering.missing),
-        **misfit(opened),
+        **fit_head(opened),
         "loudness": loudness,
         "start": round(plan.start, 6),
         "drift": round(plan.drift, 6),
@@ -56,13 +53,7 @@ def report(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...], lo
 
 def _note(one: Fingered, opening: float) -> dict[str, Any]:
     return {
-        "written": one.note.written,
-        "part": one.note.part,
-        "pass": one.note.turn,
-        "bar": one.note.bar,
-        "at": exact(one.note.at),
-        "pitch": one.note.pitch,
-        "bellows": one.press.bellows.value,
+        **note_head(one),
         "opening": round(opening, 6),
     }
 

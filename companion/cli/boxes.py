@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
 from pathlib import Path
 
 from companion.box.draw import box_png, box_svg, box_text
 from companion.box.layout import box_names, load_box
 from companion.cli.show import as_table, line
-from companion.errors import Place, UserError
+from companion.errors import UserError
+from companion.whole_file import whole_file
 
 
 def run(given: argparse.Namespace) -> None:
@@ -29,18 +29,8 @@ def run(given: argparse.Namespace) -> None:
     if out.suffix.lower() == ".png":
         box_png(box, out)
     elif out.suffix.lower() == ".svg":
-        _write(out, box_svg(box))
+        with whole_file(out) as beside:
+            beside.write_text(box_svg(box), encoding="utf-8")
     else:
         raise UserError(f"“{out}” does not end in .png or .svg; choose one of these")
     line(f"{out}: {box.name}")
-
-
-def _write(out: Path, text: str) -> None:
-    """Write a text, whole or not at all."""
-    half = out.with_name(f".{out.name}.part")
-    try:
-        half.write_text(text, encoding="utf-8")
-        os.replace(half, out)
-    except OSError as error:
-        half.unlink(missing_ok=True)
-        raise UserError(f"this cannot be written ({error.strerror}); choose another place", Place(out)) from None

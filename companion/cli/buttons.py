@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from companion.box.fingering import finger_round
 from companion.box.model import Bellows, Fingered, Fingering
-from companion.cli.misfit import misfit, say_misfit
+from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.errors import UserError
@@ -29,7 +29,7 @@ def run(given: argparse.Namespace) -> None:
         opened, semitones = _transposed(opened, given.transpose)
         title = f"{title}, {semitones:+d} semitones"
     if given.json:
-        as_json(report(opened.fingering) | misfit(opened) | _said(given, opened))
+        as_json(report(opened) | _said(given, opened))
         return
     if say_misfit(title, opened):
         return
@@ -87,13 +87,12 @@ def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
     return replace(opened, round=moved, fingering=finger_round(moved, opened.box)), int(wanted)
 
 
-def report(fingering: Fingering) -> dict[str, Any]:
+def report(opened: Opened) -> dict[str, Any]:
     """The JSON of a fingering."""
+    fingering = opened.fingering
     return {
         "schema": SCHEMA,
-        "box": fingering.box.id,
-        "playable": fingering.playable,
-        "missing": list(fingering.missing),
+        **fit_head(opened),
         "cost": round(fingering.cost, 6),
         "reaches": fingering.reaches,
         "reversals": fingering.reversals,
@@ -104,16 +103,10 @@ def report(fingering: Fingering) -> dict[str, Any]:
 
 def _note(one: Fingered) -> dict[str, Any]:
     return {
-        "written": one.note.written,
-        "part": one.note.part,
-        "pass": one.note.turn,
-        "bar": one.note.bar,
-        "at": exact(one.note.at),
+        **note_head(one),
         "length": exact(one.note.length),
-        "pitch": one.note.pitch,
         "row": one.press.row,
         "button": one.press.button,
-        "bellows": one.press.bellows.value,
         "finger": one.finger,
         "place": one.place,
         "reach": one.reach,

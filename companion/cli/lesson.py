@@ -12,7 +12,7 @@ from companion.cli.show import line
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules, lesson_rules
-from companion.lesson.tutor import lesson_beside, read_text
+from companion.lesson.tutor import lesson_beside, read_lessons
 from companion.session.saying import beat_name
 from companion.whole_file import whole_file
 
@@ -40,11 +40,12 @@ def _added(path: Path, text: str, opened: Opened) -> str:
     """The lesson behind those that the file has already."""
     if not path.exists():
         return text
-    before, data = read_text(path)
-    if any(one.get("tune", opened.tune.number) == opened.tune.number for one in data.get("lesson", [])):
-        message = f"it has a lesson for tune {opened.tune.number} already; change that one, or take it out first"
-        raise UserError(message, Place(path))
-    return before.rstrip() + "\n\n" + text
+    file = read_lessons(path)
+    for index, one in enumerate(file.data.get("lesson", [])):
+        if one.get("tune", opened.tune.number) == opened.tune.number:
+            message = f"it has a lesson for tune {opened.tune.number} already; change that one, or take it out first"
+            raise file.wrong(message, "lesson", index)
+    return file.text.rstrip() + "\n\n" + text
 
 
 def _lesson(opened: Opened) -> Iterator[str]:

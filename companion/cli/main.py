@@ -219,6 +219,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); else it is chosen in the window")
     parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
+    parser.add_argument("--pedal", metavar="NAME", help="the MIDI input of a pedal that is not on the instrument")
     _device(parser)
     parser.add_argument("--no-standin", action="store_true", help="without the stand-in player")
     parser.add_argument(

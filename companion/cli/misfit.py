@@ -1,21 +1,42 @@
-"""What is said of a tune that a box does not have all the notes for: what is missing, and what would fit."""
+"""What every report on a tune and a box begins with: whether it can be played, what is missing, what would fit."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from companion.box.choose import fitting, what_would_fit
-from companion.cli.opening import Opened
+from companion.box.model import Fingered
+from companion.cli.opening import Opened, exact
 from companion.cli.show import line, note_name
 
 
-def misfit(opened: Opened) -> dict[str, Any]:
-    """What a report says of a tune that does not fit; nothing for one that does."""
+def fit_head(opened: Opened) -> dict[str, Any]:
+    """The head of a report's JSON: the box, whether it has every note, and where it does not, what would fit."""
+    head = {
+        "box": opened.box.id,
+        "playable": opened.fingering.playable,
+        "missing": list(opened.fingering.missing),
+    }
     if opened.fingering.playable:
-        return {}
+        return head
     moves = fitting(opened.round, opened.box)
     octaves = [by for by in moves if by % 12 == 0]
-    return {"would_fit": {"sentence": what_would_fit(opened.round, opened.box), "semitones": moves, "octaves": octaves}}
+    return head | {
+        "would_fit": {"sentence": what_would_fit(opened.round, opened.box), "semitones": moves, "octaves": octaves}
+    }
+
+
+def note_head(one: Fingered) -> dict[str, Any]:
+    """The head of a note's JSON: which written note it is, where it stands, its pitch and its direction."""
+    return {
+        "written": one.note.written,
+        "part": one.note.part,
+        "pass": one.note.turn,
+        "bar": one.note.bar,
+        "at": exact(one.note.at),
+        "pitch": one.note.pitch,
+        "bellows": one.press.bellows.value,
+    }
 
 
 def say_misfit(title: str, opened: Opened) -> bool:

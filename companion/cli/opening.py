@@ -16,7 +16,7 @@ from companion.errors import Place, UserError
 from companion.lesson.course import lesson_of, set_lesson
 from companion.lesson.model import Lesson, Piece
 from companion.lesson.pieces import cut
-from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_text
+from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_lessons
 from companion.notation import read_tune
 from companion.sound.tempi import target_of
 from companion.timeline import Timeline
@@ -141,7 +141,7 @@ def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
     pins = load_pins(beside, tune.notes, tune.number) if beside.is_file() else ()
     if not lesson.is_file():
         return pins
-    told = pins_in(lesson, *read_text(lesson), tune.notes, tune.number)
+    told = pins_in(read_lessons(lesson), tune.notes, tune.number)
     again = {pin.written for pin in told}
     return (*(pin for pin in pins if pin.written not in again), *told)
 

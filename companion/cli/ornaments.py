@@ -7,8 +7,8 @@ from typing import Any
 
 from companion.box.model import Bellows, Fingered
 from companion.box.ornaments import OrnamentPlayed, Touch, ornament_of, scale_of
-from companion.cli.misfit import misfit, say_misfit
-from companion.cli.opening import Opened, exact, open_tune
+from companion.cli.misfit import fit_head, note_head, say_misfit
+from companion.cli.opening import Opened, open_tune
 from companion.cli.show import as_json, as_table, line, note_name
 
 SCHEMA = "companion.ornaments/1"
@@ -34,10 +34,7 @@ def report(opened: Opened, found: list[Found]) -> dict[str, Any]:
     """The JSON of the ornaments."""
     return {
         "schema": SCHEMA,
-        "box": opened.box.id,
-        "playable": opened.fingering.playable,
-        "missing": list(opened.fingering.missing),
-        **misfit(opened),
+        **fit_head(opened),
         "ornaments": [_ornament(index, opened.fingering.notes[index], played) for index, played in found],
     }
 
@@ -45,13 +42,7 @@ def report(opened: Opened, found: list[Found]) -> dict[str, Any]:
 def _ornament(index: int, one: Fingered, played: OrnamentPlayed) -> dict[str, Any]:
     return {
         "note": index,
-        "written": one.note.written,
-        "part": one.note.part,
-        "pass": one.note.turn,
-        "bar": one.note.bar,
-        "at": exact(one.note.at),
-        "pitch": one.note.pitch,
-        "bellows": one.press.bellows.value,
+        **note_head(one),
         "asked": played.asked,
         "played": played.played,
         "touches": [_touch(touch) for touch in played.touches],

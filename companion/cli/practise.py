@@ -37,6 +37,7 @@ from companion.session.settings import SettingsPage, keep_looks
 from companion.session.shelf import Due, Shelf
 from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
+from companion.session.tables import read_tables
 from companion.sound.files import write_sound
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
@@ -88,6 +89,7 @@ def run(given: argparse.Namespace) -> None:
         raise UserError("--minutes takes a number of minutes from 1 up to a day")
     give_back()
     own = load_own()
+    read_tables()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
     )
@@ -163,7 +165,7 @@ def _open_room(
     record = open_record()
     opening.callback(record.close)
     pedals = frozenset(load_feet().controls)
-    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals)
+    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)

@@ -83,7 +83,7 @@ def explain(
         if note.written is not None:
             at = position[note.written]
             cause = _said(weighed[at], rules.cause.equal) if at in weighed else in_time.get(at)
-        explained.append(replace(note, cause=cause) if cause else note)
+        explained.append(replace(note, cause=cause))
     return explained
 
 

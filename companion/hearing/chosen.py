@@ -1,4 +1,4 @@
-"""The MIDI input that the player named last: it is looked for first when none is named."""
+"""The MIDI inputs that the player named last, for the instrument and for a pedal of its own: looked for first."""
 
 from __future__ import annotations
 
@@ -9,24 +9,24 @@ from companion.hearing.ports import base_name
 from companion.places import own_data
 from companion.whole_file import whole_file
 
-FILE = "port.txt"
+INSTRUMENT, PEDAL = "port", "pedal"
 
 
-def chosen_port() -> str | None:
+def chosen_port(what: str = INSTRUMENT) -> str | None:
     """The name of the input that was named last, without its numbers; None where none was."""
     with contextlib.suppress(OSError, UnicodeDecodeError):
-        return _path().read_text(encoding="utf-8").strip() or None
+        return _path(what).read_text(encoding="utf-8").strip() or None
     return None
 
 
-def choose_port(name: str) -> None:
-    """Remember an input by its name. Raises `UserError` where that cannot be kept."""
-    path = _path()
+def choose_port(name: str, what: str = INSTRUMENT) -> None:
+    """Remember an input by its name ("": none). Raises `UserError` where that cannot be kept."""
+    path = _path(what)
     with contextlib.suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
     with whole_file(path) as beside:
         beside.write_text(base_name(name) + "\n", encoding="utf-8")
 
 
-def _path() -> Path:
-    return own_data() / FILE
+def _path(what: str) -> Path:
+    return own_data() / f"{what}.txt"

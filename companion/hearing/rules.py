@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
 
-from companion.errors import Place, UserError
 from companion.places import table
-
-_T = TypeVar("_T")
+from companion.toml_file import read_toml
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,20 +95,15 @@ def read_rules(path: Path) -> Rules:
     Raises
     ------
     UserError
-        Where the file cannot be read, is not TOML, or a value is missing, unknown or not a number.
+        Where the file cannot be read, or a value is missing, unknown or not a number.
     """
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise UserError(f"The rules for the marks cannot be read: {error.strerror}.", Place(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"The rules for the marks are not TOML: {error}.", Place(path)) from error
+    file = read_toml(path)
     return Rules(
-        _section(Clean, data, "clean", path),
-        _section(Length, data, "length", path),
-        _section(OrnamentRule, data, "ornament", path),
-        _section(Chances, data, "match", path),
-        _section(CauseWeights, data, "cause", path),
+        file.section(Clean, "clean"),
+        file.section(Length, "length"),
+        file.section(OrnamentRule, "ornament"),
+        file.section(Chances, "match"),
+        file.section(CauseWeights, "cause"),
     )
 
 
@@ -120,19 +111,3 @@ def read_rules(path: Path) -> Rules:
 def default_rules() -> Rules:
     """The player's own `marks.toml` where there is one, else the one that comes with the program."""
     return read_rules(table("marks.toml"))
-
-
-def _section(kind: type[_T], data: dict[str, Any], name: str, path: Path) -> _T:
-    """One section of the table as a value of `kind`."""
-    section = data.get(name)
-    wanted = [field.name for field in fields(kind)]  # type: ignore[arg-type]
-    if not isinstance(section, dict):
-        raise UserError(f"The section [{name}] is missing; it holds {', '.join(wanted)}.", Place(path))
-    for key in wanted:
-        value = section.get(key)
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            raise UserError(f"[{name}] needs a number for {key!r}.", Place(path))
-    unknown = sorted(set(section) - set(wanted))
-    if unknown:
-        raise UserError(f"[{name}] does not know {unknown[0]!r}; it holds {', '.join(wanted)}.", Place(path))
-    return kind(**section)

@@ -10,18 +10,17 @@ import heapq
 import random
 import threading
 import time
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from companion.box.model import Fingering
-from companion.errors import Place, UserError
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.model import Asked, Marks
 from companion.places import table
 from companion.timeline import Timeline
+from companion.toml_file import read_toml
 
 NAME = "stand-in player"
 
@@ -44,30 +43,25 @@ def read_standin(path: Path | None = None) -> StandInRules:
     UserError
         Where it cannot be read, or a value is missing or not a number.
     """
-    path = path or table("standin.toml")
-    try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
-        timing, mistakes, practice = data["timing"], data["mistakes"], data["practice"]
-        return StandInRules(
-            Learner(
-                bias_ms=float(timing["bias_ms"]),
-                spread_ms=float(timing["spread_ms"]),
-                drift=float(timing["drift"]),
-                wrong=float(mistakes["wrong"]),
-                missed=float(mistakes["missed"]),
-                extra=float(mistakes["extra"]),
-                ornament=float(mistakes["ornament"]),
-            ),
-            float(practice["after_clean"]),
-            float(practice["after_other"]),
-            float(practice["least_spread_ms"]),
-        )
-    except OSError as error:
-        raise UserError(f"The stand-in player's table cannot be read: {error.strerror}.", Place(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"The stand-in player's table is not TOML: {error}.", Place(path)) from error
-    except (KeyError, TypeError, ValueError) as error:
-        raise UserError(f"The stand-in player's table lacks a number for {error}.", Place(path)) from error
+    file = read_toml(path or table("standin.toml"))
+
+    def chance(name: str) -> float:
+        return file.number("mistakes", name, least=0, most=1)
+
+    return StandInRules(
+        Learner(
+            bias_ms=file.number("timing", "bias_ms"),
+            spread_ms=file.number("timing", "spread_ms", least=0),
+            drift=file.number("timing", "drift"),
+            wrong=chance("wrong"),
+            missed=chance("missed"),
+            extra=chance("extra"),
+            ornament=chance("ornament"),
+        ),
+        file.number("practice", "after_clean", least=0, most=1),
+        file.number("practice", "after_other", least=0, most=1),
+        file.number("practice", "least_spread_ms", least=0),
+    )
 
 
 class StandIn:

@@ -43,23 +43,9 @@ def mark_take(
     bpm: float | None = None,
     clock: bool = True,
     fingering: Fingering | None = None,
-    rules: Rules | None = None,
 ) -> TakeMarks:
-    """Mark the first round of a take.
-
-    Parameters
-    ----------
-    asked : the notes of one round, or of a piece of it.
-    heard : all notes of the take, in order of onset; `NoteMark.heard` counts in these. Notes of other channels and of
-        the left hand, and those of further rounds, have no mark.
-    beat : the length of a beat in whole notes.
-    bpm : the tempo asked for; None to find the one played.
-    clock : False for right notes in the right order.
-    fingering : for the causes; see `mark`.
-    """
-    return next(
-        _marked(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering, rules=rules or default_rules())
-    )
+    """Mark the first round of a take, and spend no time on further ones. As :func:`mark_rounds`."""
+    return next(mark_rounds(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering))
 
 
 def mark_rounds(
@@ -70,25 +56,20 @@ def mark_rounds(
     bpm: float | None = None,
     clock: bool = True,
     fingering: Fingering | None = None,
-    rules: Rules | None = None,
-) -> tuple[TakeMarks, ...]:
-    """Mark every round of a take, each with a beat of its own. As :func:`mark_take`."""
-    return tuple(
-        _marked(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering, rules=rules or default_rules())
-    )
-
-
-def _marked(
-    asked: Sequence[Asked],
-    heard: Sequence[Heard],
-    *,
-    beat: Fraction,
-    bpm: float | None,
-    clock: bool,
-    fingering: Fingering | None,
-    rules: Rules,
 ) -> Iterator[TakeMarks]:
-    """The rounds of a take, marked one after the other as they are wanted."""
+    """Mark the rounds of a take, one after the other as they are wanted, each with a beat of its own.
+
+    Parameters
+    ----------
+    asked : the notes of one round, or of a piece of it.
+    heard : all notes of the take, in order of onset; `NoteMark.heard` counts in these. Notes of other channels and of
+        the left hand, and those of other rounds, have no mark.
+    beat : the length of a beat in whole notes.
+    bpm : the tempo asked for; None to find the one played.
+    clock : False for right notes in the right order.
+    fingering : for the causes; see `mark`.
+    """
+    rules = default_rules()
     order = sorted(range(len(heard)), key=lambda j: heard[j].seconds)
     ordered = [heard[j] for j in order]
     both = hands(ordered, asked)

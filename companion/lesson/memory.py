@@ -8,8 +8,7 @@ wholly told by its reviews.
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache
@@ -19,9 +18,8 @@ from typing import Any
 import fsrs
 from fsrs import Rating
 
-from companion.errors import Place, UserError
-from companion.lesson.reading import reading
 from companion.places import table
+from companion.toml_file import read_toml
 
 _ROUNDING = 1e-9  # a tempo that was worked out may miss the share it stands for by this much
 
@@ -161,27 +159,12 @@ def _scheduler(rules: MemoryRules) -> fsrs.Scheduler:
 
 @cache
 def memory_rules(path: Path | None = None) -> MemoryRules:
-    """Read the table. Raises `UserError` with the file's name where something is missing or out of range."""
-    file = path or table("memory.toml")
-    with reading(file):
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-        rules = MemoryRules(
-            retention=float(raw["review"]["retention"]),
-            longest_days=int(raw["review"]["longest_days"]),
-            near=float(raw["rating"]["near"]),
-            easy=float(raw["rating"]["easy"]),
-        )
-    return _validated(rules, file)
-
-
-def _validated(rules: MemoryRules, file: Path) -> MemoryRules:
-    complaints: Sequence[tuple[bool, str]] = (
-        (not 0.7 <= rules.retention <= 0.99, "review.retention must lie between 0.7 and 0.99"),
-        (not 1 <= rules.longest_days <= 36500, "review.longest_days must lie between 1 and 36500"),
-        (not 0.2 <= rules.near <= 1.5, "rating.near must lie between 0.2 and 1.5"),
-        (not rules.near <= rules.easy <= 1.5, "rating.easy must lie between rating.near and 1.5"),
+    """Read the table. Raises `UserError` with the file and line where something is missing or out of range."""
+    file = read_toml(path or table("memory.toml"))
+    near = file.number("rating", "near", least=0.2, most=1.5)
+    return MemoryRules(
+        retention=file.number("review", "retention", least=0.7, most=0.99),
+        longest_days=file.count("review", "longest_days", least=1, most=36500),
+        near=near,
+        easy=file.number("rating", "easy", least=near, most=1.5),
     )
-    for wrong, message in complaints:
-        if wrong:
-            raise UserError(f"{message}; mend it", Place(file))
-    return rules

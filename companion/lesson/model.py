@@ -20,6 +20,9 @@ class Kind(StrEnum):
     ROUNDS = "rounds"
 
 
+SIZES = (Kind.BAR, Kind.PHRASE, Kind.HALF, Kind.PART, Kind.ROUND)  # of what is taken up as new, small to large
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """A stretch of the round, from note `first` to note `last` inclusive.

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
-from companion.errors import Place, UserError
-from companion.lesson.model import Kind
-from companion.lesson.reading import reading
+from companion.lesson.model import SIZES, Kind
 from companion.places import table
+from companion.toml_file import TomlFile, read_toml
 
-SPOTS = (
-    "shrink_after",
-    "long_piece",
-    "spots_at_once",
-    "spot_slower",
-    "known_needed",
-    "forgotten_after",
-    "most_times",
-)
+_STEPS = ("listen", "in order", "in time")
+_KINDS = tuple(kind for kind in Kind if kind is not Kind.MOVE)
+_RUNG = (0.2, 1.5)  # of the tempo to reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,81 +74,54 @@ class Rules:
 
 @cache
 def lesson_rules(path: Path | None = None) -> Rules:
-    """Read the table. Raises `UserError` with the file's name where something is missing or out of range."""
-    file = path or table("lesson.toml")
-    with reading(file):
-        raw = tomllib.loads(file.read_text(encoding="utf-8"))
-        rules = Rules(
-            steps=tuple(str(step) for step in raw["steps"]["order"]),
-            listen_rounds=int(raw["steps"]["listen_rounds"]),
-            in_order_needed=int(raw["steps"]["in_order_needed"]),
-            in_order_at_sight=int(raw["steps"]["in_order_at_sight"]),
-            rungs=tuple(float(rung) for rung in raw["ladder"]["rungs"]),
-            clean_needed=int(raw["ladder"]["clean_needed"]),
-            failed_lower=int(raw["ladder"]["failed_lower"]),
-            stride=int(raw["ladder"]["stride"]),
-            most_stride=int(raw["ladder"]["most_stride"]),
-            pace_step=int(raw["ladder"]["pace_step"]),
-            fastest_pace=int(raw["ladder"]["fastest_pace"]),
-            enough=tuple((kind, float(raw["enough"][kind.value])) for kind in Kind if kind is not Kind.MOVE),
-            **{name: int(raw["spots"][name]) for name in SPOTS},
-            nearly_known=float(raw["spots"]["nearly_known"]),
-            largest_bite=Kind(raw["cut"]["largest_bite"]),
-            several=tuple(int(times) for times in raw["cut"]["several"]),
-            phrase_bars=int(raw["cut"]["phrase_bars"]),
-            again_pieces=int(raw["sitting"]["again_pieces"]),
-            again_tries=int(raw["sitting"]["again_tries"]),
-            due_share=float(raw["sitting"]["due_share"]),
-            due_minutes=float(raw["sitting"]["due_minutes"]),
-            turn_minutes=float(raw["sitting"]["turn_minutes"]),
-            ending_minutes=float(raw["sitting"]["ending_minutes"]),
-            minutes=float(raw["sitting"]["minutes"]),
-            rest_minutes=float(raw["care"]["rest_minutes"]),
-            break_minutes=float(raw["care"]["break_minutes"]),
-            weights=Weights(**{name: float(value) for name, value in raw["difficulty"].items()}),
-        )
-    return _validated(rules, file)
+    """Read the table. Raises `UserError` with the file and line where something is missing or out of range."""
+    file = read_toml(path or table("lesson.toml"))
+
+    def counted(section: str, *names: str, least: int = 1) -> dict[str, Any]:
+        return {name: file.count(section, name, least=least) for name in names}
+
+    def minutes(section: str, *names: str) -> dict[str, Any]:
+        return {name: file.number(section, name, above=0) for name in names}
+
+    return Rules(
+        steps=_steps(file),
+        **counted("steps", "listen_rounds", "in_order_needed", "in_order_at_sight"),
+        rungs=_rungs(file),
+        **counted("ladder", "clean_needed", "failed_lower", "stride", "most_stride"),
+        **counted("ladder", "pace_step", "fastest_pace", least=0),
+        enough=tuple((kind, file.number("enough", kind.value, least=0)) for kind in _KINDS),
+        **counted("spots", "shrink_after", "spots_at_once", "known_needed"),
+        **counted("spots", "forgotten_after", "most_times"),
+        **counted("spots", "long_piece", "spot_slower", least=0),
+        nearly_known=file.number("spots", "nearly_known", least=0, most=0.5),
+        largest_bite=_largest_bite(file),
+        several=tuple(file.count(*one, least=1) for one in file.each("cut", "several")),
+        **counted("cut", "phrase_bars"),
+        **counted("sitting", "again_pieces", least=0),
+        **counted("sitting", "again_tries"),
+        due_share=file.number("sitting", "due_share", least=0, most=1),
+        **minutes("sitting", "due_minutes", "turn_minutes", "ending_minutes", "minutes"),
+        **minutes("care", "rest_minutes", "break_minutes"),
+        weights=file.section(Weights, "difficulty"),
+    )
 
 
-def _validated(rules: Rules, file: Path) -> Rules:
-    known = {"listen", "in order", "in time"}
-    counts = (
-        rules.clean_needed,
-        rules.failed_lower,
-        rules.in_order_needed,
-        rules.in_order_at_sight,
-        rules.listen_rounds,
-        rules.phrase_bars,
-        rules.stride,
-        rules.most_stride,
-        rules.shrink_after,
-        rules.spots_at_once,
-        rules.known_needed,
-        rules.forgotten_after,
-        rules.most_times,
-        rules.again_tries,
-        *rules.several,
-    )
-    minutes = (
-        rules.due_minutes,
-        rules.turn_minutes,
-        rules.ending_minutes,
-        rules.minutes,
-        rules.rest_minutes,
-        rules.break_minutes,
-    )
-    complaints = [
-        (not rules.steps or not set(rules.steps) <= known, f"steps.order takes the steps {sorted(known)}"),
-        (rules.steps[-1:] != ("in time",), 'steps.order must end with "in time"'),
-        (not rules.rungs or list(rules.rungs) != sorted(set(rules.rungs)), "ladder.rungs must rise"),
-        (any(not 0.2 <= rung <= 1.5 for rung in rules.rungs), "ladder.rungs must lie between 0.2 and 1.5"),
-        (min(counts) < 1, "a count must be 1 or more"),
-        (not 0 <= rules.nearly_known <= 0.5, "spots.nearly_known must lie between 0 and 0.5"),
-        (not 0 <= rules.due_share <= 1, "sitting.due_share must lie between 0 and 1"),
-        (min(minutes) <= 0, "minutes must be more than 0"),
-        (min(rules.spot_slower, rules.fastest_pace, rules.again_pieces) < 0, "no number may be negative"),
-    ]
-    for wrong, message in complaints:
-        if wrong:
-            raise UserError(f"{message}; mend it", Place(file))
-    return rules
+def _steps(file: TomlFile) -> tuple[str, ...]:
+    steps = tuple(file.string(*one) for one in file.each("steps", "order"))
+    if not set(steps) <= set(_STEPS) or steps[-1:] != ("in time",):
+        raise file.wrong(f'`steps.order` takes {", ".join(_STEPS)}, and ends with "in time"; mend it', "steps", "order")
+    return steps
+
+
+def _rungs(file: TomlFile) -> tuple[float, ...]:
+    rungs = tuple(file.number(*one, least=_RUNG[0], most=_RUNG[1]) for one in file.each("ladder", "rungs"))
+    if not rungs or list(rungs) != sorted(set(rungs)):
+        raise file.wrong("`ladder.rungs` must rise from one to the next; mend it", "ladder", "rungs")
+    return rungs
+
+
+def _largest_bite(file: TomlFile) -> Kind:
+    named = file.string("cut", "largest_bite")
+    if named not in SIZES:
+        raise file.wrong(f"`cut.largest_bite` must be one of {', '.join(SIZES)}; mend it", "cut", "largest_bite")
+    return Kind(named)

@@ -18,15 +18,14 @@ stand in the same file, as `[[pins]]` tables (`companion.box.pins`).
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from companion.box.toml_places import line_of
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
+from companion.toml_file import Key, TomlFile, line_of, read_toml
 from companion.tune.model import Round
 
 _KEYS = {"tune", "target", "phrases", "order", "say"}
@@ -54,23 +53,16 @@ def lesson_beside(book: Path) -> Path:
     return book.with_suffix(".lesson.toml")
 
 
-def read_text(path: Path) -> tuple[str, dict[str, Any]]:
-    """The text of a lesson file and its tables. Raises `UserError` where it is no such file."""
-    try:
-        text = path.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
-    except OSError as fault:
-        raise UserError(f"the lesson file cannot be read ({fault.strerror}); check it", Place(path)) from fault
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
-        raise UserError(f"the lesson file is not valid TOML: {fault}; mend that line", Place(path)) from fault
-    for key in data:
+def read_lessons(path: Path) -> TomlFile:
+    """A lesson file, its lessons not yet looked into. Raises `UserError` where it is no such file."""
+    file = read_toml(path)
+    for key in file.data:
         if key not in ("lesson", "pins"):
-            message = f"`{key}` is not known here; a lesson file holds [[lesson]] and [[pins]] tables"
-            raise UserError(message, Place(path, *line_of(text, (key,))))
-    lessons = data.get("lesson", [])
+            raise file.wrong(f"`{key}` is not known here; a lesson file holds [[lesson]] and [[pins]] tables", key)
+    lessons = file.data.get("lesson", [])
     if not isinstance(lessons, list) or not all(isinstance(one, dict) for one in lessons):
-        raise UserError("write [[lesson]], with two brackets: there may be one for each tune", Place(path, 1))
-    return text, data
+        raise file.wrong("write [[lesson]], with two brackets: there may be one for each tune", "lesson")
+    return file
 
 
 def load_tutor(path: Path, number: int, round_: Round) -> Tutor:
@@ -85,12 +77,12 @@ def load_tutor(path: Path, number: int, round_: Round) -> Tutor:
     ------
     UserError : the file is broken, or says something that cannot be; with its line and what to do.
     """
-    text, data = read_text(path)
+    file = read_lessons(path)
     found = Tutor()
     for own in (False, True):
-        for index, table in enumerate(data.get("lesson", [])):
+        for index, table in enumerate(file.data.get("lesson", [])):
             if ("tune" in table) is own and table.get("tune", number) == number:
-                found = _overridden(found, _Reader(path, text, index, table, round_).tutor())
+                found = _overridden(found, _Reader(file, index, table, round_).tutor())
     return found
 
 
@@ -107,11 +99,11 @@ def _overridden(general: Tutor, own: Tutor) -> Tutor:
 class _Reader:
     """Reads one `[[lesson]]`."""
 
-    def __init__(self, path: Path, text: str, index: int, table: dict[str, Any], round_: Round) -> None:
-        self.path, self.text, self.index, self.table, self.round = path, text, index, table, round_
+    def __init__(self, file: TomlFile, index: int, table: dict[str, Any], round_: Round) -> None:
+        self.file, self.index, self.table, self.round = file, index, table, round_
 
-    def place(self, *keys: str | int) -> Place:
-        return Place(self.path, *line_of(self.text, ("lesson", self.index, *keys)))
+    def place(self, *keys: Key) -> Place:
+        return Place(self.file.path, *line_of(self.file.text, ("lesson", self.index, *keys)))
 
     def tutor(self) -> Tutor:
         for key in self.table:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import NamedTuple
 
 _LENGTH = r"\d*[\d/]*"
@@ -50,20 +51,9 @@ class NoteToken(NamedTuple):
     tied: bool
 
 
-_NOTES: dict[str, NoteToken] = {}
-
-
+@lru_cache(maxsize=_CACHED)
 def note_token(token: str) -> NoteToken:
     """What a note token says (4.1 to 4.3)."""
-    found = _NOTES.get(token)
-    if found is None:
-        if len(_NOTES) > _CACHED:
-            _NOTES.clear()
-        found = _NOTES[token] = _read_note(token)
-    return found
-
-
-def _read_note(token: str) -> NoteToken:
     match = NOTE.match(token)
     assert match is not None  # the token was found with the same pattern
     sign, letter, octaves, length, tie = match.groups()
@@ -105,20 +95,9 @@ class BarToken(NamedTuple):
     odd: bool
 
 
-_BARS: dict[str, BarToken] = {}
-
-
+@lru_cache(maxsize=_CACHED)
 def bar_token(token: str) -> BarToken:
     """What a bar line says (4.8, 4.9)."""
-    found = _BARS.get(token)
-    if found is None:
-        if len(_BARS) > _CACHED:
-            _BARS.clear()
-        found = _BARS[token] = _read_bar(token)
-    return found
-
-
-def _read_bar(token: str) -> BarToken:
     shape = token.rstrip("0123456789,-")
     numbers = ending_numbers(token[len(shape) :])
     soft = shape.startswith(".") or shape in ("[|]", "[]")

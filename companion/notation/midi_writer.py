@@ -5,9 +5,7 @@ from __future__ import annotations
 import io
 import math
 from fractions import Fraction
-from pathlib import Path
 
-from companion.errors import Place, UserError
 from companion.notation.spelling import Speller
 from companion.tune.model import Key, Meter
 from companion.tune.tune import Tune
@@ -19,29 +17,19 @@ _MOST_DIVISION = 32767
 _VELOCITY = 80
 
 
-def write_midi(tune: Tune, path: Path, bpm: float | None = None) -> None:
-    """Write one round of a tune to a file.
+def midi_bytes(tune: Tune, bpm: float | None = None) -> bytes:
+    """One round of a tune as the bytes of a Standard MIDI File (format 0).
 
     Parameters
     ----------
     tune : what is played, as `companion.tune.unfold` unfolds it.
-    path : where to.
     bpm : beats a minute, of the tempo's beat or the meter's first; None for the tune's own, else 120 crotchets.
 
     Raises
     ------
     UserError
-        Where the tune cannot be played or the file not written.
+        Where the tune cannot be played.
     """
-    data = midi_bytes(tune, bpm)
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise UserError(f"The file cannot be written ({error.strerror}).", Place(path)) from error
-
-
-def midi_bytes(tune: Tune, bpm: float | None = None) -> bytes:
-    """One round of a tune as the bytes of a Standard MIDI File (format 0)."""
     from mido import MetaMessage, MidiFile, MidiTrack
 
     round_ = unfold(tune)

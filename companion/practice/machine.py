@@ -16,14 +16,13 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
-from companion.lesson.model import Kind, Piece
+from companion.lesson.model import SIZES, Kind, Piece
 from companion.lesson.rules import Rules
 from companion.practice.known import is_known, learnt, rung_known
 from companion.practice.standing import (
     IN_ORDER,
     IN_TIME,
     LISTEN,
-    SIZES,
     SPOT,
     Focus,
     Outcome,
@@ -106,7 +105,7 @@ def _up(state: State, rules: Rules) -> tuple[State, str]:
             stride=min(state.stride + 1, rules.most_stride),
             pace=min(state.pace + at_pace * rules.pace_step, rules.fastest_pace),
         )
-    return state.put(replace(standing, rung=rung, clean=0, failed=0)), "faster"
+    return state.put(replace(standing, rung=rung, clean=0)), "faster"
 
 
 def _left(state: State, rules: Rules) -> tuple[State, str]:
@@ -118,7 +117,7 @@ def _left(state: State, rules: Rules) -> tuple[State, str]:
     standing = state.standing
     if standing.slips == 0 and state.piece.kind is not Kind.ROUNDS:
         state = replace(state, size=min(max(state.size, int(_size(state.piece))) + 1, SIZES.index(Kind.HALF)))
-    state = state.put(replace(standing, clean=0, failed=0, done=True))
+    state = state.put(replace(standing, clean=0, done=True))
     if state.aside is not None:
         return entered(replace(state, current=state.aside, aside=None), rules), "next"
     return take_up(state, rules), "next"
@@ -270,9 +269,9 @@ def _after_failing(state: State, outcome: Outcome, rules: Rules) -> tuple[State,
     if standing.failed >= rules.failed_lower:
         state = replace(state, stride=rules.stride, pace=max(0, state.pace - 1))
         if standing.rung > 0:
-            return state.put(replace(standing, rung=standing.rung - 1, clean=0, failed=0)), "slower"
+            return state.put(replace(standing, rung=standing.rung - 1, failed=0)), "slower"
         if outcome.task.step == IN_TIME and IN_ORDER in rules.steps:
-            return state.put(replace(standing, step=rules.steps.index(IN_ORDER), clean=0, failed=0)), "step"
+            return state.put(replace(standing, step=rules.steps.index(IN_ORDER), failed=0)), "step"
         return state.put(replace(standing, failed=0)), ""
     return state, ""
 

@@ -10,9 +10,9 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
-from companion.lesson.model import Kind, Lesson, Piece
+from companion.lesson.model import SIZES, Kind, Lesson, Piece
 from companion.lesson.rules import Rules
-from companion.practice.standing import FRESH, SIZES, Focus, Known, Standing, State, start
+from companion.practice.standing import FRESH, Focus, Known, Standing, State, start
 
 
 def to_plain(state: State, rules: Rules) -> dict[str, Any]:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from companion.errors import UserError
-from companion.lesson.model import Kind, Lesson, Piece
+from companion.lesson.model import Lesson, Piece
 from companion.lesson.rules import Rules
 
 LISTEN, IN_ORDER, IN_TIME = "listen", "in order", "in time"
-# The sizes of a bite, small to large.
-SIZES = (Kind.BAR, Kind.PHRASE, Kind.HALF, Kind.PART, Kind.ROUND)
 SPOT, AGAIN, ENDING = "spot", "again", "ending"  # why a piece is taken up in between
 FRESH = -1  # a move that was never right in time has no rung
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
-from companion.errors import Place, UserError
 from companion.places import table
+from companion.toml_file import read_toml
 
 
 class Action(StrEnum):
@@ -99,22 +98,18 @@ def load_keys() -> dict[Action, tuple[str, ...]]:
     UserError
         Where the table cannot be read, an action has no key, or a key would do two things.
     """
-    path = table("keys.toml")
-    try:
-        read = tomllib.loads(path.read_text(encoding="utf-8")).get("keys", {})
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
-        raise UserError(f"The table of keys cannot be read: {why}.", Place(path)) from why
+    file = read_toml(table("keys.toml"))
     found: dict[Action, tuple[str, ...]] = {}
     used: dict[str, Action] = {}
     for action in Action:
-        keys = read.get(action.value) if isinstance(read, dict) else None
+        where = ("keys", action.value)
+        keys = file.get(*where)
         if not isinstance(keys, list) or not keys or not all(isinstance(key, str) and key for key in keys):
-            raise UserError(f'Give {action.value} at least one key: {action.value} = ["f3"].', Place(path))
-        for key in keys:
+            raise file.wrong(f'Give {action.value} at least one key: {action.value} = ["f3"].', *where)
+        for index, key in enumerate(keys):
             if key.lower() in used:
-                raise UserError(
-                    f"The key '{key}' is given to {used[key.lower()].value} and to {action.value}.", Place(path)
-                )
+                both = f"{used[key.lower()].value} and to {action.value}"
+                raise file.wrong(f"The key '{key}' is given to {both}; take it out of one.", *where, index)
             used[key.lower()] = action
         found[action] = tuple(key.lower() for key in keys)
     return found

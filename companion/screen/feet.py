@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
-from typing import Any
 
-from companion.errors import Place, UserError
 from companion.places import shipped, table
 from companion.screen.actions import Action
+from companion.toml_file import TomlFile, read_toml
 
 LAST_CONTROL = 119  # from 120 on they are not controllers but modes (MIDI 1.0)
 LONGEST = 30.0  # seconds that a button may have to be held
@@ -40,43 +37,34 @@ def load_feet() -> Feet:
     UserError
         Where the file cannot be read, or an entry is none.
     """
-    path = table("keys.toml")
-    given, ours = _toml(path), _toml(shipped("config", "keys.toml"))
-    midi, held = given.get("midi", ours["midi"]), given.get("held", ours["held"])
-    if not isinstance(midi, dict) or not isinstance(held, dict):
-        raise UserError("midi and held must be tables: [midi], [held].", Place(path))
-    return Feet(_controls(midi, path), *_held(held, path))
+    given, ours = read_toml(table("keys.toml")), read_toml(shipped("config", "keys.toml"))
+    return Feet(_controls(given if "midi" in given.data else ours), *_held(given if "held" in given.data else ours))
 
 
-def _controls(entries: dict[str, Any], path: Path) -> dict[int, Action]:
+def _controls(file: TomlFile) -> dict[int, Action]:
+    """What each controller does, by its number."""
     found: dict[int, Action] = {}
-    for name, given in entries.items():
+    for name, given in file.table("midi").items():
         if name not in list(Action):
-            raise UserError(f"[midi] {name} is nothing that can be asked for; take it out.", Place(path))
-        for entry in given if isinstance(given, list) else [given]:
+            raise file.wrong(f"[midi] {name} is nothing that can be asked for; take it out.", "midi", name)
+        for index, entry in enumerate(given if isinstance(given, list) else [given]):
             match = re.fullmatch(r"control (\d{1,3})", entry) if isinstance(entry, str) else None
             if match is None or int(match[1]) > LAST_CONTROL:
-                raise UserError(
-                    f'[midi] {name} takes controllers from 0 to {LAST_CONTROL}: {name} = ["control 64"].', Place(path)
-                )
+                message = f'[midi] {name} takes controllers from 0 to {LAST_CONTROL}: {name} = ["control 64"].'
+                raise file.wrong(message, "midi", name, index)
             number = int(match[1])
             if number in found:
-                raise UserError(f"[midi] controller {number} is given to {found[number]} and to {name}.", Place(path))
+                both = f"{found[number]} and to {name}"
+                message = f"[midi] controller {number} is given to {both}; take it out of one."
+                raise file.wrong(message, "midi", name, index)
             found[number] = Action(name)
     return found
 
 
-def _held(entry: dict[str, Any], path: Path) -> tuple[Action, float]:
-    does, seconds = entry.get("does", "pause"), entry.get("seconds", 0.0)
+def _held(file: TomlFile) -> tuple[Action, float]:
+    """What a button does that is held, and for how long it must be."""
+    entry = file.table("held")
+    does = file.string("held", "does") if "does" in entry else Action.PAUSE
     if does not in list(Action):
-        raise UserError(f"[held] does = {does!r} is nothing that can be asked for.", Place(path))
-    if isinstance(seconds, bool) or not isinstance(seconds, int | float) or not 0 <= seconds <= LONGEST:
-        raise UserError(f"[held] seconds must be a number from 0 to {LONGEST:.0f}.", Place(path))
-    return Action(does), float(seconds)
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
-        raise UserError(f"The table of keys cannot be read: {why}.", Place(path)) from why
+        raise file.wrong(f"[held] does = {does!r} is nothing that can be asked for; mend it.", "held", "does")
+    return Action(does), file.number("held", "seconds", least=0, most=LONGEST) if "seconds" in entry else 0.0

@@ -28,7 +28,7 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float) -> None:
     brush.write(words("help.title"), 5.2 * u, theme.ink, (left, row), bold=True, middle=True)
     leave = words("help.leave", key=key_words(words, Action.HELP))
     brush.write(leave, 3.4 * u * text, theme.soft, (left + inner, row), align="right", middle=True)
-    high = round(0.66 * height)
+    high = round(0.62 * height)
     top = round(row + 5 * u)
     keys = pygame.Rect(left, top, round(0.62 * inner), high)
     _keys(brush, keys, u, words, text)
@@ -36,10 +36,10 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float) -> None:
     _signs(brush, signs, u, words, text)
     foot = pygame.Rect(left, top + high + round(1.5 * u), inner, 0)
     foot.height = height - foot.top - round(2 * u)
-    touch = pygame.Rect(left, foot.top, inner, round(foot.height * 0.36))
+    touch = pygame.Rect(left, foot.top, inner, round(foot.height * 0.31))
     brush.write_lines(f"{words('help.touch')} {_feet(words)}".strip(), 3.1 * u * text, theme.ink, touch, lines=2)
-    for n, key in enumerate(("help.hurt", "help.break")):
-        line = pygame.Rect(left, touch.bottom + round(n * foot.height * 0.31), inner, round(foot.height * 0.31))
+    for n, key in enumerate(("help.sit", "help.break", "help.hurt")):
+        line = pygame.Rect(left, touch.bottom + round(n * foot.height * 0.23), inner, round(foot.height * 0.23))
         draw_alert_rows(brush, (), words(key), line, u, text)
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass, fields
 from functools import lru_cache
-from typing import Any
 
-from companion.errors import Place, UserError
+from companion.errors import UserError
 from companion.places import table
 from companion.screen.contrast import Colour, contrast
+from companion.toml_file import TomlFile, read_toml
 
 DEFAULT = "dark"
 TEXT = 4.5  # WCAG 2.2, success criterion 1.4.3 (level AA)
@@ -80,15 +79,10 @@ def load_themes() -> dict[str, Theme]:
     UserError
         Where the table cannot be read, a colour is missing or none, or a contrast is too low.
     """
-    path = table("themes.toml")
-    try:
-        read: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
-        raise UserError(f"The table of colours cannot be read: {why}.", Place(path)) from why
-    themes = {name: _theme(name, colours, Place(path)) for name, colours in read.items()}
-    if not themes:
-        raise UserError("The table of colours has no theme in it: take the file away to get ours back.", Place(path))
-    return themes
+    file = read_toml(table("themes.toml"))
+    if not file.data:
+        raise file.wrong("The table of colours has no theme in it: take the file away to get ours back.")
+    return {name: _theme(file, name) for name in file.data}
 
 
 def load_theme(name: str = DEFAULT) -> Theme:
@@ -99,16 +93,15 @@ def load_theme(name: str = DEFAULT) -> Theme:
     return themes[name]
 
 
-def _theme(name: str, colours: Any, place: Place) -> Theme:
-    if not isinstance(colours, dict):
-        raise UserError(f"'{name}' must be a table of colours: write [{name}] above them.", place)
+def _theme(file: TomlFile, name: str) -> Theme:
+    """One table of the file."""
     read: dict[str, Colour] = {}
     for colour in COLOURS:
-        value = colours.get(colour)
-        if not isinstance(value, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
-            raise UserError(f"Theme '{name}' needs {colour} as \"#rrggbb\".", place)
+        value = file.string(name, colour)
+        if not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
+            raise file.wrong(f'`{name}.{colour}` must be a colour such as "#14171b"; mend it', name, colour)
         read[colour] = (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
     theme = Theme(name, **read)
-    if theme.faults():
-        raise UserError(f"Theme '{name}' cannot be read by everyone: {theme.faults()[0]}.", place)
+    if faults := theme.faults():
+        raise file.wrong(f"Theme '{name}' cannot be read by everyone: {faults[0]}.", name, faults[0].split()[0])
     return theme

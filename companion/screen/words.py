@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
-from typing import Any
+from string import Formatter
 
-from companion.errors import Place, UserError
 from companion.places import shipped, table
+from companion.toml_file import TomlFile, read_toml
 
 FALLBACK = "en"
 
@@ -32,15 +30,14 @@ def _number(value: object) -> float:
     return float(value) if isinstance(value, int | float) else 0.0
 
 
-def _flat(entries: dict[str, Any], path: Path, prefix: str = "") -> dict[str, str]:
+def _flat(file: TomlFile, *where: str) -> dict[str, str]:
+    """The words of a language (the first of `where`) by key; parts of a key are parted by dots."""
     flat: dict[str, str] = {}
-    for key, value in entries.items():
+    for key, value in file.table(*where).items():
         if isinstance(value, dict):
-            flat |= _flat(value, path, f"{prefix}{key}.")
-        elif isinstance(value, str):
-            flat[prefix + key] = value
+            flat |= _flat(file, *where, key)
         else:
-            raise UserError(f"The words under '{prefix}{key}' must be text in quotes.", Place(path))
+            flat[".".join((*where[1:], key))] = file.string(*where, key)
     return flat
 
 
@@ -51,18 +48,25 @@ def load_words(language: str = FALLBACK) -> Words:
     Raises
     ------
     UserError
-        Where the table cannot be read or has no such language.
+        Where the table cannot be read, has no such language, or words of it ask for a value that there is not.
     """
-    own = _read(table("words.toml"))
-    english = _flat(_read(shipped("config", "words.toml")).get(FALLBACK, {}), shipped("config", "words.toml"))
-    if language not in own and language != FALLBACK:
-        names = ", ".join(sorted(own)) or FALLBACK
-        raise UserError(f"There are no words in '{language}': choose one of {names}.", Place(table("words.toml")))
-    return Words(language, english | _flat(own.get(language, {}), table("words.toml")))
+    ours, own = read_toml(shipped("config", "words.toml")), read_toml(table("words.toml"))
+    if language not in own.data and language != FALLBACK:
+        names = ", ".join(sorted(own.data)) or FALLBACK
+        raise own.wrong(f"There are no words in '{language}': choose one of {names}.")
+    english = _flat(ours, FALLBACK)
+    entries = _flat(own, language) if language in own.data else {}
+    for key, words in entries.items():
+        if not _values(words) <= _values(english.get(key, words)):
+            known = " ".join(sorted(f"{{{name}}}" for name in _values(english[key]))) or "none"
+            where = (language, *key.split("."))
+            raise own.wrong(f"`{key}` has a value in braces that there is not; it can have: {known}", *where)
+    return Words(language, english | entries)
 
 
-def _read(path: Path) -> dict[str, Any]:
+def _values(words: str) -> set[str]:
+    """The names of the values that words are filled in with; what is no name where a brace is left open."""
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as why:
-        raise UserError(f"The table of words cannot be read: {why}.", Place(path)) from why
+        return {name for _, name, _, _ in Formatter().parse(words) if name is not None}
+    except ValueError:
+        return {"{"}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -19,6 +18,7 @@ from companion.hearing.summary import worst_three
 from companion.lesson.model import Piece
 from companion.places import own_data
 from companion.session.saying import Words, to_work_on
+from companion.whole_file import whole_file
 
 SCHEMA = "companion.session/1"
 TAKE, MARKS = "take.mid", "marks.json"  # their names in the folder
@@ -58,7 +58,7 @@ def worth_working_on(
 
 
 def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundLeft]) -> None:
-    """Write the session's marks as JSON, whole or not at all."""
+    """Write the session's marks as JSON, whole or not at all. Raises `UserError` where that cannot be."""
     plain: dict[str, Any] = {
         "schema": SCHEMA,
         "title": title,
@@ -76,6 +76,5 @@ def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequen
             for one in rounds
         ],
     }
-    half = path.with_name(path.name + ".part")
-    half.write_text(json.dumps(plain, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-    os.replace(half, path)
+    with whole_file(path) as beside:
+        beside.write_text(json.dumps(plain, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")

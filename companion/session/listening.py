@@ -1,4 +1,4 @@
-"""What is heard: from the instrument, or from the stand-in player, through the same kind of ear.
+"""What is heard: from the instrument, or from the stand-in player, through the same kind of ear; and from a pedal.
 
 Conventions: what comes out is on the session's clock, in seconds.
 """
@@ -11,12 +11,12 @@ from collections.abc import Callable, Sequence
 
 from companion.box.model import Fingering
 from companion.errors import UserError
-from companion.hearing.chosen import choose_port, chosen_port
-from companion.hearing.ear import Ear, Event, News, open_ear
+from companion.hearing.chosen import PEDAL, choose_port, chosen_port
+from companion.hearing.ear import Ear, Event, News, What, instruments_of, open_ear
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
 from companion.hearing.notes import Notes
-from companion.hearing.ports import list_ports
+from companion.hearing.ports import base_name, list_ports
 from companion.hearing.standin import StandIn
 from companion.session.going import Going
 from companion.session.saying import Words
@@ -26,8 +26,8 @@ from companion.sound.speaker import Speaker
 class Listening:
     """Both ears, and which of them counts. `taken` holds all notes of the session that counted, in order of onset.
 
-    `came` holds what the last `new` took from the instrument, pedals too, whoever plays; `meant` the same as the
-    instrument means it: at the written pitch, and without what is not the melody's.
+    `came` holds what the last `new` took from the instrument, pedals too, whoever plays, and the pedals of an input of
+    their own; `meant` what the instrument means: at the written pitch, and without what is not the melody's.
     """
 
     def __init__(
@@ -37,6 +37,7 @@ class Listening:
         standin: bool,
         missing: str = "",
         controls: frozenset[int] = frozenset(),
+        pedal: Ear | None = None,
     ) -> None:
         self.missing = missing
         self.standin_on = standin
@@ -50,7 +51,14 @@ class Listening:
         self.came: list[Event] = []
         self.meant: list[Event] = []
         self._controls = controls
+        self._pedal: Ear | None = None
         self._heed(instrument)
+        self._press(pedal)
+
+    def _press(self, pedal: Ear | None) -> None:
+        if pedal is not None:
+            pedal.controls = self._controls
+        self._pedal = pedal
 
     def _heed(self, instrument: Ear | None) -> None:
         if instrument is not None:
@@ -76,6 +84,19 @@ class Listening:
         self.standin_on = False
         self._heed(ear)
         choose_port(ear.name)
+
+    @property
+    def pedal(self) -> Ear | None:
+        """The ear of a pedal that has an input of its own, None without one."""
+        return self._pedal
+
+    def take_pedal(self, port: str) -> None:
+        """Listen for pedals to an input of their own ("": none), and remember it. `UserError` if it does not open."""
+        ear = open_ear(port) if port else None
+        if self._pedal is not None:
+            self._pedal.close()
+        self._press(ear)
+        choose_port(ear.name if ear is not None else "", PEDAL)
 
     @property
     def taken(self) -> Sequence[Heard]:
@@ -104,6 +125,9 @@ class Listening:
         self._place = time_of
         self.came = self._instrument.take_new() if self._instrument is not None else []
         self.meant = [meant for event in self.came if (meant := self.known.as_meant(event)) is not None]
+        if self._pedal is not None:
+            # Of a pedal's input only the pedals are meant, whatever else it sends.
+            self.came += [event for event in self._pedal.take_new() if event.what is What.CONTROL]
         played = self._standin.take_new()
         events = played if self.standin_on else self.meant
         return [note for event in events if (note := self._notes.take(event)) is not None]
@@ -114,6 +138,8 @@ class Listening:
 
     def notice(self, words: Words) -> str:
         """What must be said of the instrument now."""
+        if self._pedal is not None and not self._pedal.alive:
+            return words("pedal_gone")
         if self._instrument is None:
             return "" if self.standin_on else words("no_instrument")
         if self.standin_on:
@@ -142,15 +168,22 @@ class Listening:
         self._player.stop()
 
     def close(self) -> None:
-        """Close both ears."""
+        """Close all ears."""
         self._player.close()
         self._standin.close()
         if self._instrument is not None:
             self._instrument.close()
+        if self._pedal is not None:
+            self._pedal.close()
 
 
 def open_listening(
-    port: str | None, fingering: Fingering | None, *, standin: bool, controls: frozenset[int] = frozenset()
+    port: str | None,
+    fingering: Fingering | None,
+    *,
+    standin: bool,
+    controls: frozenset[int] = frozenset(),
+    pedal: str | None = None,
 ) -> Listening:
     """Open the instrument that is named, or was named last, or the first one; without one the stand-in player plays.
 
@@ -158,23 +191,48 @@ def open_listening(
     ----------
     fingering : of the tune to begin with; None where `Listening.take_up` names it later.
     controls : the pedals that are passed on.
+    pedal : the input of a pedal that has one of its own; None for the one that was named last, "" for none any more.
 
     Raises
     ------
     UserError
         Where a port is named and is not there.
     """
-    if port is not None:
-        ear = open_ear(port)
-        choose_port(ear.name)
-        return Listening(ear, fingering, standin=False, controls=controls)
-    chosen = chosen_port()
+    foot = _open_pedal(pedal)
+    try:
+        ear, missing = _open_instrument(port, foot, standin)
+    except UserError:
+        if foot is not None:
+            foot.close()
+        raise
+    return Listening(ear, fingering, standin=ear is None and standin, missing=missing, controls=controls, pedal=foot)
+
+
+def _open_pedal(named: str | None) -> Ear | None:
+    """The input that is named; else the one that was named last, where it is there."""
+    if named is not None:
+        ear = open_ear(named) if named else None
+        choose_port(ear.name if ear is not None else "", PEDAL)
+        return ear
+    chosen = chosen_port(PEDAL)
     if chosen is not None:
         with contextlib.suppress(UserError):
-            return Listening(open_ear(chosen), fingering, standin=False, controls=controls)
-    try:
-        return Listening(open_ear(None), fingering, standin=False, controls=controls)
-    except UserError:
-        problem = list_ports().problem or "No MIDI instrument is connected."
-        then = "the stand-in player plays." if standin else "connect one, or let the stand-in player play."
-        return Listening(None, fingering, standin=standin, missing=f"{problem.rstrip('.')}: {then}")
+            return open_ear(chosen)
+    return None
+
+
+def _open_instrument(named: str | None, pedal: Ear | None, standin: bool) -> tuple[Ear | None, str]:
+    """The instrument that is named, was named last, or the first one; and what is missing without one."""
+    if named is not None:
+        ear = open_ear(named)
+        choose_port(ear.name)
+        return ear, ""
+    ports = list_ports()
+    taken = base_name(pedal.name) if pedal is not None else ""
+    for name in (chosen_port(), *(name for name in instruments_of(ports.inputs) if base_name(name) != taken)):
+        if name is not None:
+            with contextlib.suppress(UserError):
+                return open_ear(name), ""
+    problem = ports.problem or "No MIDI instrument is connected."
+    then = "the stand-in player plays." if standin else "connect one, or let the stand-in player play."
+    return None, f"{problem.rstrip('.')}: {then}"

@@ -7,19 +7,18 @@ from __future__ import annotations
 
 import contextlib
 import json
-import tomllib
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Any
 
-from companion.errors import Place, UserError
 from companion.places import own_config, table
 from companion.screen.look import Facing, Look
 from companion.screen.theme import DEFAULT
+from companion.toml_file import read_toml
 from companion.whole_file import whole_file
 
 FILE = "settings.toml"
 LONGEST_WAIT = 120.0  # seconds
+_LIMITS = {"level": (0, 100), "wait": (-1.0, LONGEST_WAIT), "text": (1.0, 1.4)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,21 +71,14 @@ def load_own() -> Own:
     path = _path()
     if not path.is_file():
         return Own()
-    read = _toml(path)
-    values: dict[str, Any] = {}
-    for field in fields(Own):
-        default = getattr(Own(), field.name)
-        value = read.get(field.name, default)
-        if isinstance(default, float) and isinstance(value, int) and not isinstance(value, bool):
-            value = float(value)
-        if type(value) is not type(default) or not _sensible(field.name, value):
-            raise UserError(
-                f"{field.name} should be like {json.dumps(default)}, not {value!r}; mend it, or remove the file "
-                "and choose again in the window",
-                Place(path),
-            )
-        values[field.name] = value
-    return Own(**values)
+    file = read_toml(path, "mend it, or remove the file and choose again in the window")
+    own = file.section(Own, default=Own())
+    if own.facing not in list(Facing):
+        raise file.wrong(f"`facing` must be one of {', '.join(Facing)}; {file.remedy}", "facing")
+    for name, (least, most) in _LIMITS.items():
+        if name in file.data:
+            file.number(name, least=least, most=most)
+    return own
 
 
 def keep_own(own: Own) -> Path:
@@ -103,30 +95,8 @@ def keep_own(own: Own) -> Path:
 
 def calm_wait() -> float:
     """How long the page between two pieces stays, from `config/window.toml`. Raises `UserError` where that is wrong."""
-    path = table("window.toml")
-    calm = _toml(path).get("calm", {})
-    value = calm.get("wait") if isinstance(calm, dict) else None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= LONGEST_WAIT:
-        raise UserError(f"[calm] wait must be a number of seconds from 0 to {LONGEST_WAIT:.0f}; mend it", Place(path))
-    return float(value)
-
-
-def _sensible(name: str, value: Any) -> bool:
-    if name == "facing":
-        return value in list(Facing)
-    limits = {"level": (0, 100), "wait": (-1.0, LONGEST_WAIT), "text": (1.0, 1.4)}
-    low, high = limits.get(name, (value, value))
-    return bool(low <= value <= high)
+    return read_toml(table("window.toml")).number("calm", "wait", least=0, most=LONGEST_WAIT)
 
 
 def _path() -> Path:
     return own_config() / FILE
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise UserError(f"this file cannot be read ({error.strerror}); mend that, or remove it", Place(path)) from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise UserError(f"this is not valid TOML: {error}; mend it, or remove it", Place(path)) from None

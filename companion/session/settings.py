@@ -51,6 +51,7 @@ class SettingsPage:
         if own.device not in self._devices:
             self._devices.append(own.device)
         self._ports = instruments_of(list_ports().inputs)
+        self._feet = list(dict.fromkeys([*map(base_name, self._ports), *filter(None, [self._foot])]))
         self._themes = list(load_themes())
         self._page = Settings(self._rows())
         self.glance: SettingsGlance = self._page.glance
@@ -97,16 +98,27 @@ class SettingsPage:
             self._trial = None
             self._speaker.cut()
 
+    @property
+    def _foot(self) -> str:
+        """The input of the pedal, "" where it has none of its own."""
+        pedal = self._listening.pedal
+        return base_name(pedal.name) if pedal is not None else ""
+
     def _rows(self) -> tuple[Setting, ...]:
         w, own = self._words, self.own
         ear = self._listening.instrument
         port = base_name(ear.name) if ear is not None else ""
         ports = [base_name(name) for name in self._ports]
+        foot = self._foot
         return (
             Setting("box", w("setting.box"), self._box_words(), self._boxes.index(own.box), w("setting.try")),
             Setting(
                 "port", w("setting.port"), tuple(ports) if port in ports else (w("setting.none"), *ports),
                 ports.index(port) if port in ports else 0, w("setting.listen_to"),
+            ),
+            Setting(
+                "pedal", w("setting.pedal_port"), (w("setting.on_instrument"), *self._feet),
+                self._feet.index(foot) + 1 if foot else 0, w("setting.listen_to"),
             ),
             Setting(
                 "device", w("setting.device"), tuple(name or w("setting.usual_device") for name in self._devices),
@@ -151,8 +163,8 @@ class SettingsPage:
         there = self._listening.instrument is not None
         if which == "box":
             return Listen(self._words, there, load_box(self.own.box))
-        if which == "port":
-            return Listen(self._words, there)
+        if which in ("port", "pedal"):
+            return Listen(self._words, there or bool(self._foot and which == "pedal"))
         if which == "delay":
             return Measure(self._words, self._speaker, self.own.device, there)
         return Play(self._words, self._speaker, self._sounding)
@@ -161,8 +173,9 @@ class SettingsPage:
         """Do what a change of a row means, and keep it. What cannot be done is said beside the row."""
         at = next(one.at for one in self._page.settings if one.id == which)
         doing: dict[str, Callable[[int], None]] = {
-            "box": self._take_box, "port": self._take_port, "device": self._take_device, "level": self._take_level,
-            "delay": self._take_delay, "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
+            "box": self._take_box, "port": self._take_port, "pedal": self._take_pedal, "device": self._take_device,
+            "level": self._take_level, "delay": self._take_delay,
+            "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
         }  # fmt: skip
         try:
             if which in doing:
@@ -184,6 +197,10 @@ class SettingsPage:
             at -= 1
         self._listening.listen_to(self._ports[at])
         self._again("port", "")
+
+    def _take_pedal(self, at: int) -> None:
+        self._listening.take_pedal(self._feet[at - 1] if at else "")
+        self._again("pedal", "")
 
     def _take_device(self, at: int) -> None:
         if not self._speaker.use(self._devices[at] or None):

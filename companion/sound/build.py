@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ from companion.places import shipped
 from companion.sound import reeds, soundfont
 from companion.sound.reeds import ReedTable, db
 from companion.sound.soundfont import Instrument, Preset, Sample, SoundFont, Zone
+from companion.toml_file import read_toml
 
 # Loops in points: long where bellows noise goes round in them, short where there is only the reed.
 LONG, SHORT, LOW = 6500, 2200, 6000
@@ -18,9 +18,7 @@ LONG, SHORT, LOW = 6500, 2200, 6000
 
 def build() -> bytes:
     """The soundfont's bytes, from the tables that come with the program."""
-    with shipped("config", "sound.toml").open("rb") as file:
-        tables = tomllib.load(file)
-    return soundfont.to_bytes(font(tables))
+    return soundfont.to_bytes(font(read_toml(shipped("config", "sound.toml")).data))
 
 
 def font(tables: dict[str, Any]) -> SoundFont:

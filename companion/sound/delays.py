@@ -7,14 +7,14 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
 
-from companion.errors import Place, UserError
+from companion.errors import UserError
 from companion.places import own_data
+from companion.whole_file import whole_file
 
 FILE = "delays.json"
 FEWEST = 8  # hits from which on a measure counts
@@ -65,20 +65,16 @@ def kept_delay(kind: str, name: str) -> float | None:
 
 
 def keep_delay(kind: str, name: str, seconds: float | None) -> Path:
-    """Keep a device's delay, or forget it. Gives the file."""
+    """Keep a device's delay, or forget it. Gives the file; raises `UserError` where it cannot be written."""
     path = own_data() / FILE
     kept = _read()
     kept.pop(f"{kind}:{name}", None)
     if seconds is not None:
         kept[f"{kind}:{name}"] = round(seconds, 4)
-    half = path.with_name(path.name + ".part")
-    try:
+    with contextlib.suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
-        half.write_text(json.dumps(kept, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
-        os.replace(half, path)
-    except OSError as error:
-        message = f"the delay cannot be kept here ({error.strerror}); make room, or allow writing there"
-        raise UserError(message, Place(path)) from None
+    with whole_file(path) as beside:
+        beside.write_text(json.dumps(kept, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
     return path
 
 

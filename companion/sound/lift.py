@@ -5,15 +5,14 @@ Conventions: places are whole notes, counted from the beginning of a stretch.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 
-from companion.errors import Place, UserError
 from companion.places import table
 from companion.sound.tempi import dance_of
+from companion.toml_file import read_toml
 from companion.tune.model import Meter
 
 
@@ -39,9 +38,7 @@ class Lift:
 def lift_of(rhythm: str, meter: Meter, amount: float) -> Lift | None:
     """The lift of a tune's dance; None where it has none, or where its meter is not the dance's."""
     dance = dance_of(rhythm)
-    path = table("lift.toml")
-    lifts = _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
-    found = lifts.get(dance.name) if dance is not None else None
+    found = lifts().get(dance.name) if dance is not None else None
     if found is None or amount <= 0 or meter.bar is None or meter.bar % found.unit:
         return None
     if (len(found.shares) == 3) != any(beat.numerator == 3 for beat in meter.beats):
@@ -49,23 +46,19 @@ def lift_of(rhythm: str, meter: Meter, amount: float) -> Lift | None:
     return Lift(found.unit, found.shares, min(1.0, amount))
 
 
+def lifts() -> dict[str, Lift]:
+    """The lifts by the names of their dances, the player's own where there are any."""
+    path = table("lift.toml")
+    return _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
+
+
 @lru_cache(maxsize=4)
 def _lifts(path: Path, _changed: int) -> dict[str, Lift]:
-    try:
-        with path.open("rb") as file:
-            entries = tomllib.load(file)
-        found = {}
-        for entry in entries.values():
-            lift = Lift(Fraction(entry["unit"]), tuple(float(share) for share in entry["shares"]))
-            if lift.unit <= 0 or not lift.shares or min(lift.shares) <= 0:
-                raise ValueError("unit and shares must be above 0")
-            found.update({str(name): lift for name in entry["dances"]})
-    except OSError as error:
-        raise UserError("the table of lifts cannot be read; restore it.", Place(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"this table of lifts is not TOML: {error}.", Place(path)) from error
-    except (KeyError, TypeError, ValueError, AttributeError, ZeroDivisionError) as error:
-        raise UserError(
-            f"an entry of the table of lifts is not as it should be ({error}); mend it.", Place(path)
-        ) from error
+    file, found = read_toml(path), {}
+    for name in file.data:
+        shares = tuple(file.number(*one, above=0) for one in file.each(name, "shares"))
+        if not shares:
+            raise file.wrong(f"`{name}.shares` has no share in it; give one for each note of the unit", name, "shares")
+        lift = Lift(file.fraction(name, "unit", most=4), shares)
+        found.update({file.string(*one): lift for one in file.each(name, "dances")})
     return found

@@ -5,15 +5,11 @@ Keys that a player's own file leaves out keep theirs.
 
 from __future__ import annotations
 
-import tomllib
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, TypeVar
 
-from companion.errors import Place, UserError
 from companion.places import shipped, table
-
-_Table = TypeVar("_Table", "ScoreSettings", "VoiceSettings", "SpeakerSettings")
+from companion.toml_file import read_toml
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +67,11 @@ def sound_settings() -> SoundSettings:
     ------
     UserError : the file is not TOML, or a value is not of the kind that it should be.
     """
-    path = table("sound.toml")
-    given, ours = _toml(path), _toml(shipped("config", "sound.toml"))
+    given, ours = read_toml(table("sound.toml")), read_toml(shipped("config", "sound.toml"))
     return SoundSettings(
-        _table(ScoreSettings, "score", path, given, ours),
-        _table(VoiceSettings, "voices", path, given, ours),
-        _table(SpeakerSettings, "speaker", path, given, ours),
+        given.section(ScoreSettings, "score", least=0, default=ours.section(ScoreSettings, "score")),
+        given.section(VoiceSettings, "voices", least=0, default=ours.section(VoiceSettings, "voices")),
+        given.section(SpeakerSettings, "speaker", least=0, default=ours.section(SpeakerSettings, "speaker")),
     )
 
 
@@ -84,31 +79,3 @@ def soundfont_path(voices: VoiceSettings) -> Path:
     """Where the soundfont is: a name without a folder is one of those that come with the program."""
     named = Path(voices.soundfont).expanduser()
     return named if named.is_absolute() or len(named.parts) > 1 else shipped("soundfonts", voices.soundfont)
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        with path.open("rb") as file:
-            return tomllib.load(file)
-    except OSError as error:
-        raise UserError("the sound settings cannot be read; restore the file.", Place(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"these sound settings are not TOML: {error}.", Place(path)) from error
-
-
-def _table(kind: type[_Table], name: str, path: Path, given: dict[str, Any], ours: dict[str, Any]) -> _Table:
-    own = given.get(name, {})
-    if not isinstance(own, dict):
-        raise UserError(f"{name} should be a table, [{name}].", Place(path))
-    values: dict[str, Any] = {}
-    for field in fields(kind):
-        default = ours[name][field.name]
-        value = own.get(field.name, default)
-        number = isinstance(value, (int, float)) and not isinstance(value, bool)
-        if isinstance(default, float) and number and value >= 0:
-            values[field.name] = float(value)
-        elif type(value) is type(default) and (not number or value >= 0):
-            values[field.name] = value
-        else:
-            raise UserError(f"[{name}] {field.name} should be like {default!r}, not {value!r}.", Place(path))
-    return kind(**values)

@@ -6,16 +6,15 @@ Conventions: tempi are beats a minute, beats are lengths in whole notes (1/4 a c
 from __future__ import annotations
 
 import re
-import tomllib
 import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
 
-from companion.errors import Place, UserError
+from companion.errors import UserError
 from companion.places import table
+from companion.toml_file import TomlFile, read_toml
 from companion.tune.model import Meter, Tempo
 
 SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice (issue: 20% to 150%)
@@ -43,33 +42,25 @@ def dances() -> tuple[Dance, ...]:
 
 @lru_cache(maxsize=4)
 def _dances(path: Path, _changed: int) -> tuple[Dance, ...]:
-    try:
-        with path.open("rb") as file:
-            return tuple(_dance(path, name, entry) for name, entry in tomllib.load(file).items())
-    except OSError as error:
-        raise UserError("the table of dance tempi cannot be read; restore it.", Place(path)) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"this table of dance tempi is not TOML: {error}.", Place(path)) from error
+    file = read_toml(path)
+    return tuple(_dance(file, name) for name in file.data)
 
 
-def _dance(path: Path, name: str, entry: Any) -> Dance:
-    try:
-        made = Dance(
-            name,
-            float(entry["bpm"]),
-            float(entry.get("low", entry["bpm"])),
-            float(entry.get("high", entry["bpm"])),
-            Fraction(entry["beat"]),
-            tuple(_plain(one) for one in entry.get("names", ())),
-            str(entry.get("source", "")),
-        )
-        if BPM[0] <= made.bpm <= BPM[1] and 0 < made.beat <= 4:
-            return made
-        raise ValueError
-    except (KeyError, TypeError, ValueError, ZeroDivisionError, AttributeError) as error:
-        raise UserError(
-            f'[{name}] needs bpm between {BPM[0]:.0f} and {BPM[1]:.0f} and a beat such as "3/8".', Place(path)
-        ) from error
+def _dance(file: TomlFile, name: str) -> Dance:
+    """One table of the file."""
+    entry = file.table(name)
+    bpm = file.number(name, "bpm", least=BPM[0], most=BPM[1])
+    low, high = (file.number(name, key) if key in entry else bpm for key in ("low", "high"))
+    names = file.each(name, "names") if "names" in entry else ()
+    return Dance(
+        name,
+        bpm,
+        low,
+        high,
+        file.fraction(name, "beat", most=4),
+        tuple(_plain(file.string(*one)) for one in names),
+        file.string(name, "source") if "source" in entry else "",
+    )
 
 
 def dance_of(rhythm: str) -> Dance | None:

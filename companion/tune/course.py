@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from companion.tune.draft import Complaints, DraftSpan, Joint, Mark, Melody
+from companion.tune.draft import Complaints, DraftSpan, Mark, Melody
 from companion.tune.ticks import Ticks
 
 MOST_STEPS = 20_000
@@ -97,8 +97,7 @@ class _Builder:
                     "A repeat begins before the one before it has ended; what stands between is played once.",
                 )  # fmt: skip
             if not now.endings and not now.closed and self._short(now.body):
-                lead, now.body = now.lead + now.body, []
-                now.lead = []
+                lead, self.now = now.lead + now.body, Section()
         self.close()
         self.now = Section(
             lead=lead, name=self.name, explicit=True, opening=mark.times, line=mark.line, column=mark.column
@@ -124,9 +123,9 @@ class _Builder:
             self.boundary = True
         elif now.body and not self.boundary:
             now.closed = True
-            now.times = max(mark.times, now.opening if now.explicit else 2)
+            now.times = max(mark.times, now.opening)
             self.boundary = True
-        elif not self.boundary and now.empty and not self.sections:
+        elif now.empty and not self.sections:
             self.complaints.warn(mark.line, mark.column, "The end of a repeat with nothing before it.")
 
     def _split_ending(self, mark: Mark) -> None:
@@ -179,9 +178,9 @@ class _Builder:
         if self.now.empty:
             self.now.name = mark.name
             return
-        if not self.now.explicit and not self.now.closed and not self.now.endings and self._short(self.now.body):
-            lead = self.now.body
-            self.now = Section(lead=lead, name=mark.name)
+        now = self.now
+        if not (now.explicit or now.closed or now.endings or now.lead) and self._short(now.body):
+            self.now = Section(lead=now.body, name=mark.name)
             self.boundary = False
             return
         self.close()
@@ -210,10 +209,3 @@ def sections(melody: Melody, complaints: Complaints) -> list[Section]:
         else:
             builder.mark(item)
     return builder.finish()
-
-
-def joint_of(mark: Mark) -> Joint:
-    """What a sign is to the numbering of bars."""
-    if mark.sign == "ending":
-        return Joint.ENDING
-    return Joint.SOFT if mark.sign == "part" else Joint.STRONG

@@ -10,14 +10,13 @@ from companion.tune.draft import Complaints, Jump, Melody
 from companion.tune.tune import Step
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz"
-_ORDER = re.compile(r"[A-Za-z]|\(|\)|\d+|[.\s,]+|.")
+_ORDER = re.compile(r"\d+|.")
 
 
 @dataclass(frozen=True, slots=True)
 class Pass:
     """One time through one section: its letter, which time through that part, and its spans."""
 
-    section: int
     part: str
     turn: int
     spans: tuple[int, ...]
@@ -106,7 +105,7 @@ def _group_passes(made: list[Section], letter: str, members: list[int], turns: d
         for k in range(1, total + 1):
             if len(members) == 1:
                 turns[letter] = turns.get(letter, 0) + 1
-            out.append(Pass(i, letter, turns[letter], tuple(made[i].spans(k, total, k == 1))))
+            out.append(Pass(letter, turns[letter], tuple(made[i].spans(k, total, k == 1))))
     return out
 
 
@@ -138,7 +137,7 @@ def spell_out(order: str, complaints: Complaints, place: tuple[int, int]) -> str
         elif token.isalpha():
             last = token
             stack[-1] += token
-        elif token.strip(".,") and not token.isspace():
+        elif token not in ".," and not token.isspace():
             return _not_an_order(order, complaints, place)
         if len(stack[-1]) > MOST_STEPS or len(stack) > 64:
             complaints.error(*place, "The order of the parts (P:) is too long to be played.")
@@ -176,7 +175,7 @@ def _ordered(
     turns: dict[str, int] = {}
     out: list[Pass] = []
     first_named = next((i for i, s in enumerate(made) if s.name), 0)
-    for i in range(first_named if any(s.name for s in made) else 0):
+    for i in range(first_named):
         out += _group_passes(made, letters[i], [i], turns)
     for letter, run in runs:
         members = parts[letter]
@@ -186,10 +185,10 @@ def _ordered(
         for k in range(1, run + 1):
             turns[letter] = turns.get(letter, 0) + 1
             for i in members:
-                total = max(made[i].passes(), 1)
+                total = made[i].passes()
                 count = k if run > 1 else turns[letter]
                 turn = (count - 1) % total + 1
-                out.append(Pass(i, letter, turns[letter], tuple(made[i].spans(turn, total, True))))
+                out.append(Pass(letter, turns[letter], tuple(made[i].spans(turn, total, True))))
         if len(out) > MOST_STEPS:
             break
     return out
@@ -212,8 +211,7 @@ def _with_jumps(
         places.setdefault(kind, []).append(at)
     kind, at = back
     flat = [(n, span) for n, p in enumerate(passes) for span in p.spans]
-    where = max((i for i, (_, span) in enumerate(flat) if span < at), default=None)
-    where = max((i for i, (_, span) in enumerate(flat) if span == at - 1), default=where)
+    where = max((i for i, (_, span) in enumerate(flat) if span == at - 1), default=None)
     if where is None:
         return passes
     start = places["segno"][0] if kind == "D.S." and "segno" in places else 0
@@ -246,7 +244,7 @@ def _after(passes: list[Pass], where: int) -> list[Pass]:
         if where >= len(p.spans):
             where -= len(p.spans)
             continue
-        rest = p.spans[where + 1 :] if where >= 0 else p.spans
+        rest = p.spans[where + 1 :]
         where = -1
         if rest:
             out.append(_part_of(p, rest))
@@ -282,9 +280,9 @@ def _once(made: list[Section], letters: list[str], start: int, played: list[Pass
         spans = tuple(s for s in section.spans(total, total, True) if s >= start)
         if spans:
             turns[letters[i]] = turns.get(letters[i], 0) + 1
-            out.append(Pass(i, letters[i], turns[letters[i]], spans))
+            out.append(Pass(letters[i], turns[letters[i]], spans))
     return out
 
 
 def _part_of(whole: Pass, spans: tuple[int, ...]) -> Pass:
-    return Pass(whole.section, whole.part, whole.turn, spans)
+    return Pass(whole.part, whole.turn, spans)

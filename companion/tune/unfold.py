@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import takewhile
 
 from companion.errors import Place, UserError
 from companion.tune.model import BarSpan, Played, Round
@@ -32,13 +33,8 @@ def unfold(tune: Tune) -> Round:
             raise UserError(f"{name} cannot be played: {problem.message}", Place(None, problem.line, problem.column))
     spans: list[BarSpan] = []
     notes = _walk(tune, spans)
-    at = spans[-1].at + spans[-1].length if spans else whole(0)
-    pickup = whole(0)
-    for span in spans:
-        if span.bar != 0:
-            break
-        pickup += span.length
-    return Round(tuple(notes), tuple(spans), at, pickup, tune.form)
+    pickup = sum((span.length for span in takewhile(lambda span: span.bar == 0, spans)), start=whole(0))
+    return Round(tuple(notes), tuple(spans), spans[-1].at + spans[-1].length, pickup, tune.form)
 
 
 def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:

@@ -55,5 +55,5 @@ def test_the_png_is_a_picture_of_the_same_size(tmp_path: Path) -> None:
 
 
 def test_a_picture_that_cannot_be_written(tmp_path: Path) -> None:
-    with pytest.raises(UserError, match="cannot be written"):
+    with pytest.raises(UserError, match="there is no folder"):
         box_png(load_box("d-10"), tmp_path / "no" / "such" / "folder.png")

@@ -9,7 +9,6 @@ import pytest
 from companion.box.layout import box_names, load_box
 from companion.box.model import Bellows, Press
 from companion.box.pitch_names import name_of, pitch_of
-from companion.box.toml_places import line_of
 from companion.errors import UserError
 
 # Common practice (and the key chart at tomscarff.tripod.com/melodeon/key_BC.htm for the 21-button box): the low D is
@@ -178,14 +177,6 @@ def test_files_that_are_no_text_or_not_there(tmp_path: Path) -> None:
     for name, words in [("b.toml", "UTF-8"), ("gone.toml", "no such layout file"), (".", "folder")]:
         with pytest.raises(UserError, match=words):
             load_box(f"{tmp_path}/{name}")
-
-
-def test_places_in_toml_skip_comments_and_headers() -> None:
-    text = 'a = 1\n[[t]]\nb = ["x", # "no"\n  "#y", "z"]\n[[t]]\nb = ["w"]\n'
-    assert line_of(text, ("t", 0, "b", 2)) == (4, 9)
-    assert line_of(text, ("t", 0, "b", 1)) == (4, 3)
-    assert line_of(text, ("t", 1, "b", 0)) == (6, 6)
-    assert line_of(text, ("a",)) == (1, 1)
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from companion.cli.main import main
-from companion.places import shipped
+from companion.hearing.model import Heard
+from companion.hearing.rules import default_rules
+from companion.hearing.take import write_take
+from companion.lesson.memory import memory_rules
+from companion.lesson.rules import lesson_rules
+from companion.places import own_config, shipped
+from companion.screen.actions import load_keys
+from companion.screen.feet import load_feet
+from companion.screen.theme import load_themes
+from companion.screen.words import load_words
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
 BOOKS = {
@@ -32,6 +42,30 @@ COMMANDS = {
     "play": [],
     "practise": ["--seconds", "1"],
     "mark": ["take.mid"],
+}
+# Of each table of `config/`: a command that reads it, and an entry as it is and as it cannot be.
+TABLES = {
+    "bellows.toml": (["bellows", BOOK], "value = 8.0", "value = 0"),
+    "choose.toml": (["choose", BOOK], "value = 6.0", 'value = "six"'),
+    "hand.toml": (["buttons", BOOK], "value = 12.0", "value = -12.0"),
+    "keys.toml": (["practise", BOOK], 'standin = ["s"]', "standin = []"),
+    "lesson.toml": (["pieces", BOOK], "phrase_bars = 2", "phrase_bars = 0"),
+    "lift.toml": (["render", BOOK, "-o", "out.wav"], "shares = [1.4, 1]", "shares = [1.4, 0]"),
+    "marks.toml": (["mark", BOOK, "take.mid"], "short = 0.35", "short = nan"),
+    "memory.toml": (["practise", BOOK], "longest_days = 365", "longest_days = 36.5"),
+    "ornaments.toml": (["ornaments", BOOK], 'notes = "L N"', 'notes = "L X"'),
+    "sound.toml": (["render", BOOK, "-o", "out.wav"], "staccato = 0.5", "staccato = true"),
+    "standin.toml": (["practise", BOOK], "missed = 0.02", "missed = 2"),
+    "tempi.toml": (["pieces", BOOK], "bpm = 116", "bpm = 1160"),
+    "themes.toml": (["practise", BOOK], 'ink = "#1c1f24"', 'ink = "#aaaaaa"'),
+    "window.toml": (["practise", BOOK], "wait = 8.0", "wait = 800.0"),
+    "words.toml": (["practise", BOOK], 'pull = "PULL"', "pull = 3"),
+    "boxes/bc-21.toml": (["buttons", BOOK], '"F#6"', '"H6"'),
+    "boxes/bc-23.toml": (["buttons", BOOK, "--box", "bc-23"], 'name = "C"', 'name = "B"'),
+    "boxes/csd-21.toml": (["buttons", BOOK, "--box", "csd-21"], "offset = 0.5", "offset = 0.3"),
+    "boxes/csd-23.toml": (["buttons", BOOK, "--box", "csd-23"], 'home = "', 'home = "x'),
+    "boxes/d-10.toml": (["buttons", BOOK, "--box", "d-10"], 'kind = "chord"', 'kind = "drone"'),
+    "boxes/dg-21.toml": (["buttons", BOOK, "--box", "dg-21"], 'source = "', "source = [] # "),
 }
 
 
@@ -101,3 +135,41 @@ def test_a_box_that_is_none(capsys: pytest.CaptureFixture[str], command: str, bo
 )
 def test_other_mistakes(capsys: pytest.CaptureFixture[str], arguments: list[str], says: str) -> None:
     assert says in refused(capsys, *arguments)
+
+
+@pytest.fixture
+def own_tables() -> Iterator[Path]:
+    """The player's own folder of tables, which nothing has been read from."""
+    cached = (load_keys, load_feet, load_themes, load_words, default_rules, lesson_rules, memory_rules)
+    for read in cached:
+        read.cache_clear()
+    (own_config() / "boxes").mkdir(parents=True)
+    yield own_config()
+    for read in cached:
+        read.cache_clear()
+
+
+def test_each_table_is_tried() -> None:
+    config = shipped("config")
+    assert set(TABLES) == {path.relative_to(config).as_posix() for path in config.rglob("*.toml")}
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_wrong_value_in_a_table(capsys: pytest.CaptureFixture[str], own_tables: Path, table: str) -> None:
+    arguments, right, wrong = TABLES[table]
+    text = shipped("config", table).read_text(encoding="utf-8")
+    before = text[: text.index(right)]
+    (own_tables / table).write_text(before + text[len(before) :].replace(right, wrong, 1), encoding="utf-8")
+    write_take(Path("take.mid"), [Heard(n / 4, 62 + n, end=n / 4 + 0.2) for n in range(8)])
+    assert f"{own_tables / table}:{before.count(chr(10)) + 1}:" in refused(capsys, *arguments)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_a_table_that_is_no_toml(capsys: pytest.CaptureFixture[str], own_tables: Path, table: str) -> None:
+    arguments, right, _ = TABLES[table]
+    text = shipped("config", table).read_text(encoding="utf-8")
+    before = text[: text.index("\n", text.index(right)) + 1]
+    (own_tables / table).write_text(f"{before}no = = toml\n", encoding="utf-8")
+    write_take(Path("take.mid"), [Heard(n / 4, 62 + n, end=n / 4 + 0.2) for n in range(8)])
+    said = refused(capsys, *arguments)
+    assert f"{own_tables / table}:{before.count(chr(10)) + 1}:6: this is not valid TOML: invalid value; mend it" in said

@@ -164,7 +164,7 @@ def test_rounds_of_a_take_are_marked_each_with_its_own_beat() -> None:
     starts = (1.0, 41.0, 77.3)
     for start in starts:
         heard += played(ASKED, Timeline(100.0, BEAT, Fraction(0), start))
-    found = mark_rounds(ASKED, heard, beat=BEAT)
+    found = tuple(mark_rounds(ASKED, heard, beat=BEAT))
     assert [one.timeline.origin for one in found if one.timeline] == pytest.approx(list(starts), abs=1e-3)
     marked = [note.heard for one in found for note in one.marks.notes if note.heard is not None]
     assert marked == list(range(len(heard)))
@@ -175,5 +175,5 @@ def test_another_tune_is_told_from_this_one() -> None:
     for seed in range(6, 26):
         other = made_tune(seed, bars=4)
         heard = played(other, Timeline(100.0, BEAT))
-        assert is_of_the_tune(mark_rounds(other, heard, beat=BEAT, clock=False))
-        assert not is_of_the_tune(mark_rounds(ASKED, heard, beat=BEAT, clock=False))
+        assert is_of_the_tune(tuple(mark_rounds(other, heard, beat=BEAT, clock=False)))
+        assert not is_of_the_tune(tuple(mark_rounds(ASKED, heard, beat=BEAT, clock=False)))

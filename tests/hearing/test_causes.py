@@ -8,52 +8,20 @@ from fractions import Fraction
 
 import pytest
 
-from companion.box.layout import load_box
-from companion.box.model import Bellows, Fingered, Fingering, Press
-from companion.hearing.causes import CAUSES, slips
+from companion.box.model import Bellows, Press
+from companion.hearing.causes import CAUSES, slip_pitches, slips
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
 from companion.hearing.model import Asked, Heard
-from companion.timeline import Timeline
-from companion.tune.model import Played
 from tests.hearing.scoring import score
+from tests.hearing.small import BOX, LINE, PRESSES, asked_for, fingered
 from tests.hearing.tunes import QUAVER, made_tune
-
-LINE = Timeline(120.0, Fraction(1, 4))
-BOX = load_box("bc-21")
-PRESSES = {
-    pitch: press
-    for row in reversed(BOX.rows)
-    for button in range(len(row.push), 0, -1)
-    for bellows in Bellows
-    if (pitch := BOX.pitch(press := Press(row.name, button, bellows))) is not None
-}
-
-
-def fingered(asked: tuple[Asked, ...]) -> Fingering:
-    """Any press that gives each pitch: what the causes need of a fingering."""
-    notes = tuple(
-        Fingered(
-            Played(k, "A", 1, 1 + int(a.at / Fraction(3, 4)), a.at, a.length, a.pitch),
-            PRESSES.get(a.pitch, PRESSES[62]),
-            1,
-            3,
-            0,
-            0.5,
-        )
-        for k, a in enumerate(asked)
-    )
-    return Fingering(BOX, notes, (), 0.0, 0, 0, 0, False)
 
 
 def cause(asked: tuple[Asked, ...], wrong: int, pitch: int) -> str | None:
     """The cause said when note `wrong` comes with another pitch."""
     heard = [Heard(LINE.seconds(a.at), pitch if k == wrong else a.pitch) for k, a in enumerate(asked)]
     return mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[wrong].cause
-
-
-def asked_for(*pitches: int) -> tuple[Asked, ...]:
-    return tuple(Asked(k, k * QUAVER, QUAVER, pitch) for k, pitch in enumerate(pitches))
 
 
 # D4 is button 3 of the inner row on the pull; the same button gives C4 on the push (published chart of the layout).
@@ -63,6 +31,40 @@ def asked_for(*pitches: int) -> tuple[Asked, ...]:
 )
 def test_slips_round_one_button(pitch: int, expected: str | None) -> None:
     assert cause(asked_for(69, 62, 78), 1, pitch) == expected
+
+
+def test_the_slips_from_a_button_are_the_buttons_round_it() -> None:
+    for bellows, other in ((Bellows.PUSH, Bellows.PULL), (Bellows.PULL, Bellows.PUSH)):
+        assert slips(BOX, Press("C", 5, bellows)) == {
+            "other-direction": [Press("C", 5, other)],
+            "button-below": [Press("C", 4, bellows)],
+            "button-above": [Press("C", 6, bellows)],
+            "other-row": [Press("B", 5, bellows), Press("B", 6, bellows)],  # it lies between the two
+        }
+    assert slips(BOX, Press("B", 5, Bellows.PUSH))["other-row"] == [
+        Press("C", 4, Bellows.PUSH), Press("C", 5, Bellows.PUSH)
+    ]  # fmt: skip
+    assert slips(BOX, Press("B", 1, Bellows.PUSH))["other-row"] == [Press("C", 1, Bellows.PUSH)]
+
+
+def test_the_pitches_of_a_slip_are_those_of_the_buttons_round_it_and_of_the_notes_beside() -> None:
+    asked = asked_for(62, 100, 101, 102)
+    around = slip_pitches(asked, fingered(asked))
+    # Round C3 on the pull: the push, the buttons above and below, the two beside it in the other row; the next note.
+    assert around[0] == {60, 65, 59, 61, 64, 100}
+    beside = [found & {62, 100, 101, 102} for found in around]
+    assert beside == [{100}, {62, 101}, {100, 102}, {101}]
+
+
+def test_the_next_note_weighs_more_where_it_was_left_out_after_it() -> None:
+    """C4 for D4 is the same button on the push; where it is the next note too, and came only once, both are said."""
+    asked = asked_for(69, 62, 60, 76, 74)
+    heard = [Heard(LINE.seconds(a.at), 60 if k == 1 else a.pitch) for k, a in enumerate(asked)]
+    assert mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[1].cause == "other-direction"
+    del heard[2]
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    assert [note.verdict.value for note in marks.notes][1:3] == ["wrong", "missed"]
+    assert marks.notes[1].cause == "other-direction+next-note"
 
 
 def test_two_equal_causes_are_both_said() -> None:
@@ -109,6 +111,16 @@ def test_the_bar_before_again() -> None:
     assert [note.verdict.value for note in marks.notes[6:12]] == ["wrong"] * 6
     assert {note.cause for note in marks.notes[6:12]} == {"bar-before"}
     assert {note.cause for note in marks.notes[:6]} | {note.cause for note in marks.notes[12:]} == {None}
+
+
+def test_where_the_two_bars_are_alike_the_bar_before_is_right_and_the_place_is_lost_all_the_same() -> None:
+    bars = ((62, 66, 69, 74, 69, 66), (64, 67, 69, 76, 71, 67), (62, 66, 69, 74, 69, 66))
+    asked = asked_for(*(pitch for bar in bars for pitch in bar))
+    heard = [
+        Heard(LINE.seconds(note.at), asked[k - 6].pitch if 6 <= k < 12 else note.pitch) for k, note in enumerate(asked)
+    ]
+    notes = mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes
+    assert [note.cause for note in notes[6:12]] == ["bar-before", "bar-before", None, *["bar-before"] * 3]
 
 
 @pytest.mark.parametrize(("by", "said"), [(1, "hand-above"), (-1, "hand-below")])

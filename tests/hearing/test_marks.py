@@ -12,31 +12,13 @@ import pytest
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
 from companion.hearing.melody import melody
-from companion.hearing.model import Asked, Heard, Marks, Verdict
+from companion.hearing.model import Asked, Heard, Verdict
 from companion.hearing.place import find_start
 from companion.hearing.take_marks import first_round, mark_take
 from companion.timeline import Timeline
 from tests.hearing.scoring import score
+from tests.hearing.small import BEAT, LINE, asked_for, played, told
 from tests.hearing.tunes import QUAVER, made_tune
-
-# 120 crotchets a minute: a quaver lasts 0.25 s.
-BEAT = Fraction(1, 4)
-LINE = Timeline(120.0, BEAT)
-
-
-def asked_for(*pitches: int) -> tuple[Asked, ...]:
-    """Even quavers."""
-    return tuple(Asked(k, k * QUAVER, QUAVER, pitch) for k, pitch in enumerate(pitches))
-
-
-def played(*notes: tuple[float, int], length: float = 0.2) -> tuple[Heard, ...]:
-    """Notes (seconds, pitch), in that order."""
-    return tuple(Heard(at, pitch, end=at + length) for at, pitch in notes)
-
-
-def told(marks: Marks) -> list[tuple[int | None, int | None, str]]:
-    """Written, heard and verdict of each note."""
-    return [(n.written, n.heard, n.verdict.value) for n in marks.notes]
 
 
 def test_all_right_is_clean() -> None:

@@ -14,7 +14,7 @@ from companion.hearing.summary import by_bar, by_button, by_join, evenness, prac
 from companion.lesson.model import Kind, Piece
 from companion.screen.words import load_words
 from companion.timeline import Timeline
-from tests.hearing.test_causes import fingered
+from tests.hearing.small import fingered
 from tests.hearing.tunes import made_tune
 
 LINE = Timeline(120.0, Fraction(1, 4))

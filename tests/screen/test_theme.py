@@ -119,9 +119,10 @@ def test_shapes_of_the_verdicts_differ(theme: Theme) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("[dark]\nground = 3\n", "needs ground"),
+        ("[dark]\nground = 3\n", "ground` must be words"),
+        ('[dark]\nground = "#12345"\n', "ground` must be a colour"),
         ("dark = 1\n", "must be a table"),
-        ("[dark\n", "cannot be read"),
+        ("[dark\n", "not valid TOML"),
         ("", "no theme in it"),
     ],
 )

@@ -57,6 +57,20 @@ def test_another_language_falls_back_to_english(tmp_path: Path, monkeypatch: pyt
 
 
 @pytest.mark.parametrize(
+    "line", ['row = "{rwo}"', 'row = "{row"', 'row = "{}"', 'push = "{row}"', "hand_up.one = '{m}'"]
+)
+def test_a_value_that_there_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: str) -> None:
+    (tmp_path / "words.toml").write_text(f'[xx]\npull = "XX"\n{line}\n', encoding="utf-8")
+    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
+    load_words.cache_clear()
+    try:
+        with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that there is not"):
+            load_words("xx")
+    finally:
+        load_words.cache_clear()
+
+
+@pytest.mark.parametrize(
     ("change", "said"),
     [
         (('pause = ["space", "b", "p"]', "pause = []"), "Give pause at least one key"),

@@ -194,10 +194,10 @@ def test_a_tune_is_found_by_what_is_played_now(box: Any, capsys: pytest.CaptureF
 
 
 def test_a_port_is_tried_out(box: Any, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(ports_command, "SECONDS", 1.0)
+    monkeypatch.setattr(ports_command, "SECONDS", 2.5)
 
     def play() -> None:
-        time.sleep(0.3)
+        time.sleep(1.2)
         for pitch in (62, 69):
             box.send_message([0x93, pitch, 77])
             time.sleep(0.05)
@@ -233,3 +233,41 @@ def test_the_port_that_was_named_is_found_again() -> None:
     assert first._instrument is not None
     assert first._instrument.name == PORT
     first.close()
+
+
+def test_a_pedal_has_a_port_of_its_own() -> None:
+    """It is no instrument; it is found again; and what it sends comes in, whoever plays."""
+    if not backend_name()[0].endswith("UNIX_JACK"):
+        pytest.skip("this machine has an ALSA sequencer, so the ear does not listen to JACK")
+    foot = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="a foot")
+    foot.open_virtual_port("switch")
+    fingering = a_tune_in_hand()[0].fingering
+    alone = open_listening(None, fingering, standin=True, controls=frozenset({64}), pedal="a foot:switch")
+    try:
+        assert alone.instrument is None
+        assert alone.pedal is not None
+        assert until(lambda: alone.pedal is not None and alone.pedal.alive)
+        time.sleep(0.1)
+        foot.send_message([0x90, 62, 80])
+        foot.send_message([0xB0, 64, 127])
+        came: list[Event] = []
+
+        def pressed() -> bool:
+            assert alone.new(lambda stamp: stamp) == []
+            came.extend(alone.came)
+            return bool(came)
+
+        assert until(pressed)
+        assert [(event.what, event.control) for event in came] == [(What.CONTROL, 64)]
+    finally:
+        alone.close()
+    out = instrument()
+    both = open_listening(None, fingering, standin=False, controls=frozenset({64}))
+    named = both.instrument.name if both.instrument else "", both.pedal.name if both.pedal else ""
+    both.close()
+    none = open_listening(None, fingering, standin=False, pedal="")
+    assert none.pedal is None
+    none.close()
+    out.delete()
+    foot.delete()
+    assert named == (PORT, "a foot:switch")

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pytest
 from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
@@ -22,7 +24,7 @@ from companion.lesson.rules import Rules, lesson_rules
 from companion.notation import read_book
 from companion.places import shipped
 from companion.practice.plain import from_plain
-from companion.practice.standing import start
+from companion.practice.standing import LISTEN, start
 from companion.screen.actions import Action, Asked
 from companion.screen.glance import Glance, HelpGlance, Page
 from companion.screen.words import load_words
@@ -182,6 +184,24 @@ def exactly(going: Going, asked: model.Asked) -> Heard | None:
     """The right note in its place."""
     at = going.timeline.seconds(asked.at)
     return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
+
+
+def play_every_round(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, also: Callable[[Going], list[Heard]] = lambda _going: []
+) -> None:
+    """Let the player, not the stand-in, play each round that begins, and with it what `also` makes of it."""
+    bench.player.standin_on = False
+    session = bench.session
+    begin = session._begin
+
+    def begin_and_play(asked: Any) -> None:
+        begin(asked)
+        going = session._underway[-1].going
+        if going.task.step != LISTEN:
+            bench.player.play(going, bench.speaker)
+            bench.player._due += also(going)
+
+    monkeypatch.setattr(session, "_begin", begin_and_play)
 
 
 def a_tune_in_hand(number: int = 1) -> tuple[Course, Lesson]:

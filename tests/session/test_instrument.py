@@ -4,28 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from companion.practice.standing import LISTEN
-from tests.session.fakes import Bench, exactly
+from tests.session.fakes import Bench, exactly, play_every_round
 
 
 def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     bench = Bench(tmp_path)
-    bench.player.standin_on = False
     bench.player.choose = lambda going, asked: replace(exactly(going, asked), pitch=asked.pitch - 12)  # type: ignore[type-var]
     session = bench.session
-    begin = session._begin
-
-    def begin_and_play(asked: Any) -> None:
-        begin(asked)
-        going = session._underway[-1].going
-        if going.task.step != LISTEN:
-            bench.player.play(going, bench.speaker)
-
-    monkeypatch.setattr(session, "_begin", begin_and_play)
+    play_every_round(bench, monkeypatch)
     said = []
     for n in range(600):
         bench.wind(0.1)

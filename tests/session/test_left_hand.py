@@ -6,17 +6,15 @@ import json
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from companion.hearing.model import Asked, Heard, Verdict
 from companion.hearing.take import read_take, write_take
-from companion.practice.standing import LISTEN
 from companion.session.going import Going
 from companion.session.leave import MARKS, TAKE, write_marks
 from companion.session.left_take import rounds_left
-from tests.session.fakes import Bench, exactly
+from tests.session.fakes import Bench, exactly, play_every_round
 
 CHORDS: dict[str, Sequence[int]] = {"full": (55, 59, 62), "no third": (55, 62)}
 
@@ -36,18 +34,7 @@ def left_hand(going: Going, chord: Sequence[int]) -> list[Heard]:
 
 def both_hands(bench: Bench, monkeypatch: pytest.MonkeyPatch, chord: Sequence[int]) -> None:
     """Let the player, not the stand-in, play each round with both hands."""
-    bench.player.standin_on = False
-    session = bench.session
-    begin = session._begin
-
-    def begin_and_play(asked: Any) -> None:
-        begin(asked)
-        going = session._underway[-1].going
-        if going.task.step != LISTEN:
-            bench.player.play(going, bench.speaker)
-            bench.player._due += left_hand(going, chord)
-
-    monkeypatch.setattr(session, "_begin", begin_and_play)
+    play_every_round(bench, monkeypatch, lambda going: left_hand(going, chord))
 
 
 @pytest.mark.parametrize("chord", CHORDS.values(), ids=CHORDS.keys())

@@ -62,7 +62,7 @@ def test_the_wait_is_the_tables_unless_it_was_chosen(tmp_path: Path, monkeypatch
     assert Own(wait=0.0).calm_wait == 0.0
     (tmp_path / "window.toml").write_text("[calm]\nwait = -3\n", encoding="utf-8")
     monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    with pytest.raises(UserError, match="number of seconds"):
+    with pytest.raises(UserError, match=r"window\.toml:2:1: `calm\.wait` must be a number from 0 to 120"):
         calm_wait()
 
 

@@ -115,10 +115,10 @@ def test_every_action_has_a_pedal_of_its_own() -> None:
         ('[midi]\npause = ["control 123"]', "takes controllers"),
         ('[midi]\nfly = ["control 3"]', "fly is nothing"),
         ('[midi]\npause = ["control 3"]\non = ["control 3"]', "controller 3 is given to pause and to on"),
-        ("midi = 3", "must be tables"),
+        ("midi = 3", "must be a table"),
         ('[held]\ndoes = "fly"', "nothing that can be asked for"),
         ('[held]\ndoes = "pause"\nseconds = "two"', "must be a number"),
-        ("[midi", "cannot be read"),
+        ("[midi", "not valid TOML"),
     ],
 )
 def test_a_broken_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, said: str) -> None:

@@ -12,11 +12,12 @@ import pytest
 
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
-from companion.hearing.ear import open_ear
+from companion.hearing.chosen import PEDAL, chosen_port
+from companion.hearing.ear import What, open_ear
 from companion.screen.actions import Nav, Picked
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
-from companion.session import delay, trials
+from companion.session import delay, listening, trials
 from companion.session.listening import Listening
 from companion.session.own import Own, load_own
 from companion.session.settings import SettingsPage, keep_looks
@@ -97,6 +98,38 @@ def test_the_box_is_chosen_and_its_test_names_buttons(table: Table) -> None:
     assert load_own().box == table.page.box
     assert table.value("box") == load_box(table.page.box).name
     assert table.result("box") == ""
+
+
+def test_a_pedal_on_a_port_of_its_own(table: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only its pedals count: what else it sends is no note of the instrument's."""
+    foot = ByHand()
+    foot.name = "foot"
+    monkeypatch.setattr(listening, "open_ear", lambda _: open_ear(foot))
+    assert table.value("pedal") == "on the instrument"
+    table.listening.take_pedal("foot")
+    assert chosen_port(PEDAL) == "foot"
+    foot.send("note_on", note=62, velocity=70)
+    foot.send("control_change", control=64, value=127)
+    foot.send("control_change", control=11, value=127)
+    table.port.send("note_on", note=69, velocity=81)
+    assert table.listening.new(table.speaker.time_of) == []
+    assert [(event.what, event.pitch, event.control) for event in table.listening.came] == [
+        (What.ON, 69, -1),
+        (What.CONTROL, -1, 64),
+    ]
+    assert [event.pitch for event in table.listening.meant] == [69]
+    page = SettingsPage(Own(), table.speaker, Sounding(table.speaker.rate), table.listening, table.window, load_words())
+    row = next(n for n, one in enumerate(page.glance.rows) if one.id == "pedal")
+    assert page.glance.rows[row].value == "foot"
+    page.take(Picked(row, "test"))
+    foot.send("control_change", control=64, value=127)
+    table.listening.new(table.speaker.time_of)
+    page.step(table.listening.came)
+    assert page.glance.rows[row].result == "pedal 64"
+    page.take(Picked(row, "less"))
+    assert page.glance.rows[row].value == "on the instrument"
+    assert table.listening.pedal is None
+    assert chosen_port(PEDAL) is None
 
 
 def test_every_button_of_a_pitch_is_named() -> None:

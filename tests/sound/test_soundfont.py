@@ -143,7 +143,7 @@ def test_the_second_reed_beats_as_published(bank: Bank, program: int) -> None:
 
 def test_low_reeds_speak_more_slowly(bank: Bank) -> None:
     """20 to 60 ms for middle reeds, over 100 ms for the lowest basses (from memory; longer for low reeds:
-    COTT-MODES).
+    Cottingham, modes of reed vibration and attack).
     """
     tones = Tones(bank, RATE)
     times = [rise(tones.tone(DRY, key, 127, RATE)[: RATE // 2, 0], RATE) for key in (50, 62, 74, 86)]
