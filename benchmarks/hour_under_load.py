@@ -98,7 +98,7 @@ def look(process: int, began: float) -> Sample:
     folder = Path(f"/proc/{process}")
     threads, files = len(list((folder / "task").iterdir())), len(list((folder / "fd").iterdir()))
     steal = int(Path("/proc/stat").read_text(encoding="ascii").split()[8]) / os.sysconf("SC_CLK_TCK")
-    return Sample(time.monotonic() - began, resident(process), threads, files, steal)
+    return Sample(time.monotonic() - began, resident(process), threads, files, time.perf_counter(), steal)
 
 
 @contextmanager
@@ -206,7 +206,7 @@ def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], 
         *found.of_plugs(logs, len(planned)),
         *found.of_rounds(logs),
         *found.of_record(folder / "data" / "record.sqlite3", logs),
-        *found.of_process(samples, warm),
+        *found.of_process(samples, logs, warm),
         *found.of_frames(logs),
     ]
 

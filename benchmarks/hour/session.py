@@ -35,6 +35,7 @@ from companion.session.listening import Listening
 from companion.session.session import Session
 from companion.sound import speaker
 from companion.sound.device import SystemDevice
+from companion.sound.tape import Tape
 from tests.servers.sound_ear import RATE
 from tests.servers.whole_job import CLIENT, PORT, due_notes
 
@@ -54,6 +55,7 @@ class Reports:
         self.gone = load_words()("instrument_gone")
         self.told = False
         self._lock = threading.RLock()
+        self.tape: WatchedTape | None = None
         self.dry = 0  # how often the device's queue was found empty
 
     def say(self, *what: Any) -> None:
@@ -79,7 +81,7 @@ class Tapped:
         """Hand on the left side, and say now and then how far the device has come."""
         self._place += len(block)
         if self._place // RATE > (self._place - len(block)) // RATE:
-            reports.say("tape", self._place)
+            reports.say("tape", self._place, reports.tape.held / 1e6 if reports.tape is not None else 0.0)
         os.write(reports.sound, (np.clip(block[:, 0], -1, 1) * 32767).astype("<i2").tobytes())
 
     def taken(self) -> NDArray[np.int16]:
@@ -88,6 +90,14 @@ class Tapped:
 
     def close(self) -> None:
         """Nothing is to be closed."""
+
+
+class WatchedTape(Tape):
+    """Is known to the reports, which say how much sound it holds."""
+
+    def __init__(self, rate: int, fade_s: float, guard: int = 0) -> None:
+        super().__init__(rate, fade_s, guard)
+        reports.tape = self
 
 
 class WatchedDevice(SystemDevice):
@@ -191,6 +201,7 @@ def main(log: str, seconds: str) -> int:
         (Listening, "news", news_of),
         (practise, "Session", WatchedSession),
         (speaker, "Recorder", Tapped),
+        (speaker, "Tape", WatchedTape),
         (speaker, "SystemDevice", WatchedDevice),
     ):
         setattr(where, name, watched)
