@@ -41,7 +41,7 @@ def measured(name: str) -> list[Row]:
         # Nothing of it is drawn on a screen, and the player's own folders stay as they are.
         own = {f"BOX_COMPANION_{kind}": str(Path(folder) / kind.lower()) for kind in ("DATA", "CACHE", "CONFIG")}
         command = [sys.executable, "-m", "benchmarks", name, "--one", str(out)]
-        environment = {"SDL_VIDEODRIVER": "dummy"} | os.environ | own
+        environment = {"SDL_VIDEODRIVER": "dummy", "PYGAME_HIDE_SUPPORT_PROMPT": "1"} | os.environ | own
         done = subprocess.run(command, cwd=HERE.parent, env=environment, check=False)
         if done.returncode or not out.exists():
             return []

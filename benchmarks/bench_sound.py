@@ -52,8 +52,8 @@ def by_fluidsynth(made: Passage) -> Callable[[], object]:
     synth = fluidsynth.Synth(gain=0.8, samplerate=float(made.rate))
     number = synth.sfload(str(soundfont_path(sound_settings().voices)))
     synth.program_select(0, number, 0, 1)
-    synth.set_reverb(level=0.0)
-    synth.set_chorus(level=0.0)
+    for effect in ("reverb", "chorus"):
+        synth.setting(f"synth.{effect}.active", 0)
     events = []
     for tone in made.tones:
         if tone.voice is Voice.MELODY:

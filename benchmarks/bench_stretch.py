@@ -45,7 +45,7 @@ def measured(sound: NDArray[np.float32], share: float) -> tuple[float, float, fl
     for place, pitch in zip(wanted, pitches(COUNT), strict=True):
         middle, half = round(place * RATE), round(0.06 / share * RATE)
         worst = max(worst, abs(cents_off(sound[middle - half : middle + half, 0].astype(float), RATE, pitch)))
-    return 100 * (slope - 1), 1000 * float(np.abs(places - wanted).max()), worst
+    return 100 * float(slope - 1), 1000 * float(np.abs(places - wanted).max()), worst
 
 
 def by_librosa(source: NDArray[np.float32], share: float) -> tuple[NDArray[np.float32], float]:

@@ -49,12 +49,12 @@ class Row:
 
 def at_most(most: float, value: float, what: str = "") -> Limit:
     """A limit that a value may not exceed."""
-    return Limit(f"{what + ' ' if what else ''}≤ {most:g}", value <= most)
+    return Limit(f"{what + ' ' if what else ''}≤ {most:g}", bool(value <= most))
 
 
 def at_least(least: float, value: float, what: str = "") -> Limit:
     """A limit that a value has to reach."""
-    return Limit(f"{what + ' ' if what else ''}≥ {least:g}", value >= least)
+    return Limit(f"{what + ' ' if what else ''}≥ {least:g}", bool(value >= least))
 
 
 def timed(work: Callable[[], object], times: int = 5, clock: Callable[[], float] = time.process_time) -> list[float]:

@@ -247,7 +247,7 @@ def _told(one: Break) -> str:
 
 
 def of_process(samples: Sequence[Sample], logs: Logs, warm: float) -> list[Line]:
-    """It has not grown since it was warm, but by the sound of the round in hand (36 MB for a tune three times round)."""
+    """It has not grown since it was warm, but by the sound of the round in hand (36 MB three times round)."""
     after = [one for one in samples if one.seconds >= warm]
     alone = [one.memory - _sound_at(one.stamp, logs) for one in after]
     grown = alone[-1] - alone[0]
