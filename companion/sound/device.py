@@ -13,7 +13,7 @@ import ctypes
 import os
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
@@ -130,6 +130,7 @@ class SystemDevice:
         os.environ.setdefault(*SERVER_MS)
         form = FLOAT_LITTLE if sys.byteorder == "little" else FLOAT_BIG
         wanted = _Spec(rate, form, 2, 0, frames, 0, 0, None, None)
+        before = _threads().keys()
         with _quiet():
             if self._sdl.SDL_InitSubSystem(INIT_AUDIO):
                 raise OSError(self._said())
@@ -139,7 +140,7 @@ class SystemDevice:
             said = self._said()
             self._sdl.SDL_QuitSubSystem(INIT_AUDIO)
             raise OSError(said)
-        _go_first()
+        _go_first(before)
         self._sdl.SDL_PauseAudioDevice(self._id, 0)
 
     def put(self, sound: NDArray[np.float32]) -> None:
@@ -182,19 +183,30 @@ class SystemDevice:
         return str(self._sdl.SDL_GetError().decode(errors="replace"))
 
 
-def _go_first() -> None:
+def _threads() -> dict[int, str]:
+    """This process's threads by number, with their names (Linux; none elsewhere)."""
+    found = {}
+    with contextlib.suppress(OSError):
+        for task in Path("/proc/self/task").iterdir():
+            with contextlib.suppress(OSError):  # it may have ended
+                found[int(task.name)] = (task / "comm").read_text(encoding="utf-8").strip()
+    return found
+
+
+def _go_first(before: Collection[int]) -> None:
     """Let SDL's thread for the sound run before all others, where the system lets one (Linux: those who may use JACK).
+    It is one that was not there `before`.
 
     A nice value alone does not: Linux weighs it only against threads of the same terminal or service, so that the
     thread waits its turn while another program works, tens of milliseconds.
     """
     until = time.perf_counter() + NAMED
     while sys.platform.startswith("linux") and time.perf_counter() < until:
-        for task in Path("/proc/self/task").iterdir():
-            with contextlib.suppress(OSError):
-                if (task / "comm").read_text(encoding="utf-8").startswith("SDLAudio"):
-                    os.sched_setscheduler(int(task.name), os.SCHED_RR | os.SCHED_RESET_ON_FORK, os.sched_param(FIRST))
-                    return
+        for thread, name in _threads().items():
+            if thread not in before and name.startswith("SDLAudio"):
+                with contextlib.suppress(OSError):  # it may not
+                    os.sched_setscheduler(thread, os.SCHED_RR | os.SCHED_RESET_ON_FORK, os.sched_param(FIRST))
+                return
         time.sleep(0.002)
 
 
