@@ -100,7 +100,7 @@ def _marked(task: Task, path: Path) -> Marked:
     found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
     work: tuple[str, ...] = ()
     if fingering is not None:
-        work = to_work_on(worst_three([found.marks], fingering), fingering, task.opened.pieces, load_words())
+        work = to_work_on(worst_three([found.marks], task.opened.round), task.opened.pieces, load_words())
     return Marked(path.name, heard, found, work)
 
 
@@ -159,12 +159,12 @@ def counts(marks: Marks) -> dict[Verdict, int]:
 
 def _show(task: Task, marked: Marked) -> None:
     assert marked.found is not None
-    marks = marked.found.marks
+    marks, signature = marked.found.marks, task.opened.round.signature
     rows = [
         (
             note.written,
-            note_name(note.pitch) if note.pitch is not None else "",
-            note_name(note.heard_pitch) if note.heard_pitch is not None else "",
+            note_name(note.pitch, signature) if note.pitch is not None else "",
+            note_name(note.heard_pitch, signature) if note.heard_pitch is not None else "",
             note.verdict.value,
             f"{note.late_ms:+.0f}" if note.late_ms is not None else "",
             note.held,

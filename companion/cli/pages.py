@@ -10,8 +10,9 @@ from companion.cli.opening import Opened
 from companion.errors import Place, UserError
 from companion.hearing.causes import CAUSES
 from companion.hearing.model import Asked, Marks, Verdict
-from companion.hearing.summary import Tally, bar_name, by_bar, by_button, by_join, evenness, steadiness
+from companion.hearing.summary import Tally, by_bar, by_button, by_join, evenness, steadiness
 from companion.hearing.take_marks import TakeMarks
+from companion.tune.part_bars import bars_of
 from companion.whole_file import whole_file
 
 Take = tuple[str, TakeMarks | None, Sequence[str]]
@@ -62,7 +63,7 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     lines += _wrong(marks, opened)
     fingering = opened.fingering
     if fingering.playable:
-        bars = {_bar(part, bar, opened): tally for (part, bar), tally in by_bar(marks, fingering).items()}
+        bars = {bar.name: tally for bar, tally in by_bar(marks, bars_of(opened.round)).items()}
         buttons = {
             f"{press.row} {press.button}, {press.bellows.value}": tally
             for press, tally in by_button(marks, fingering).items()
@@ -73,21 +74,25 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     return "\n".join(lines) + "\n"
 
 
-def _bar(part: str, bar: int, opened: Opened) -> str:
-    return bar_name(part, bar, opened.fingering, opened.pieces)
-
-
 def _wrong(marks: Marks, opened: Opened) -> list[str]:
     """Each note that went wrong, with what came instead and why."""
     lines = []
+    bars = bars_of(opened.round)
     for note in marks.notes:
         if note.written is None or note.verdict not in (Verdict.WRONG, Verdict.MISSED) or note.pitch is None:
             continue
         written = opened.round.notes[note.written]
-        instead = f"{name_of(note.heard_pitch)} came" if note.heard_pitch is not None else "left out"
+        instead = (
+            f"{name_of(note.heard_pitch, signature=opened.round.signature)} came"
+            if note.heard_pitch is not None
+            else "left out"
+        )
         why = " or ".join(CAUSES[code] for code in note.cause.split("+")) if note.cause else ""
-        place = f"{_bar(written.part, written.bar, opened)}, time {written.turn}"
-        lines.append(f"  {place}: {name_of(note.pitch)}, {instead}" + (f" ({why})" if why else ""))
+        place = f"{bars[note.written].name}, time {written.turn}"
+        lines.append(
+            f"  {place}: {name_of(note.pitch, signature=opened.round.signature)}, {instead}"
+            + (f" ({why})" if why else "")
+        )
     return ["", "Notes that went wrong:", *lines] if lines else []
 
 

@@ -38,7 +38,7 @@ def unfold(tune: Tune) -> Round:
         if span.bar != 0:
             break
         pickup += span.length
-    return Round(tuple(notes), tuple(spans), at, pickup, tune.form)
+    return Round(tuple(notes), tuple(spans), at, pickup, tune.form, tune.key.signature)
 
 
 def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:
