@@ -19,6 +19,7 @@ from companion.places import table
 from companion.tune.model import Meter, Tempo
 
 SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice (issue: 20% to 150%)
+_MINIM = Fraction(1, 2)
 BPM = (10.0, 400.0)  # from a beat of six seconds to one of 150 ms
 
 
@@ -31,6 +32,7 @@ class Dance:
     low: float
     high: float
     beat: Fraction
+    keeps_notes: bool
     names: tuple[str, ...]
     source: str
 
@@ -60,6 +62,7 @@ def _dance(path: Path, name: str, entry: Any) -> Dance:
             float(entry.get("low", entry["bpm"])),
             float(entry.get("high", entry["bpm"])),
             Fraction(entry["beat"]),
+            {"beats": False, "notes": True}[entry.get("keeps", "beats")],
             tuple(_plain(one) for one in entry.get("names", ())),
             str(entry.get("source", "")),
         )
@@ -68,7 +71,9 @@ def _dance(path: Path, name: str, entry: Any) -> Dance:
         raise ValueError
     except (KeyError, TypeError, ValueError, ZeroDivisionError, AttributeError) as error:
         raise UserError(
-            f'[{name}] needs bpm between {BPM[0]:.0f} and {BPM[1]:.0f} and a beat such as "3/8".', Place(path)
+            f'[{name}] needs bpm between {BPM[0]:.0f} and {BPM[1]:.0f}, a beat such as "3/8", and keeps, where it is '
+            'given, "beats" or "notes".',
+            Place(path),
         ) from error
 
 
@@ -107,8 +112,11 @@ def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[fl
         if BPM[0] <= counted[0] <= BPM[1]:
             return counted
     if dance is None:
-        dance = next((one for one in dances() if one.name == "otherwise"), None)
-    return (dance.bpm if dance else 100.0), beat
+        name = "otherwise_long" if beat > _MINIM else "otherwise"
+        dance = next((one for one in dances() if one.name == name), None)
+    if dance is None:
+        return 100.0, beat
+    return (float(dance.bpm * dance.beat / beat) if dance.keeps_notes else dance.bpm), beat
 
 
 def parse_tempo(text: str, target_bpm: float) -> float:
