@@ -170,8 +170,8 @@ def _fitting(beat: Fraction, meter: Meter, own: Fraction) -> Fraction:
     """
     if meter.bar is None:
         return beat
-    compound = own.numerator == 3
-    if meter.bar % beat or compound != (beat.numerator == 3) or meter.bar < 2 * beat:
-        halves = meter.bar == beat and not compound
-        return meter.bar / 2 if halves else own
+    if own.numerator == 3:  # compound time: in 6/4 the beat is a dotted minim, whatever the dance
+        return own
+    if meter.bar % beat or beat.numerator == 3 or meter.bar < 2 * beat:
+        return meter.bar / 2 if meter.bar == beat else own
     return beat
