@@ -241,7 +241,7 @@ def what_would_fit(round_: Round, box: Box) -> str:
     missing = sorted({note.pitch for note in round_.notes} - have)
     if not missing:
         return ""
-    words = f"does not fit: no {', '.join(map(name_of, missing))} on this box"
+    words = f"does not fit: no {', '.join(name_of(pitch, signature=round_.signature) for pitch in missing)} on this box"
     moves = fitting(round_, box)
     if not moves:
         return f"{words}, and no key within an octave would fit"

@@ -271,7 +271,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
         room.record.review(standing.tune, opened.box.id, played, here())
     for sentence in session.gains if session.rounds else ():
         line(sentence)
-    work = worth_working_on(session.rounds, opened.fingering, opened.pieces, words)
+    work = worth_working_on(session.rounds, opened.round, opened.pieces, words)
     for sentence in ("Most worth working on:", *work) if work else ():
         line(sentence)
     following, room.pages.wanted = room.pages.wanted, None

@@ -7,6 +7,8 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from companion.box.pitch_names import name_of
+
 MANY = 300  # rows, beyond which a table is printed plainly, at once
 
 
@@ -52,6 +54,6 @@ def line(text: str) -> None:
     print(text)
 
 
-def note_name(pitch: int) -> str:
-    """A pitch in scientific notation (middle C is C4), sharps for black keys, as layouts are written."""
-    return f"{('C', 'C♯', 'D', 'D♯', 'E', 'F', 'F♯', 'G', 'G♯', 'A', 'A♯', 'B')[pitch % 12]}{pitch // 12 - 1}"
+def note_name(pitch: int, signature: Iterable[tuple[str, int]] = ()) -> str:
+    """A pitch in scientific notation (middle C is C4), as a key with that signature calls it."""
+    return name_of(pitch, signature=signature).replace("#", "♯").replace("b", "♭")

@@ -186,6 +186,23 @@ def test_note_names(name: str, pitch: int) -> None:
     assert pitch_of(name) == pitch
 
 
+@pytest.mark.parametrize(
+    ("signature", "names"),
+    [
+        ("", "C# D# F# G# A#"),
+        ("F1 C1", "C# D# F# G# A#"),  # D: what lies between has sharps
+        ("F1", "C# D# F# G# Bb"),  # G: the flattened third is Bb
+        ("B-1", "C# Eb F# Ab Bb"),  # D minor, its leading note C#
+        ("B-1 E-1", "Db Eb F# Ab Bb"),  # G minor, its leading note F#
+        ("B-1 E-1 A-1 D-1", "Db Eb Gb Ab Bb"),
+    ],
+)
+def test_a_black_note_is_called_as_the_key_calls_it(signature: str, names: str) -> None:
+    key = [(one[0], int(one[1:])) for one in signature.split()]
+    assert [name_of(pitch, False, key) for pitch in (61, 63, 66, 68, 70)] == names.split()
+    assert all(pitch_of(name_of(pitch, True, key)) == pitch for pitch in range(128))
+
+
 @pytest.mark.parametrize("name", ["", "H4", "C", "C#", "4", "G#9", "Cb-1", "C##4"])
 def test_what_is_no_note_name(name: str) -> None:
     with pytest.raises(ValueError, match=r"no note name|outside"):
