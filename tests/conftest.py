@@ -15,6 +15,9 @@ from pathlib import Path
 import pytest
 from hypothesis import Phase, settings
 
+# How long an example takes says nothing on a machine that others use too.
+settings.register_profile("usual", deadline=None)
+settings.load_profile("usual")
 # For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
 # how many it wants, it has them.
 settings.register_profile(
