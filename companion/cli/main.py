@@ -40,7 +40,7 @@ def _tune(parser: argparse.ArgumentParser) -> None:
 
 
 def _box(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--box", default="bc-21", metavar="BOX", help="a layout by name, or a file (default: bc-21)")
+    parser.add_argument("--box", default="bc-21", metavar="BOX", help="B/C, C#/D, D/G …, a layout by name, or a file (default: bc-21)")
 
 
 def _json(parser: argparse.ArgumentParser) -> None:
@@ -124,14 +124,18 @@ def _delay(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--forget", action="store_true", help="forget what was measured for this device")
 
 
+def _sought(wanted: argparse._ActionsContainer) -> None:
+    wanted.add_argument("--title", metavar="WORDS", help="with these words in a title; accents and articles aside")
+    wanted.add_argument("--rhythm", metavar="KIND", help="of this kind: reel, jig, hornpipe ...")
+    wanted.add_argument("--key", metavar="KEY", help="in this key: D, Em, Amix ...")
+
+
 def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
     parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
     wanted = parser.add_argument_group("only the tunes", "that answer to all of these, the nearest first")
-    wanted.add_argument("--title", metavar="WORDS", help="with these words in a title; accents and articles aside")
-    wanted.add_argument("--rhythm", metavar="KIND", help="of this kind: reel, jig, hornpipe ...")
-    wanted.add_argument("--key", metavar="KEY", help="in this key: D, Em, Amix ...")
+    _sought(wanted)
     first = wanted.add_mutually_exclusive_group()
     first.add_argument("--first", metavar="NOTES", help='that begin like this, typed as in ABC: "d f a"')
     first.add_argument(
@@ -166,7 +170,9 @@ def _boxes(parser: argparse.ArgumentParser) -> None:
 def _choose(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _box(parser)
-    parser.add_argument("--level", metavar="LEVEL", help="only tunes of this level (config/choose.toml names them)")
+    wanted = parser.add_argument_group("only the tunes", "that answer to all of these")
+    wanted.add_argument("--level", metavar="LEVEL", help="of this level: first, easy, middling, hard, hardest")
+    _sought(wanted)
     _json(parser)
 
 
