@@ -10,6 +10,7 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import NoReturn
 
 from companion import __version__
@@ -36,11 +37,15 @@ def _book(parser: argparse.ArgumentParser) -> None:
 
 def _tune(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    parser.add_argument(
+        "--tune", metavar="N", help="the tune's number (X:), or words of its title; the first one by default"
+    )
 
 
 def _box(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--box", default="bc-21", metavar="BOX", help="B/C, C#/D, D/G …, a layout by name, or a file (default: bc-21)")
+    parser.add_argument(
+        "--box", default="bc-21", metavar="BOX", help="B/C, C#/D …, a layout by name, or a file (default: bc-21)"
+    )
 
 
 def _json(parser: argparse.ArgumentParser) -> None:
@@ -203,7 +208,9 @@ def _render(parser: argparse.ArgumentParser) -> None:
 
 def _write(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); a whole book goes into ABC only")
+    parser.add_argument(
+        "--tune", metavar="N", help="its number (X:), or words of its title; a whole book goes into ABC only"
+    )
     parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .abc, .musicxml or .mid file")
 
 
@@ -211,7 +218,9 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file; or a folder of them")
     parser.add_argument("-o", "--out", metavar="FOLDER", help="of a folder of takes: write a page for each here")
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    parser.add_argument(
+        "--tune", metavar="N", help="the tune's number (X:), or words of its title; the first one by default"
+    )
     _box(parser)
     _piece(parser)
     parser.add_argument("--tempo", metavar="BPM", help="the tempo that was asked; found in the take by default")
@@ -222,7 +231,9 @@ def _mark(parser: argparse.ArgumentParser) -> None:
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
     _voice(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); else it is chosen in the window")
+    parser.add_argument(
+        "--tune", metavar="N", help="the tune's number (X:), or words of its title; else choose it there"
+    )
     parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
     _device(parser)
@@ -302,10 +313,20 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _number(given: argparse.Namespace) -> int:
+    """The number of the tune that is meant, in the book that is meant."""
+    from companion.cli.named import number_of
+    from companion.session.books import demo_book
+
+    return number_of(Path(given.book) if given.book else demo_book(), given.tune, given.voice)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Gives 0 when done, 2 for a mistake of the user's, 1 for a fault of ours."""
     try:
         given = parser().parse_args(arguments)
+        if given.command != "progress" and getattr(given, "tune", None) is not None:
+            given.tune = _number(given)
         command = importlib.import_module(f"companion.cli.{given.command}")
         command.run(given)
         sys.stdout.flush()

@@ -17,7 +17,7 @@ Found = tuple[int, OrnamentPlayed]  # the note of the round, and what is played 
 
 def run(given: argparse.Namespace) -> None:
     """Print the ornaments."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     scale = scale_of(opened.tune.key.signature)
     found = [
         (index, played)
