@@ -52,7 +52,7 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     beside = lesson_beside(book)
     tune, lesson = opened.tune, opened.lesson
     target, beat = opened.target
-    yield f"# How “{tune.title}” is learnt on a {opened.box.name} box. Each entry may be changed, or left out: then it is"
+    yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). Each entry may be changed, or left out: then it is"
     yield f"# worked out. It is used where it lies beside the book: {beside.name} beside {book.name}."
     yield from _numbers(lesson_rules())
     yield "[[lesson]]"

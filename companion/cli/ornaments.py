@@ -71,7 +71,12 @@ def _touch(touch: Touch) -> dict[str, Any]:
 
 def _show(opened: Opened, found: list[Found]) -> None:
     if not found:
-        line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
+        graced = next((n for n in opened.round.notes if n.grace), None)
+        if graced is None:
+            line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
+        else:
+            where = f"only grace notes are written, the first in bar {graced.bar}, and sound as they are"
+            line(f"{opened.tune.title}: {where}; `~` before a note in the ABC asks for a roll.")
         return
     rows: dict[tuple[object, ...], tuple[object, ...]] = {}
     reasons: dict[str, None] = {}

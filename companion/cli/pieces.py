@@ -32,9 +32,7 @@ def run(given: argparse.Namespace) -> None:
         for piece in opened.pieces
     ]
     as_table(opened.tune.title, ("piece", "kind", "bars", "notes", "difficulty", "as"), rows, right=(3, 4))
-    line(
-        "bars: as they are written, counted through the tune; difficulty: points, by [difficulty] in config/lesson.toml."
-    )
+    line("bars: as written, counted through the tune; difficulty: points, by [difficulty] in config/lesson.toml.")
 
 
 def _bars(first: int, last: int) -> str:
