@@ -23,7 +23,7 @@ _SAVINGS = 4  # sentences on them
 
 def run(given: argparse.Namespace) -> None:
     """Print the plan of the bellows."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     plan = bellows_of(opened.round, opened.fingering, dynamic=given.loudness)
     savings = spare_air(opened.round, opened.fingering, pins=pins_of(given.book, opened.tune))
     if given.json:

@@ -138,9 +138,13 @@ def _show(title: str, opened: Opened) -> None:
         line(f"{part}{turn} goes as {part}1{but}.")
     back = f"{fingering.back_reach:+d}" if fingering.back_reach else "none"
     line(
-        f"One round: the hand moves {fingering.reaches} times, the bellows turn {fingering.reversals} times; "
+        f"One round: the hand moves {_often(fingering.reaches)}, the bellows turn {_often(fingering.reversals)}; "
         f"hand's move back to the beginning: {back}."
     )
+
+
+def _often(number: int) -> str:
+    return "once" if number == 1 else f"{number} times"
 
 
 def _played_again(notes: Sequence[Fingered]) -> dict[tuple[str, int], set[int]]:

@@ -207,3 +207,20 @@ def test_a_black_note_is_called_as_the_key_calls_it(signature: str, names: str) 
 def test_what_is_no_note_name(name: str) -> None:
     with pytest.raises(ValueError, match=r"no note name|outside"):
         pitch_of(name)
+
+
+@pytest.mark.parametrize(
+    ("called", "box"),
+    [
+        ("B/C", "bc-21"), ("bc", "bc-21"), ("C#/D", "csd-21"), ("C♯/D 23", "csd-23"), ("cd-21", "csd-21"),
+        ("D/G", "dg-21"), ("dg", "dg-21"), ("D", "d-10"), ("BC-23", "bc-23"),
+    ],
+)  # fmt: skip
+def test_a_box_is_known_by_what_players_call_it(called: str, box: str) -> None:
+    assert load_box(called).id == box
+
+
+@pytest.mark.parametrize("called", ["G/C", "b/c-22", "none/bc.toml", "/"])
+def test_a_box_that_is_not_there_is_not_guessed(called: str) -> None:
+    with pytest.raises(UserError):
+        load_box(called)

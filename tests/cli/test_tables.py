@@ -61,3 +61,12 @@ def test_what_saves_air_is_told_where_it_lies_and_once(book: str, capsys: pytest
     assert len(tips) == len(set(tips)) <= 4
     assert all("(note " in tip for tip in tips)
     assert not tips or "air button is not needed" not in table
+
+
+def test_written_grace_notes_are_no_lack_of_ornaments(
+    book: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert "no ornament is marked" in said(capsys, "ornaments", book)
+    graced = tmp_path / "graced.abc"
+    graced.write_text(FLAT.replace("|cBA", "|{d}cBA"), encoding="utf-8")
+    assert "only grace notes are written, the first in bar 2" in said(capsys, "ornaments", str(graced))
