@@ -5,11 +5,11 @@ finger hops or fingers cross in quick notes, beside the fewest that any fingerin
 exact search with nothing else priced).
 
 "whole" is all that `finger_round` does: what is open to the hand, the search, bars made alike, the bellows. "search" is
-its exact search alone, and the reference is the search for the cheapest path as textbooks have it (Viterbi), in plain
-Python: one pass for each state of the first note, to close the round. Both searches get the same costs, laid out
-beforehand, and have to find the same cost.
+its exact search alone. It has two references: the search for the cheapest path as textbooks have it (Viterbi), in plain
+Python, one pass for each state of the first note, to close the round; and Dijkstra's in SciPy, in C, over the same
+round as a graph. All get the same costs, laid out beforehand, and have to find the same cost.
 
-Run it with `python -m benchmarks.bench_box`.
+    python -m benchmarks box
 """
 
 from __future__ import annotations
@@ -22,8 +22,13 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
 from time import process_time
-from typing import TypeVar
+from typing import Any, TypeVar
 
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from benchmarks.table import Row, at_most, named
 from companion.box.choices import choices, table_of
 from companion.box.fingering import cost_parts, finger_round
 from companion.box.hand import Hand, load_hand
@@ -37,7 +42,7 @@ from companion.tune.model import BarSpan, Played, Round
 from companion.tune.unfold import unfold
 
 T = TypeVar("T")
-SAMPLE = 10  # every tenth tune is given to the reference too
+SAMPLE = 10  # every tenth tune is given to the references, every fifth is timed
 GROWTH = (1_000, 10_000, 100_000)
 
 
@@ -92,16 +97,37 @@ def timed(work: Callable[[], T]) -> tuple[float, T]:
     return 1000 * (process_time() - begun), result
 
 
-def measured(round_: Round, box: Box, hand: Hand, reference: bool) -> tuple[float, float, float]:
-    """Milliseconds of the whole fingering, and where `reference` is asked for, of our search and of the textbook's."""
-    whole, _ = timed(lambda: finger_round(round_, box, hand))
-    if not reference:
-        return whole, 0.0, 0.0
+def as_graph(matrices: Sequence[Matrix]) -> tuple[Any, int, int]:
+    """A round as SciPy has graphs, each edge dearer by 1 (an edge of 0 is none); its first states, and all states."""
+    widths = [len(matrix[0]) for matrix in matrices] + [len(matrices[-1])]
+    first = np.concatenate([[0], np.cumsum(widths)])
+    starts: list[int] = []
+    ends: list[int] = []
+    costs: list[int] = []
+    for step, matrix in enumerate(matrices):
+        for j, into in enumerate(matrix):
+            starts += range(int(first[step]), int(first[step]) + len(into))
+            ends += [int(first[step + 1]) + j] * len(into)
+            costs += [cost + 1 for cost in into]
+    count = int(first[-1])
+    return csr_array((np.array(costs, float), (starts, ends)), shape=(count, count)), widths[0], count
+
+
+def by_scipy(graph: Any, width: int, count: int, steps: int) -> int:
+    """The least cost of a way round, by Dijkstra's search from each state of the first note."""
+    distances = dijkstra(graph, indices=range(width))
+    return int(min(distances[state, count - width + state] for state in range(width))) - steps
+
+
+def searched(round_: Round, box: Box, hand: Hand) -> tuple[float, float, float]:
+    """Milliseconds of our search, the textbook's and SciPy's."""
     matrices = choices(round_, table_of(box, hand)).matrices
+    graph = as_graph(matrices)
     own, (cost, _) = timed(lambda: cheapest_ring(matrices))
     plain, same = timed(lambda: textbook(matrices))
-    assert cost == same
-    return whole, own, plain
+    scipy, there = timed(lambda: by_scipy(*graph, len(matrices)))
+    assert cost == same == there, (cost, same, there)
+    return own, plain, scipy
 
 
 def refusals(rounds: Sequence[Round], have: set[int]) -> str:
@@ -142,34 +168,43 @@ def outcomes(rounds: Sequence[Round], hand: Hand) -> None:
     print(f"(notes, moves of the hand, hops and crossings: of every {SAMPLE}th tune)\n")
 
 
-def main() -> None:
-    """Prints the tables."""
+def main() -> list[Row]:
+    """Measure, and print how the tunes come out and how the time grows."""
     hand, rounds = load_hand(), folder()
     outcomes(rounds, hand)
-    print(f"fingering, one core, Python {sys.version.split()[0]}; {len(rounds)} tunes of oneills1850, unfolded")
-    print(f"{'':<8}{'':>16}{'whole, ms a tune':>26}{'search, ms a tune':>28}")
-    print(f"{'box':<8}{'solved':>7}{'refused':>9}{'mean':>10}{'median':>8}{'worst':>8}", end="")
-    print(f"{'own':>10}{'textbook':>10}{'ratio':>8}")
+    print(f"{'box':<8}{'tunes':>7}{'mean ms':>9}{'median':>8}{'worst':>8}")
+    whole: list[float] = []
+    searches: list[tuple[float, float, float]] = []
+    means = []
     for name in box_names():
         box = load_box(name)
         have = set(table_of(box, hand).states)
-        solved = [r for r in rounds if {note.pitch for note in r.notes} <= have]
-        times = [measured(r, box, hand, index % SAMPLE == 0) for index, r in enumerate(solved)]
-        whole = [time for time, _, _ in times]
-        own, plain = sum(own for _, own, _ in times), sum(plain for _, _, plain in times)
-        count = len(times[::SAMPLE])
-        print(
-            f"{name:<8}{len(solved):>7}{len(rounds) - len(solved):>9}{statistics.mean(whole):>10.2f}"
-            f"{statistics.median(whole):>8.2f}{max(whole):>8.1f}{own / count:>10.2f}{plain / count:>10.2f}"
-            f"{plain / own:>7.1f}x"
-        )
-    print("\none tune of n notes on bc-21")
-    print(f"{'n':>8}{'whole ms':>10}{'µs a note':>11}{'search ms':>11}{'textbook':>10}{'ratio':>8}")
+        solved = [r for r in rounds if {note.pitch for note in r.notes} <= have][:: SAMPLE // 2]
+        times = [timed(lambda r=r, box=box: finger_round(r, box, hand))[0] for r in solved]  # type: ignore[misc]
+        searches += [searched(r, box, hand) for r in solved[::2]]
+        whole += times
+        means.append(statistics.mean(times))
+        print(f"{name:<8}{len(times):>7}{means[-1]:>9.2f}{statistics.median(times):>8.2f}{max(times):>8.1f}")
+    grown()
+    own, plain, scipy = (list(one) for one in zip(*searches, strict=True))
+    dijkstra_, book = f"Dijkstra, {named('scipy')}", f"Viterbi, plain Python {sys.version.split()[0]}"
+    limit = at_most(10, statistics.mean(means), "mean of the boxes")
+    return [
+        Row("a tune fingered, 6 boxes", "ms", whole, f"{dijkstra_} (search only)", scipy, "tunes", limit),
+        Row("  its search alone", "ms", own, dijkstra_, scipy, "tunes"),
+        Row("  its search alone", "ms", own, book, plain, "tunes"),
+    ]
+
+
+def grown() -> None:
+    """Prints how long one tune of n notes takes."""
+    print(f"\none tune of n notes on bc-21\n{'n':>8}{'whole ms':>10}{'µs a note':>11}{'search ms':>11}{'textbook':>10}")
+    box, hand = load_box("bc-21"), load_hand()
     for count in GROWTH:
-        whole_, own_, plain_ = measured(wander(count), load_box("bc-21"), hand, True)
-        print(f"{count:>8}{whole_:>10.1f}{1000 * whole_ / count:>11.1f}", end="")
-        print(f"{own_:>11.1f}{plain_:>10.1f}{plain_ / own_:>7.1f}x")
-
-
-if __name__ == "__main__":
-    main()
+        round_ = wander(count)
+        took, _ = timed(lambda round_=round_: finger_round(round_, box, hand))  # type: ignore[misc]
+        matrices = choices(round_, table_of(box, hand)).matrices
+        own, (cost, _) = timed(lambda matrices=matrices: cheapest_ring(matrices))  # type: ignore[misc]
+        plain, same = timed(lambda matrices=matrices: textbook(matrices))  # type: ignore[misc]
+        assert cost == same
+        print(f"{count:>8}{took:>10.1f}{1000 * took / count:>11.1f}{own:>11.1f}{plain:>10.1f}")

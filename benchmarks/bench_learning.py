@@ -4,7 +4,8 @@ The pupils are those of `benchmarks.pupils`: an invented model of learning, the 
 twenty minutes a day. The fixed plan is the whole tune, heard, in order, then up the ladder by tens, three clean rounds
 a step; the third way is the whole tune at the target tempo from the beginning.
 
-Run it with `python -m benchmarks.bench_learning [tunes] [seed]`.
+    python -m benchmarks learning
+    python -m benchmarks.bench_learning [TUNES] [SEED]
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.pupils import KINDS, OWN_PACE, Kind, Pupil
+from benchmarks.table import Limit, Row
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Fingering
@@ -45,6 +47,7 @@ SEEKING = 1.2  # seconds that a wrong note costs where there is no clock
 BREATH = 0.5  # seconds between two rounds with no clock
 CLEAN = 3
 SEEDS = 8  # pupils of a kind with each tune; a cell of the table is their mean
+LEAST, SLOWEST = 0.25, 1.05  # the part of the minutes to be saved, and the most that one cell of the table may take
 TENS = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 
 
@@ -198,26 +201,31 @@ def minutes(tuned: Tuned, kind: Kind, seeds: Sequence[int]) -> tuple[float, floa
     return tuple(statistics.fmean(one) for one in plans)  # type: ignore[return-value]
 
 
-def main() -> None:
-    """Print the table."""
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else 30
-    seed = int(sys.argv[2]) if len(sys.argv) > 2 else 4242
+def main(count: int = 30, seed: int = 4242) -> list[Row]:
+    """Practise, and print a table by kinds of pupil."""
     seeds = range(seed * 1000, seed * 1000 + SEEDS)
     made = list(tunes(count, seed))
     print(f"{'pupil':<12}{'lesson':>8}{'fixed':>8}{'one':>8}{'saved':>8}{'worst':>8}")
-    total = []
+    ours, theirs, worst = [], [], 0.0
     for kind in KINDS:
         rows = [minutes(tuned, kind, seeds) for tuned in made]
         means = [statistics.fmean(row[n] for row in rows) for n in range(3)]
         ratios = [row[0] / min(row[1:]) for row in rows]
-        total += ratios
+        ours += [row[0] for row in rows]
+        theirs += [min(row[1:]) for row in rows]
+        worst = max(worst, *ratios)
         print(
             f"{kind.name:<12}{means[0]:8.1f}{means[1]:8.1f}{means[2]:8.1f}"
             f"{1 - means[0] / min(means[1:]):8.0%}{max(ratios):8.2f}",
             flush=True,
         )
-    print(f"all: {1 - statistics.fmean(total):.0%} fewer on average; slowest {max(total):.2f}")
+    saved = 1 - statistics.fmean(mine / other for mine, other in zip(ours, theirs, strict=True))
+    text = f"{LEAST:.0%} fewer on average, the slowest ≤ {SLOWEST}"
+    print(f"all: {saved:.0%} fewer on average; slowest {worst:.2f}")
+    limit = Limit(f"{text} ({saved:.0%}, {worst:.2f})", saved >= LEAST and worst <= SLOWEST)
+    reference = "the better of two fixed plans"
+    return [Row("a tune learnt (pupils of our own model)", "minutes", ours, reference, theirs, "tunes × kinds", limit)]
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:3]))

@@ -1,19 +1,19 @@
-"""What a frame of the practice window costs, drawn in software.
+"""What a picture of the practice window costs, drawn in software, beside a full surface that is blitted and flipped.
 
-Each figure stands beside its ratio to a plain fill of the same surface, measured in the same run.
+python -m benchmarks screen
 """
 
 from __future__ import annotations
 
 import os
 import resource
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from statistics import median, quantiles
 
 import pygame
 
+from benchmarks.table import Limit, Row, named, timed
 from companion.hearing.model import Verdict
 from companion.screen.glance import Glance
 from companion.screen.theme import load_theme
@@ -22,18 +22,27 @@ from tests.screen.glances import long_round
 
 os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
 
-SIZES = ((1280, 720), (1920, 1080), (3840, 2160))
+FULL = (1920, 1080)
+SIZES = ((1280, 720), FULL, (3840, 2160))
+MIDDLE, MOST = 6.0, 12.0  # ms
 SECONDS = 20.0  # of practice that are drawn
 RATE = 60
 
 
-def main() -> None:
-    """Print one line a size: a whole round of 32 bars, played through at 60 frames a second."""
+def main() -> list[Row]:
+    """Draw a whole round of 32 bars, played through at 60 pictures a second, at three sizes."""
     pygame.display.init()
-    print(f"{'size':>12} {'median':>10} {'99%':>8} {'worst':>9} {'fill, ms':>8} {'median/fill':>12} {'grown MB':>9}")
+    reference = f"{named('pygame')} (SDL {'.'.join(map(str, pygame.get_sdl_version()))}), blit and flip"
+    rows = []
     for size in SIZES:
         surface = pygame.display.set_mode(size)
-        fills = [_timed(lambda surface=surface: surface.fill((9, 9, 9))) for _ in range(50)]
+        behind = surface.copy()
+
+        def plain(surface: pygame.Surface = surface, behind: pygame.Surface = behind) -> None:
+            surface.blit(behind, (0, 0))
+            pygame.display.flip()
+
+        theirs = timed(plain, 200)
         painter = Painter(load_theme())
 
         def show(glance: Glance, fresh: bool, painter: Painter = painter, surface: pygame.Surface = surface) -> None:
@@ -41,14 +50,18 @@ def main() -> None:
 
         costs, before = [], 0.0
         for frame, glance in enumerate(_moments()):
-            costs.append(_timed(lambda glance=glance, frame=frame: show(glance, frame == 0)))
+            costs += timed(lambda glance=glance, frame=frame: show(glance, frame == 0), 1)  # type: ignore[misc]
             if frame == 5 * RATE:
                 before = _memory()
-        worst, spread = max(costs[1:]), quantiles(costs[1:], n=100)[98]
-        print(
-            f"{size[0]:>7}×{size[1]:<4} {median(costs):>10.2f} {spread:>8.2f} {worst:>9.2f} "
-            f"{median(fills):>8.2f} {median(costs) / median(fills):>12.1f} {_memory() - before:>9.1f}"
-        )
+        costs = [1000 * cost for cost in costs[1:]]
+        most = quantiles(costs, n=100)[98]
+        print(f"{size[0]}×{size[1]}: 99% {most:.2f} ms, worst {max(costs):.2f}; grown by {_memory() - before:.1f} MB")
+        limit = None
+        if size == FULL:
+            limit = Limit(f"median ≤ {MIDDLE:g}, 99% ≤ {MOST:g}", median(costs) <= MIDDLE and most <= MOST)
+        what = f"a picture at {size[0]}×{size[1]}"
+        rows.append(Row(what, "ms", costs, reference, [1000 * cost for cost in theirs], "pictures", limit))
+    return rows
 
 
 def _moments() -> Iterator[Glance]:
@@ -62,12 +75,6 @@ def _moments() -> Iterator[Glance]:
             current += 1
         # A new tuple of new steps each time, as a session makes it.
         yield replace(base, notes=tuple(replace(step) for step in notes), now=now, current=current)
-
-
-def _timed(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return (time.perf_counter() - start) * 1000
 
 
 def _memory() -> float:

@@ -1,16 +1,24 @@
-"""Rendering beside real time: a whole tune of 32 bars, with each tremolo, at three tempi, warm and cold.
+"""Rendering beside real time: a whole tune of 32 bars, with each tremolo, at three tempi, beside FluidSynth.
 
-``python -m benchmarks.bench_sound``. Each figure is seconds of sound for each second of rendering (the reference is
-real time itself); symusic's synthesiser, where it is installed, renders the same notes in the same run.
+Each figure is seconds of sound for each second of rendering. FluidSynth renders the same notes from the same soundfont
+in the same run; where it is not installed, numpy adds up one sine a note.
+
+    python -m benchmarks sound
 """
 
 from __future__ import annotations
 
-import time
+import ctypes
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 from statistics import median
+from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from benchmarks.table import Row, at_least, named, timed
 from companion.lesson.stretch import stretch_of
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, Voice, passage
@@ -19,6 +27,8 @@ from companion.timeline import Timeline
 from companion.tune.model import BarSpan, Meter, Played, Round
 
 BEAT = Fraction(1, 2)
+LEAST = 1000  # times real time
+TIMES = 8
 REEL = Meter("C|", Fraction(1), (BEAT, BEAT))
 
 
@@ -30,43 +40,96 @@ def tune() -> Round:
     return Round(notes, bars, Fraction(32), Fraction(0), "A")
 
 
-def symusic_ratio(made: Passage) -> float | None:
-    """The same melody by symusic."""
-    try:
-        from symusic import Note, Score, Synthesizer, Track
-    except ImportError:
-        return None
-    track = Track("", 1, False, ttype="second")
+def by_fluidsynth(made: Passage) -> Callable[[], object]:
+    """The same melody by FluidSynth, its reverb and chorus off; made ready here, rendered when it is called.
+
+    Raises
+    ------
+    ImportError, OSError : it is not installed.
+    """
+    import fluidsynth
+
+    synth = fluidsynth.Synth(gain=0.8, samplerate=float(made.rate))
+    number = synth.sfload(str(soundfont_path(sound_settings().voices)))
+    synth.program_select(0, number, 0, 1)
+    for effect in ("reverb", "chorus"):
+        synth.setting(f"synth.{effect}.active", 0)
+    events = []
     for tone in made.tones:
         if tone.voice is Voice.MELODY:
-            track.notes.append(Note(tone.start, tone.length, tone.pitch, tone.velocity, ttype="second"))
-    score = Score(960, ttype="second")
-    score.tracks.append(track)
-    synthesizer = Synthesizer(sf_path=str(soundfont_path(sound_settings().voices)), sample_rate=44100)
-    synthesizer.render(score, stereo=True)
-    begun = time.perf_counter()
-    synthesizer.render(score, stereo=True)
-    return made.seconds / (time.perf_counter() - begun)
+            first = round(tone.start * made.rate)
+            events += [(first, 1, tone.pitch), (round(first + tone.length * made.rate), 0, tone.pitch)]
+
+    def render() -> list[Any]:
+        parts, at = [], 0
+        for frame, on, pitch in sorted(events):
+            if frame > at:
+                parts.append(synth.get_samples(frame - at))
+                at = frame
+            if on:
+                synth.noteon(0, pitch, 100)
+            else:
+                synth.noteoff(0, pitch)
+        return [*parts, synth.get_samples(made.frames - at)]
+
+    return render
 
 
-def main() -> None:
-    """Print the table."""
+def by_numpy(made: Passage) -> Callable[[], object]:
+    """One sine a note, added up."""
+
+    def render() -> NDArray[np.float32]:
+        wave = np.zeros(made.frames + made.rate, np.float32)
+        for tone in made.tones:
+            first, count = round(tone.start * made.rate), round(tone.length * made.rate)
+            step = 2 * np.pi * 440 * 2 ** ((tone.pitch - 69) / 12) / made.rate
+            wave[first : first + count] += np.sin(step * np.arange(count), dtype=np.float32)[: len(wave) - first]
+        return wave
+
+    return render
+
+
+def reference(made: Passage) -> tuple[str, Callable[[], object]]:
+    """Whose rendering stands beside ours."""
+    try:
+        render = by_fluidsynth(made)
+    except (ImportError, OSError, AttributeError):
+        return f"{named('numpy')}, a sine a note", by_numpy(made)
+    return f"FluidSynth {_fluid()} ({named('pyfluidsynth')})", render
+
+
+def _fluid() -> str:
+    import fluidsynth
+
+    major, minor, micro = ctypes.c_int(), ctypes.c_int(), ctypes.c_int()
+    fluidsynth._fl.fluid_version(ctypes.byref(major), ctypes.byref(minor), ctypes.byref(micro))
+    return f"{major.value}.{minor.value}.{micro.value}"
+
+
+def main() -> list[Row]:
+    """Measure."""
     settings = sound_settings()
     stretch = stretch_of(tune(), 0, 255, REEL, BEAT)
     print(f"{'voice':16}{'bpm':>6}{'seconds':>9}{'first':>9}{'again':>9}   (times real time, score and sound)")
+    rows = []
     for program, name in ((0, "dry"), (1, "light tremolo"), (2, "strong tremolo")):
         renderer = Renderer(replace(settings.voices, melody=program))
         for bpm in (56.0, 84.0, 112.0):
-            ratios = []
-            for _ in range(8):
-                begun = time.perf_counter()
-                made = passage(stretch, Timeline(bpm, BEAT), REEL, settings.score, Request())
-                renderer.render(made)
-                ratios.append(made.seconds / (time.perf_counter() - begun))
-            print(f"{name:16}{bpm:6.0f}{made.seconds:9.1f}{ratios[0]:9.0f}{median(ratios[1:]):9.0f}")
-    ratio = symusic_ratio(made)
-    if ratio is not None:
-        print(f"{'symusic, melody':16}{bpm:6.0f}{made.seconds:9.1f}{'':9}{ratio:9.0f}")
+            made: list[Passage] = []
+
+            def work(bpm: float = bpm, renderer: Renderer = renderer, made: list[Passage] = made) -> None:
+                made.append(passage(stretch, Timeline(bpm, BEAT), REEL, settings.score, Request()))
+                renderer.render(made[-1])
+
+            ratios = [made[-1].seconds / took for took in timed(work, TIMES)]
+            print(f"{name:16}{bpm:6.0f}{made[-1].seconds:9.1f}{ratios[0]:9.0f}{median(ratios[1:]):9.0f}")
+            if program == 1 and bpm != 84.0:
+                whose, render = reference(made[-1])
+                theirs = [made[-1].seconds / took for took in timed(render, TIMES)]
+                limit = at_least(LEAST, median(ratios))
+                what = f"32 bars rendered at {bpm:.0f}"
+                rows.append(Row(what, "× real time", ratios, whose, theirs, "repeats", limit))
+    return rows
 
 
 if __name__ == "__main__":

@@ -17,7 +17,6 @@ import tempfile
 import threading
 import time
 from pathlib import Path
-from statistics import median, quantiles
 from typing import Any
 
 SIZE = (1920, 1080)
@@ -35,23 +34,14 @@ def main() -> int:
 
 def a_session(seconds: float) -> int:
     """A session in real time on real servers."""
+    from benchmarks.frames import FrameCosts, spread
     from companion.cli import practise
     from companion.cli.main import main as companion
     from companion.screen.actions import Action
-    from companion.screen.glance import Glance
-    from companion.screen.window import Window
     from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
-    costs: list[float] = []
+    costs = FrameCosts(round(70 * seconds) + 1000)
     memory: list[float] = []
-    show = Window.show
-
-    def timed(window: Window, page: Any) -> None:
-        start = time.perf_counter()
-        show(window, page)
-        if isinstance(page, Glance) and not page.paused:
-            costs.append(1000 * (time.perf_counter() - start))
-
     idle: list[float] = []
 
     class Session(PlayedSession):
@@ -71,7 +61,7 @@ def a_session(seconds: float) -> int:
             memory.append(resident())
             time.sleep(5.0)
 
-    Window.show = timed  # type: ignore[method-assign]
+    costs.watch()
     PlayedSession.player, PlayedSession.asked, PlayedSession.shown = Player(), [], []
     practise.Session = Session  # type: ignore[misc]
     threading.Thread(target=watch, daemon=True).start()
@@ -86,14 +76,14 @@ def a_session(seconds: float) -> int:
     busy = (time.process_time() - idle[1]) / (time.monotonic() - idle[0])
     after = memory[max(1, round(WARM * len(memory))) :]
     growth = after[-1] - after[0]
-    frames = costs[60:]
-    at = {"median": median(frames), "99%": quantiles(frames, n=100)[98], "worst": max(frames)}
-    print(f"{len(frames)} frames at {size} in {seconds:.0f} s, {len(PlayedSession.player.sent)} notes came in")
+    frames = costs.all()[60:]
+    at = spread(frames)
+    print(f"{len(frames)} pictures drawn at {size} in {seconds:.0f} s, {len(PlayedSession.player.sent)} notes came in")
     print("a frame, ms: " + ", ".join(f"{name} {ms:.2f}" for name, ms in at.items()))
     print(f"paused: {100 * busy:.1f} % of a core")
     print("memory, MB, every 30 s: " + ", ".join(f"{one:.1f}" for one in memory[::6]))
     print(f"memory: {after[0]:.1f} MB, and {growth:+.1f} MB in {5 * len(after)} s after the first fifth")
-    return done or int(any(at[name] > most for name, most in MOST.items()) or busy > 0.10)
+    return int(done or any(at[name] > most for name, most in MOST.items()) or busy > 0.10)
 
 
 def an_hour() -> int:
@@ -131,9 +121,9 @@ def an_hour() -> int:
         return int(memory[-1] - warm > 10.0)
 
 
-def resident() -> float:
-    """The memory that this process holds now, in MB (Linux)."""
-    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+def resident(process: int | str = "self") -> float:
+    """The memory that this process, or another, holds now, in MB (Linux)."""
+    pages = int(Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()[1])
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 

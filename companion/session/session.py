@@ -139,8 +139,10 @@ class Session:
         for timeline in (None, going.timeline):
             mark(going.asked, heard, timeline=timeline, fingering=self.course.fingering, beat=self.course.beat)
         lead = float(going.count_in) * going.timeline.whole
-        for seconds in (0.0, lead + 0.1):
-            seen = glance(self.course, going, seconds, {}, None, self._around(), self.words)
+        around = self._around()
+        # Without its cautions the window is laid out anew, in other sizes.
+        for seconds, told in ((0.0, replace(around, caution="")), (0.0, around), (lead + 0.1, around)):
+            seen = glance(self.course, going, seconds, {}, None, told, self.words)
             self.devices.window.show(replace(seen, sentence=self.words("said_listen")))
 
     def step(self) -> None:

@@ -34,6 +34,8 @@ QUICK = (
     "SDL_ClearQueuedAudio",
     "SDL_GetQueuedAudioSize",
 )
+NAMED = 0.1  # seconds within which SDL's thread has given itself its name
+FIRST = 5  # of 1 to 99, the place among those who run before all others: behind a sound server and JACK
 # Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
 # which breaks up when the processor is busy.
 SERVER_MS = ("PULSE_LATENCY_MSEC", "40")
@@ -137,6 +139,7 @@ class SystemDevice:
             said = self._said()
             self._sdl.SDL_QuitSubSystem(INIT_AUDIO)
             raise OSError(said)
+        _go_first()
         self._sdl.SDL_PauseAudioDevice(self._id, 0)
 
     def put(self, sound: NDArray[np.float32]) -> None:
@@ -155,6 +158,9 @@ class SystemDevice:
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
         """Keep SDL's thread from the queue."""
+        # Whoever waits for the interpreter has his turn before, not while the device waits: for some milliseconds
+        # from now on (`sys.getswitchinterval`) nobody asks for it.
+        time.sleep(0)
         self._sdl.SDL_LockAudioDevice(self._id)
         try:
             yield
@@ -174,6 +180,22 @@ class SystemDevice:
 
     def _said(self) -> str:
         return str(self._sdl.SDL_GetError().decode(errors="replace"))
+
+
+def _go_first() -> None:
+    """Let SDL's thread for the sound run before all others, where the system lets one (Linux: those who may use JACK).
+
+    A nice value alone does not: Linux weighs it only against threads of the same terminal or service, so that the
+    thread waits its turn while another program works, tens of milliseconds.
+    """
+    until = time.perf_counter() + NAMED
+    while sys.platform.startswith("linux") and time.perf_counter() < until:
+        for task in Path("/proc/self/task").iterdir():
+            with contextlib.suppress(OSError):
+                if (task / "comm").read_text(encoding="utf-8").startswith("SDLAudio"):
+                    os.sched_setscheduler(int(task.name), os.SCHED_RR | os.SCHED_RESET_ON_FORK, os.sched_param(FIRST))
+                    return
+        time.sleep(0.002)
 
 
 def device_names() -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """From a passage's tones to its sound.
 
-Conventions: sound is float32 of shape (frames, 2), full scale being 1, and runs on beyond the passage's frames by what
-still rings. Each tone begins on its exact frame.
+Conventions: sound is float32 of shape (frames, 2), full scale being 1, not to be written to, and runs on beyond the
+passage's frames by what still rings. Each tone begins on its exact frame.
 """
 
 from __future__ import annotations
@@ -69,13 +69,16 @@ class Renderer:
                     (first, sound, frames, np.float32((tone.velocity / 127) ** 2 * level) * self._sides[tone.voice])
                 )
                 longest = max(longest, first + len(sound))
-        out = np.zeros((longest, 2), np.float32)
-        for first, sound, frames, gain in pieces:
+        # What is all in the middle is made once, for both sides: half the time, and half the memory.
+        sides = 1 if all(sound.strides[1] == 0 and np.ndim(gain) == 0 for _, sound, _, gain in pieces) else 2
+        out = np.zeros((longest, sides), np.float32)
+        for first, whole, frames, gain in pieces:
+            sound = whole[:, :sides]
             out[first : first + frames] += sound[:frames] * gain
             rest = len(sound) - frames
             if rest > 0:
                 out[first + frames : first + len(sound)] += sound[frames:] * (fade[:rest, None] * gain)
-        return out
+        return np.broadcast_to(out, (longest, 2))
 
     def voices_of(self, passage: Passage) -> dict[str, Sound]:
         """The passage's sound voice by voice, by name: what a speaker can set the level of while it sounds."""

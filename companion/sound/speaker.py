@@ -263,7 +263,7 @@ def _float(sound: NDArray[Any]) -> NDArray[np.float32]:
 
     if sound.dtype == np.int16:
         return sound.astype(np.float32) / np.float32(32768)
-    return np.ascontiguousarray(sound, np.float32)
+    return np.asarray(sound, np.float32)
 
 
 def open_speaker(*, allow_dummy: bool = True, record: bool = False, device: str | None = None) -> DeviceSpeaker:

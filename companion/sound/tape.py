@@ -7,7 +7,7 @@ it can no longer be changed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,20 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Sound = NDArray[np.float32]
+
+
+PART = 1 << 18  # frames: six seconds, large enough for the system to take back what it took up
+
+
+def _parts(sound: Sound) -> Iterator[tuple[int, Sound]]:
+    """A sound in parts, each with its place in it, which can be let go of as they are played: a tune three times round
+    takes 75 MB. What is in the middle (numpy's stride of 0) is kept once, as shape (frames, 1); silence is not kept.
+    """
+    middle = sound.strides[1] == 0
+    for first in range(0, len(sound), PART):
+        part = sound[first : first + PART, : 1 if middle else 2]
+        if part.any():
+            yield first, part.copy()
 
 
 class Tape:
@@ -52,6 +66,12 @@ class Tape:
         """Where the next passage would begin: the end of the last one, or the first frame that may be changed."""
         return max(self._end, self._taken + self._guard)
 
+    @property
+    def held(self) -> int:
+        """Bytes of the sound that is still to come."""
+        with self._lock:
+            return sum(part.nbytes for _, _, part in self._laid)
+
     def lay(self, sound: Sound | Mapping[str, Sound], frames: int) -> int:
         """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
 
@@ -69,7 +89,7 @@ class Tape:
             start = self.end
             self._end = start + frames
             voices = sound if isinstance(sound, Mapping) else {"": sound}
-            self._laid += [(start, voice, one) for voice, one in voices.items() if len(one)]
+            self._laid += [(start + at, voice, part) for voice, one in voices.items() for at, part in _parts(one)]
             return start
 
     def level(self, voice: str, factor: float) -> int:

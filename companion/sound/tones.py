@@ -1,7 +1,8 @@
 """The sound of one key of a soundfont: waves looped, tuned and shaped, ready to be laid into a passage.
 
-Conventions: arrays are float32 of shape (frames, 2), full scale being 1. A tone begins on its first frame; the
-renderer cuts it to length and lets it fade.
+Conventions: arrays are float32 of shape (frames, 2), full scale being 1, not to be written to; one that sounds in the
+middle holds one side only (numpy's stride of 0). A tone begins on its first frame; the renderer cuts it to length and
+lets it fade.
 """
 
 from __future__ import annotations
@@ -64,10 +65,12 @@ class Tones:
         import numpy as np
 
         waves = [(layer, self._wave(layer, frames)) for layer in self._layers(name)]
-        sound = np.zeros((max((len(wave) for _, wave in waves), default=0), 2), np.float32)
+        longest = max((len(wave) for _, wave in waves), default=0)
+        middle = all(layer.gain[0] == layer.gain[1] for layer, _ in waves)
+        sound = np.zeros((longest, 1 if middle else 2), np.float32)
         for layer, wave in waves:
-            sound[: len(wave)] += wave[:, None] * np.array(layer.gain, np.float32)
-        return sound
+            sound[: len(wave)] += wave[:, None] * np.array(layer.gain[: sound.shape[1]], np.float32)
+        return np.broadcast_to(sound, (longest, 2))
 
     def _wave(self, layer: Layer, frames: int) -> NDArray[np.float32]:
         """One layer, looped and tuned, with its envelope."""

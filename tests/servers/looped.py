@@ -49,21 +49,27 @@ class Found:
 
 def rules_in(folder: Path) -> Path:
     """A folder of tables in which one bar loops and four clean rounds raise the tempo a little."""
-    text = shipped("config", "lesson.toml").read_text(encoding="utf-8")
     rungs = ", ".join(f"{0.5 + 0.02 * i:.2f}" for i in range(26))
-    for key, value in (
-        ("order", '["in time"]'),
-        ("rungs", f"[{rungs}]"),
-        ("clean_needed", "4"),
-        ("failed_lower", "1000"),
-        ("stride", "1"),
-        ("most_stride", "1"),
-        ("fastest_pace", "0"),
-        ("shrink_after", "1000"),
-        ("turn_minutes", "1000.0"),
-        ("minutes", "1000.0"),
-        ("bar", "1.0"),
-    ):
+    return lesson_in(
+        folder,
+        order='["in time"]',
+        rungs=f"[{rungs}]",
+        clean_needed="4",
+        failed_lower="1000",
+        stride="1",
+        most_stride="1",
+        fastest_pace="0",
+        shrink_after="1000",
+        turn_minutes="1000.0",
+        minutes="1000.0",
+        bar="1.0",
+    )
+
+
+def lesson_in(folder: Path, **changed: str) -> Path:
+    """A folder of tables in which some lines of the lesson's are changed."""
+    text = shipped("config", "lesson.toml").read_text(encoding="utf-8")
+    for key, value in changed.items():
         text, count = re.subn(rf"(?m)^{key} = .*$", f"{key} = {value}", text)
         assert count == 1, key
     (folder / "tables").mkdir()

@@ -19,7 +19,9 @@ import rtmidi
 from companion.cli import practise
 from companion.cli.main import main
 from companion.practice.standing import LISTEN
+from companion.session.going import Going
 from companion.session.session import Session
+from companion.sound.speaker import Speaker
 
 CLIENT, PORT = "wire", "box"
 LOUD = 90
@@ -75,7 +77,6 @@ class PlayedSession(Session):
     def _begin(self, asked: Any) -> None:
         super()._begin(asked)
         going, speaker = self._underway[-1].going, self.devices.speaker
-        ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
         if going.clocked:
             first = round(going.begins * speaker.rate)
             PlayedSession.asked.append(
@@ -88,9 +89,15 @@ class PlayedSession(Session):
                 }
             )
         if going.task.step != LISTEN:
-            for one in going.asked:
-                stamp = going.timeline.seconds(one.at) + ahead + (0.0 if going.clocked else 0.3)
-                PlayedSession.player.play(stamp, one.pitch, 0.8 * float(one.length) * going.timeline.whole)
+            for note in due_notes(going, speaker):
+                PlayedSession.player.play(*note)
+
+
+def due_notes(going: Going, speaker: Speaker) -> list[tuple[float, int, float]]:
+    """When a player sends each note of a round, its pitch, and for how many seconds it is held."""
+    ahead = time.perf_counter() - speaker.time_of(time.perf_counter()) + (0.0 if going.clocked else 0.3)
+    whole = going.timeline.whole
+    return [(going.timeline.seconds(n.at) + ahead, n.pitch, 0.8 * float(n.length) * whole) for n in going.asked]
 
 
 if __name__ == "__main__":

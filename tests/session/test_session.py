@@ -49,6 +49,14 @@ def test_it_begins_with_a_count_in_and_the_piece_played_to_the_player(bench: Ben
     assert bench.session.rounds == []
 
 
+def test_what_takes_long_the_first_time_is_drawn_before_anything_sounds(bench: Bench) -> None:
+    """With its cautions and without them, since the window is then laid out in other sizes."""
+    bench.session.run(0.0)
+    assert len({shown.caution for shown in bench.window.shown}) == 2
+    assert "" in {shown.caution for shown in bench.window.shown}
+    assert bench.speaker.queued == []
+
+
 def test_then_the_right_notes_in_order_then_in_time_then_faster(bench: Bench) -> None:
     bench.wind(45)
     steps = [(one.piece, one.step, one.bpm) for one in bench.session.rounds]

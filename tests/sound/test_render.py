@@ -20,7 +20,7 @@ from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, Voice, passage
 from companion.sound.settings import sound_settings
 from companion.sound.speaker import open_speaker
-from companion.sound.tape import Tape
+from companion.sound.tape import PART, Tape
 from companion.timeline import Timeline
 from tests.sound.pitch import cents_off
 from tests.sound.tunes import JIG, quavers
@@ -85,6 +85,32 @@ def test_the_tape_has_no_seams() -> None:
     taken = np.concatenate([tape.take(int(n)) for n in rng.integers(1, 500, 24)])[:6000]
     assert np.allclose(taken, expected[: len(taken)], atol=1e-6)
     assert tape.lay(sound, 10) == tape.taken > 3500
+
+
+@pytest.mark.parametrize("sides", [1, 2])
+def test_a_long_passage_is_let_go_of_as_it_is_played(sides: int) -> None:
+    """It comes out as it was laid across its parts; what sounds in the middle is kept once, and silence not at all."""
+    rng = np.random.default_rng(5)  # simulated sound
+    tape = Tape(RATE, 0.006)
+    whole = rng.uniform(-0.1, 0.1, (5 * PART // 2, sides)).astype(np.float32)
+    whole[PART // 2 :][: 3 * PART // 2] = 0.0  # the second part of three is silent
+    sound = np.broadcast_to(whole, (len(whole), 2)) if sides == 1 else whole
+    tape.lay({"": sound, "click": np.zeros((PART, 2), np.float32)}, len(sound))
+    assert tape.held == (PART + PART // 2) * sides * 4
+    assert np.array_equal(tape.hand_out(len(sound)), sound)
+    tape.take(PART)
+    assert tape.held == PART // 2 * sides * 4
+    tape.take(len(sound) - PART)
+    assert tape.held == 0
+
+
+def test_what_sounds_in_the_middle_is_made_once_for_both_sides(renderer: Renderer) -> None:
+    made = jig()
+    sound = renderer.render(made)
+    assert sound.strides[1] == 0
+    both = Renderer(replace(SETTINGS.voices, apart=0.0), apart=True).render(made)
+    assert both.strides[1] != 0
+    assert np.array_equal(sound, both)
 
 
 def test_what_was_handed_out_can_be_taken_back() -> None:
