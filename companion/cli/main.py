@@ -26,6 +26,14 @@ class _Parser(argparse.ArgumentParser):
         raise UserError(f"{message}; `{self.prog} --help` lists what it takes")
 
 
+def _which(text: str) -> int | str:
+    """A tune as it is asked for: its number, or words of its title."""
+    try:
+        return int(text)
+    except ValueError:
+        return text
+
+
 def _voice(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--voice", metavar="NAME", help="the melody, where there are several voices, parts or tracks")
 
@@ -38,7 +46,10 @@ def _book(parser: argparse.ArgumentParser) -> None:
 def _tune(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument(
-        "--tune", metavar="N", help="the tune's number (X:), or words of its title; the first one by default"
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="the tune's number (X:), or words of its title; the first one by default",
     )
 
 
@@ -209,7 +220,10 @@ def _render(parser: argparse.ArgumentParser) -> None:
 def _write(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument(
-        "--tune", metavar="N", help="its number (X:), or words of its title; a whole book goes into ABC only"
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="its number (X:), or words of its title; a whole book goes into ABC only",
     )
     parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .abc, .musicxml or .mid file")
 
@@ -219,7 +233,10 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file; or a folder of them")
     parser.add_argument("-o", "--out", metavar="FOLDER", help="of a folder of takes: write a page for each here")
     parser.add_argument(
-        "--tune", metavar="N", help="the tune's number (X:), or words of its title; the first one by default"
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="the tune's number (X:), or words of its title; the first one by default",
     )
     _box(parser)
     _piece(parser)
@@ -232,7 +249,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
     _voice(parser)
     parser.add_argument(
-        "--tune", metavar="N", help="the tune's number (X:), or words of its title; else choose it there"
+        "--tune", type=_which, metavar="N", help="the tune's number (X:), or words of its title; else choose it there"
     )
     parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
@@ -326,7 +343,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Gives 0 when done, 2 for a mistake of the user's, 1 for a fault of ours."""
     try:
         given = parser().parse_args(arguments)
-        if given.command != "progress" and getattr(given, "tune", None) is not None:
+        if given.command != "progress" and isinstance(getattr(given, "tune", None), str):
             given.tune = _number(given)
         command = importlib.import_module(f"companion.cli.{given.command}")
         command.run(given)

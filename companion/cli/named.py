@@ -1,8 +1,7 @@
-"""Which tune of a book is meant: by its number, or by words of its title."""
+"""Which tune of a book is meant by words of its title."""
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 from companion.errors import UserError
@@ -16,14 +15,12 @@ def number_of(book: Path, asked: str, voice: str | None = None) -> int:
 
     Parameters
     ----------
-    asked : a number ("3"), or words of a title ("lamp"); accents and articles aside.
+    asked : words of a title ("lamp"); accents and articles aside.
 
     Raises
     ------
     UserError : no tune answers to the words, or several do.
     """
-    if re.fullmatch(r"[+-]?\d{1,9}", asked.strip(), re.ASCII):
-        return int(asked)
     if not library.plain(asked):
         raise UserError(f"“{asked[:40]}” names no tune; give its number (X:), or words of its title")
     found = library.find(library.listing(book, voice).tunes, title=asked)

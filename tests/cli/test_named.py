@@ -40,9 +40,9 @@ def book(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize(
-    ("asked", "number"), [("4", 4), ("lost oar", 3), ("muckinish", 4), ("biddys net", 5), ("THE LOST OAR", 3)]
+    ("asked", "number"), [("lost oar", 3), ("muckinish", 4), ("biddys net", 5), ("THE LOST OAR", 3)]
 )
-def test_a_number_or_words(book: Path, asked: str, number: int) -> None:
+def test_words_of_a_title(book: Path, asked: str, number: int) -> None:
     assert number_of(book, asked) == number
 
 
