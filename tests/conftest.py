@@ -9,12 +9,16 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 
 import pytest
 from hypothesis import Phase, settings
 
+# How long an example takes says nothing on a machine that others use too.
+settings.register_profile("usual", deadline=None)
+settings.load_profile("usual")
 # For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
 # how many it wants, it has them.
 settings.register_profile(
@@ -66,3 +70,30 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
     for name in ("DATA", "CACHE", "CONFIG"):
         monkeypatch.setenv(f"BOX_COMPANION_{name}", str(folder / name.lower()))
     return folder
+
+
+@pytest.fixture
+def own_table() -> Iterator[Callable[[str, str], Path]]:
+    """Writes a table of the player's own, such as "keys.toml", which then stands in for the one of that name."""
+    from companion.hearing.rules import default_rules
+    from companion.lesson.memory import memory_rules
+    from companion.lesson.rules import lesson_rules
+    from companion.places import own_config
+    from companion.screen.actions import actions_by_key, load_keys
+    from companion.screen.feet import load_feet
+    from companion.screen.theme import load_themes
+    from companion.screen.words import load_words
+
+    kept = (actions_by_key, load_keys, load_feet, load_themes, load_words, default_rules, lesson_rules, memory_rules)
+
+    def write(name: str, text: str) -> Path:
+        for read in kept:
+            read.cache_clear()
+        path = own_config() / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    yield write
+    for read in kept:
+        read.cache_clear()

@@ -1,7 +1,7 @@
 """Mutation testing of one part of the program: what the tests do not notice when the code is changed a little.
 
     python -m tests.mutants fingering            every mutant of that part, or as many as its sample asks for
-    python -m tests.mutants fingering again      those that survived, once more
+    python -m tests.mutants fingering again      those of them that are not killed yet, once more
     python -m tests.mutants fingering table      only what is known so far
 
 The parts, their modules and the tests that are run are in `pyproject.toml` (`[tool.mutants.…]`). Each part is worked on
@@ -22,6 +22,8 @@ from pathlib import Path
 from typing import Any
 
 HOME = Path(__file__).parent.parent
+# How mutmut keeps what became of a mutant: the exit code of pytest, or one of its own.
+NOT_RUN, SURVIVED = (None, 2), (0, 5, 33)  # not yet, or interrupted; all passed, or no test comes to it
 LINKED = ("companion", "tests", "config", "demo_tunes", "soundfonts")
 
 
@@ -61,7 +63,7 @@ def results(folder: Path) -> dict[str, str]:
     found = {}
     for meta in sorted(folder.glob("mutants/companion/**/*.py.meta")):
         for name, code in json.loads(meta.read_text(encoding="utf-8"))["exit_code_by_key"].items():
-            found[name] = "not run" if code is None else "survived" if code in (0, 33) else "killed"
+            found[name] = "not run" if code in NOT_RUN else "survived" if code in SURVIVED else "killed"
     return found
 
 
@@ -78,14 +80,16 @@ def sample(folder: Path, modules: list[str], count: int) -> list[str]:
 
 def main() -> None:
     """See above."""
-    part, what = sys.argv[1], (sys.argv[2:] or ["run"])[0]
+    part, what = ([*sys.argv[1:], "", ""])[:2]
     folder, own = prepare(part)
     if what != "table":
         names = sample(folder, own["modules"], own["sample"]) if "sample" in own else []
         if what == "again":
-            names = [name for name, result in results(folder).items() if result == "survived"]
+            known = results(folder)
+            names = [name for name in names or known if known.get(name) != "killed"]
         mutmut = [sys.executable, "-m", "mutmut", "run", "--max-children", os.environ.get("CHILDREN", "1"), *names]
-        subprocess.run(mutmut, cwd=folder, check=True)
+        if subprocess.run(mutmut, cwd=folder, check=False).returncode:
+            sys.exit(1)  # it has said why
     found = results(folder)
     modules = {name: name.rpartition(".")[0] for name in found}
     for module in sorted(set(modules.values())):

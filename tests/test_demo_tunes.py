@@ -32,15 +32,19 @@ def corpus_files() -> list[Path]:
     return sorted((Path(music21.__file__).parent / "corpus").rglob("*.abc"))
 
 
-def shapes(tune: Tune) -> Iterator[tuple[int, tuple[object, ...]]]:
-    """The shape of every two bars in a row, as written, with the first one's number."""
+def two_bars(tune: Tune) -> Iterator[tuple[int, list[Note]]]:
+    """Every two bars in a row, as written, with the first one's number."""
     bars: dict[int, list[Note]] = {}
     for note in tune.notes:
         bars.setdefault(note.bar, []).append(note)
     for bar, notes in bars.items():
         both = notes + bars.get(bar + 1, [])
         if bar and bar + 1 in bars and len(both) > 2:
-            yield bar, shape(both)
+            yield bar, both
+
+
+def intervals(notes: list[Note]) -> tuple[int, ...]:
+    return tuple(note.pitch - notes[0].pitch for note in notes)
 
 
 def shape(notes: list[Note]) -> tuple[object, ...]:
@@ -52,7 +56,12 @@ def shape(notes: list[Note]) -> tuple[object, ...]:
 
 
 def test_no_two_bars_in_a_row_are_those_of_a_known_tune() -> None:
-    ours = {found: f"{tune.title}, bar {bar}" for tune in read_book(BOOK).tunes for bar, found in shapes(tune)}
+    ours: dict[tuple[object, ...], str] = {}
+    likely: set[tuple[int, ...]] = set()
+    for tune in read_book(BOOK).tunes:
+        for bar, notes in two_bars(tune):
+            ours[shape(notes)] = f"{tune.title}, bar {bar}"
+            likely.add(intervals(notes))
     assert len(ours) > 40
     files = corpus_files()
     tunes = 0
@@ -60,8 +69,9 @@ def test_no_two_bars_in_a_row_are_those_of_a_known_tune() -> None:
     for file in files:
         for tune in read_abc(file.read_text(encoding="utf-8", errors="replace"), file=file).tunes:
             tunes += 1
-            for _, found in shapes(tune):
-                if found in ours:
+            for _, notes in two_bars(tune):
+                # Most differ in their intervals already; the rhythm is only worked out for the others.
+                if intervals(notes) in likely and (found := shape(notes)) in ours:
                     known[ours[found]] = f"{file.name} {tune.number} {tune.title}"
     assert tunes > 5000
     assert not known

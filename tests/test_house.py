@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -24,6 +25,7 @@ MODULES = {
 }
 
 
+@cache
 def imported(module: str) -> set[str]:
     """The modules of ours that a module imports, wherever in it; what is only there for the types is left out."""
     tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))

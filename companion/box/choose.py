@@ -50,8 +50,8 @@ class ChooseTable:
 class Difficulty:
     """How hard a tune is on a box.
 
-    `points` is the sum of `parts` (each with its name), `level` the name of its level, `reason` a line that names the
-    three greatest parts, each with its points.
+    `points` is the sum of `parts` (each with its name), `level` the name of its level, `reason` a line on the three
+    greatest parts, the greatest first.
     """
 
     points: float
@@ -126,7 +126,7 @@ def difficulty_of(
     total = sum(parts.values())
     level = next((name for name, most in table.levels if total <= most), table.levels[-1][0])
     main = sorted((name for name in parts if parts[name] > 0), key=lambda name: -parts[name])[:3]
-    reason = ", ".join(f"{_WORDS[name].format(**shown)} ({parts[name]:.1f})" for name in main)
+    reason = ", ".join(_WORDS[name].format(**shown) for name in main)
     return Difficulty(total, level, tuple(parts.items()), reason)
 
 
@@ -200,7 +200,7 @@ def rank(
             found.append(Choice(key, title, None, what_would_fit(round_, box)))
             continue
         difficulty = difficulty_of(round_, fingering, whole_note, table)
-        found.append(Choice(key, title, difficulty, f"{difficulty.level}: {difficulty.reason}"))
+        found.append(Choice(key, title, difficulty, difficulty.reason))
     kept = [c for c in found if level is None or (c.difficulty is not None and c.difficulty.level == level)]
     return tuple(sorted(kept, key=lambda c: (c.difficulty is None, c.difficulty.points if c.difficulty else 0, c.key)))
 
@@ -241,7 +241,7 @@ def what_would_fit(round_: Round, box: Box) -> str:
     missing = sorted({note.pitch for note in round_.notes} - have)
     if not missing:
         return ""
-    words = f"does not fit: no {', '.join(map(name_of, missing))} on this box"
+    words = f"does not fit: no {', '.join(name_of(pitch, signature=round_.signature) for pitch in missing)} on this box"
     moves = fitting(round_, box)
     if not moves:
         return f"{words}, and no key within an octave would fit"

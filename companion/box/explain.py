@@ -79,6 +79,7 @@ class Explainer:
 
     def __init__(self, round_: Round, fingering: Fingering, hand: Hand, pins: Iterable[Pin]) -> None:
         self.notes, self.fingering, self.hand = round_.notes, fingering, hand
+        self.signature = round_.signature
         self.ring: Choices = choices(round_, table_of(fingering.box, hand), pins)
         self.path: Path = [
             next(
@@ -181,7 +182,7 @@ class Explainer:
 
     def _where(self, index: int) -> str:
         note = self.notes[index]
-        name = f"{note.part} part, bar {note.bar}, {name_of(note.pitch)}"
+        name = f"{note.part} part, bar {note.bar}, {name_of(note.pitch, signature=self.signature)}"
         if index == 0:
             return f"back to the beginning of the round ({name})"
         before = self.notes[index - 1]

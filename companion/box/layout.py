@@ -7,6 +7,7 @@ A file gives `name`, `source`, `[[rows]]` from the outside in (name, offset, pus
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -43,6 +44,9 @@ def load_box(name_or_path: str) -> Box:
 
 
 def _find(name: str) -> Path:
+    called = _called(name)
+    if called is not None:
+        return places.table("boxes", f"{called}.toml")
     if name.endswith(".toml") or "/" in name or "\\" in name:
         path = Path(name)
         if path.is_dir():
@@ -52,11 +56,21 @@ def _find(name: str) -> Path:
                 "there is no such layout file; give an existing one, or a name from `companion boxes`", Place(path)
             )
         return path
-    if name in box_names():
-        return places.table("boxes", f"{name}.toml")
     raise UserError(
         f"there is no box “{name}”; choose one of {', '.join(box_names())}, or give the path of a .toml file"
     )
+
+
+def _called(name: str) -> str | None:
+    """The layout that a player calls so: "bc-21", but also "B/C", "c#/d" or "C♯/D 23"; without a number the first."""
+    names = sorted(box_names())
+    if name in names:
+        return name
+    plain = re.sub(r"[^a-z0-9]", "", name.lower().replace("♯", "s").replace("#", "s"))
+    plain = re.sub(r"^cd", "csd", plain)  # typed without its sharp
+    if name.lower().endswith(".toml") or not plain or Path(name).is_file():
+        return None
+    return next((one for one in names if plain in (one.replace("-", ""), one.partition("-")[0])), None)
 
 
 def _load(path: Path, children: tuple[Path, ...]) -> Box:

@@ -19,7 +19,7 @@ SCHEMA = "companion.basses/1"
 
 def run(given: argparse.Namespace) -> None:
     """Print the left hand."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     stretches = left_hand(opened.round, opened.fingering, scale_of(opened.tune.key.signature), _tonic(opened.tune))
     if given.json:
         as_json(report(opened, stretches))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from companion.box.fingering import finger_round
-from companion.box.model import Bellows, Fingered, Fingering
+from companion.box.model import Bellows, Fingered
+from companion.cli.bar_places import beats_of
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
@@ -33,7 +35,7 @@ def run(given: argparse.Namespace) -> None:
         return
     if say_misfit(title, opened):
         return
-    _show(title, opened.fingering)
+    _show(title, opened)
     for refused in opened.fingering.refused:
         line(refused)
     # What comes back with a part has the same reason each time, and is said once.
@@ -113,22 +115,47 @@ def _note(one: Fingered) -> dict[str, Any]:
     }
 
 
-def _show(title: str, fingering: Fingering) -> None:
+def _show(title: str, opened: Opened) -> None:
+    fingering, signature = opened.fingering, opened.round.signature
+    again = _played_again(fingering.notes)
     rows = [
         (
             f"{one.note.part}{one.note.turn} {one.note.bar:>3}",
-            exact(one.note.at),
-            note_name(one.note.pitch),
+            beat,
+            note_name(one.note.pitch, signature),
             f"{_DIRECTIONS[one.press.bellows]} {one.press.row} {one.press.button}",
             one.finger,
             f"{one.reach:+d}" if one.reach else "",
         )
-        for one in fingering.notes
+        for one, beat in zip(fingering.notes, beats_of(opened.round, opened.target[1]), strict=True)
+        if one.note.bar not in again.get((one.note.part, one.note.turn), ())
     ]
-    columns = ("part, bar", "at", "note", "button", "finger", "hand moves")
-    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(1, 4, 5))
+    columns = ("part, bar", "beat", "note", "button", "finger", "hand moves")
+    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(4, 5))
+    for (part, turn), bars in again.items():
+        own = sorted({one.note.bar for one in fingering.notes if (one.note.part, one.note.turn) == (part, turn)} - bars)
+        but = f", but for bar{'s' if len(own) > 1 else ''} {', '.join(map(str, own))}" if own else ""
+        line(f"{part}{turn} goes as {part}1{but}.")
     back = f"{fingering.back_reach:+d}" if fingering.back_reach else "none"
     line(
-        f"One round: the hand moves {fingering.reaches} times, the bellows turn {fingering.reversals} times; "
+        f"One round: the hand moves {_often(fingering.reaches)}, the bellows turn {_often(fingering.reversals)}; "
         f"hand's move back to the beginning: {back}."
     )
+
+
+def _often(number: int) -> str:
+    return "once" if number == 1 else f"{number} times"
+
+
+def _played_again(notes: Sequence[Fingered]) -> dict[tuple[str, int], set[int]]:
+    """For each later time through a part, its bars that go as the first time, button by button and finger by finger."""
+    bars: dict[tuple[str, int], dict[int, list[tuple[object, ...]]]] = {}
+    for one in notes:
+        here = bars.setdefault((one.note.part, one.note.turn), {}).setdefault(one.note.bar, [])
+        # How the hand comes to the first note of the bar depends on what is before it.
+        here.append((one.note.written, one.press, one.finger, one.reach if here else one.place))
+    return {
+        (part, turn): {bar for bar, played in here.items() if bars[part, 1].get(bar) == played}
+        for (part, turn), here in bars.items()
+        if turn > 1 and (part, 1) in bars
+    }

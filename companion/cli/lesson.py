@@ -20,7 +20,7 @@ from companion.whole_file import whole_file
 def run(given: argparse.Namespace) -> None:
     """Print the lesson of a tune, or write it: to a file that is named, or beside the book, where it is used."""
     opened = open_tune(given.book, given.tune, given.box, given.voice)
-    text = "\n".join(_lesson(opened)) + "\n"
+    text = "\n".join(_lesson(opened, Path(given.book))) + "\n"
     if given.write:
         path = lesson_beside(Path(given.book))
         text = _added(path, text, opened)
@@ -48,12 +48,13 @@ def _added(path: Path, text: str, opened: Opened) -> str:
     return file.text.rstrip() + "\n\n" + text
 
 
-def _lesson(opened: Opened) -> Iterator[str]:
+def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     """The lines of the file."""
+    beside = lesson_beside(book)
     tune, lesson = opened.tune, opened.lesson
     target, beat = opened.target
-    yield f"# How “{tune.title}” is learnt on a {opened.box.id} box. Each entry may be changed, or left out:"
-    yield "# then it is worked out. It is used where it lies beside the book, as reels.lesson.toml beside reels.abc."
+    yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). Each entry may be changed, or left out: then it is"
+    yield f"# worked out. It is used where it lies beside the book: {beside.name} beside {book.name}."
     yield from _numbers(lesson_rules())
     yield "[[lesson]]"
     yield f"tune = {tune.number}"
@@ -108,7 +109,7 @@ def _remark(piece: Piece) -> str:
     """What is known of a piece."""
     if piece.like is not None:
         return f"    # as {piece.like}, but for one note"
-    return f"    # difficulty {piece.difficulty:g}"
+    return f"    # difficulty {piece.difficulty:.1f}"
 
 
 def _text(text: str) -> str:

@@ -10,6 +10,7 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from pathlib import Path
 from typing import NoReturn
 
 from companion import __version__
@@ -25,6 +26,14 @@ class _Parser(argparse.ArgumentParser):
         raise UserError(f"{message}; `{self.prog} --help` lists what it takes")
 
 
+def _which(text: str) -> int | str:
+    """A tune as it is asked for: its number, or words of its title."""
+    try:
+        return int(text)
+    except ValueError:
+        return text
+
+
 def _voice(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--voice", metavar="NAME", help="the melody, where there are several voices, parts or tracks")
 
@@ -36,11 +45,18 @@ def _book(parser: argparse.ArgumentParser) -> None:
 
 def _tune(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    parser.add_argument(
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="the tune's number (X:), or words of its title; the first one by default",
+    )
 
 
 def _box(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--box", default="bc-21", metavar="BOX", help="a layout by name, or a file (default: bc-21)")
+    parser.add_argument(
+        "--box", default="bc-21", metavar="BOX", help="B/C, C#/D …, a layout by name, or a file (default: bc-21)"
+    )
 
 
 def _json(parser: argparse.ArgumentParser) -> None:
@@ -124,14 +140,18 @@ def _delay(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--forget", action="store_true", help="forget what was measured for this device")
 
 
+def _sought(wanted: argparse._ActionsContainer) -> None:
+    wanted.add_argument("--title", metavar="WORDS", help="with these words in a title; accents and articles aside")
+    wanted.add_argument("--rhythm", metavar="KIND", help="of this kind: reel, jig, hornpipe ...")
+    wanted.add_argument("--key", metavar="KEY", help="in this key: D, Em, Amix ...")
+
+
 def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
     parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
     wanted = parser.add_argument_group("only the tunes", "that answer to all of these, the nearest first")
-    wanted.add_argument("--title", metavar="WORDS", help="with these words in a title; accents and articles aside")
-    wanted.add_argument("--rhythm", metavar="KIND", help="of this kind: reel, jig, hornpipe ...")
-    wanted.add_argument("--key", metavar="KEY", help="in this key: D, Em, Amix ...")
+    _sought(wanted)
     first = wanted.add_mutually_exclusive_group()
     first.add_argument("--first", metavar="NOTES", help='that begin like this, typed as in ABC: "d f a"')
     first.add_argument(
@@ -166,7 +186,9 @@ def _boxes(parser: argparse.ArgumentParser) -> None:
 def _choose(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _box(parser)
-    parser.add_argument("--level", metavar="LEVEL", help="only tunes of this level (config/choose.toml names them)")
+    wanted = parser.add_argument_group("only the tunes", "that answer to all of these")
+    wanted.add_argument("--level", metavar="LEVEL", help="of this level: first, easy, middling, hard, hardest")
+    _sought(wanted)
     _json(parser)
 
 
@@ -197,7 +219,12 @@ def _render(parser: argparse.ArgumentParser) -> None:
 
 def _write(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); a whole book goes into ABC only")
+    parser.add_argument(
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="its number (X:), or words of its title; a whole book goes into ABC only",
+    )
     parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .abc, .musicxml or .mid file")
 
 
@@ -205,7 +232,12 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument("take", metavar="TAKE.mid", help="what was played, a Standard MIDI file; or a folder of them")
     parser.add_argument("-o", "--out", metavar="FOLDER", help="of a folder of takes: write a page for each here")
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); the first one by default")
+    parser.add_argument(
+        "--tune",
+        type=_which,
+        metavar="N",
+        help="the tune's number (X:), or words of its title; the first one by default",
+    )
     _box(parser)
     _piece(parser)
     parser.add_argument("--tempo", metavar="BPM", help="the tempo that was asked; found in the take by default")
@@ -216,7 +248,9 @@ def _mark(parser: argparse.ArgumentParser) -> None:
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
     _voice(parser)
-    parser.add_argument("--tune", type=int, metavar="N", help="the tune's number (X:); else it is chosen in the window")
+    parser.add_argument(
+        "--tune", type=_which, metavar="N", help="the tune's number (X:), or words of its title; else choose it there"
+    )
     parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
     parser.add_argument("--pedal", metavar="NAME", help="the MIDI input of a pedal that is not on the instrument")
@@ -297,10 +331,20 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
+def _number(given: argparse.Namespace) -> int:
+    """The number of the tune that is meant, in the book that is meant."""
+    from companion.cli.named import number_of
+    from companion.session.books import demo_book
+
+    return number_of(Path(given.book) if given.book else demo_book(), given.tune, given.voice)
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. Gives 0 when done, 2 for a mistake of the user's, 1 for a fault of ours."""
     try:
         given = parser().parse_args(arguments)
+        if given.command != "progress" and isinstance(getattr(given, "tune", None), str):
+            given.tune = _number(given)
         command = importlib.import_module(f"companion.cli.{given.command}")
         command.run(given)
         sys.stdout.flush()

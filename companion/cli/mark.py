@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.cli.opening import Opened, open_tune
-from companion.cli.show import as_json, as_table, line, note_name
+from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard, Marks, Verdict
@@ -21,7 +21,7 @@ from companion.hearing.take_marks import TakeMarks, mark_take
 from companion.lesson.pieces import piece_named
 from companion.lesson.stretch import stretch_of
 from companion.screen.words import load_words
-from companion.session.saying import to_work_on
+from companion.session.saying import beat_name, to_work_on
 from companion.sound.tempi import parse_tempo
 
 SCHEMA = "companion.marks/1"
@@ -65,7 +65,9 @@ def run(given: argparse.Namespace) -> None:
     if given.json:
         as_json(report(marked.found.marks, task.beat))
     else:
-        _show(task, marked)
+        from companion.cli.pages import page
+
+        line(page(takes.name, marked.found, marked.work, task.opened, task.asked).rstrip())
 
 
 def report(marks: Marks, beat: Fraction) -> dict[str, Any]:
@@ -100,7 +102,7 @@ def _marked(task: Task, path: Path) -> Marked:
     found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
     work: tuple[str, ...] = ()
     if fingering is not None:
-        work = to_work_on(worst_three([found.marks], fingering), fingering, task.opened.pieces, load_words())
+        work = to_work_on(worst_three([found.marks], task.opened.round), task.opened.pieces, load_words())
     return Marked(path.name, heard, found, work)
 
 
@@ -144,7 +146,7 @@ def _class_table(task: Task, marked: Sequence[Marked]) -> None:
         tempo = f"{marks.played_bpm:.0f}" if marks.played_bpm is not None else ""
         shown = [count[verdict] for verdict in (Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)]
         rows.append((one.name, "clean" if marks.clean else "not clean", *shown, tempo))
-    columns = ("take", "round", "right", "wrong", "missed", "extra", "tempo")
+    columns = ("take", "round", "right", "wrong", "left out", "too many", f"{beat_name(task.beat)}s a minute")
     as_table(task.opened.tune.title, columns, rows, right=(2, 3, 4, 5, 6))
     for one in marked:
         for sentence in (one.problem, *one.work[:1]):
@@ -155,32 +157,3 @@ def _class_table(task: Task, marked: Sequence[Marked]) -> None:
 def counts(marks: Marks) -> dict[Verdict, int]:
     """How many notes have each verdict."""
     return {verdict: sum(note.verdict is verdict for note in marks.notes) for verdict in Verdict}
-
-
-def _show(task: Task, marked: Marked) -> None:
-    assert marked.found is not None
-    marks = marked.found.marks
-    rows = [
-        (
-            note.written,
-            note_name(note.pitch) if note.pitch is not None else "",
-            note_name(note.heard_pitch) if note.heard_pitch is not None else "",
-            note.verdict.value,
-            f"{note.late_ms:+.0f}" if note.late_ms is not None else "",
-            note.held,
-            note.cause,
-        )
-        for note in marks.notes
-    ]
-    columns = ("note", "asked", "heard", "verdict", "late ms", "held", "cause")
-    as_table(task.opened.tune.title, columns, rows, right=(0, 4))
-    said = ", ".join(f"{count} {verdict.value}" for verdict, count in counts(marks).items() if count)
-    tempo = f"; played at {marks.played_bpm:.1f} beats a minute" if marks.played_bpm is not None else ""
-    clock = "in time" if marked.found.timeline is not None else "with no clock"
-    heard = f"{len(task.asked)} asked, {len(marked.heard)} heard"
-    line(f"{'Clean' if marks.clean else 'Not clean'}, {clock}: {heard}: {said}{tempo}.")
-    if marked.found.shift:
-        way = "higher" if marked.found.shift > 0 else "lower"
-        line(f"The take sounds {abs(marked.found.shift)} semitones {way} than written; that is taken as meant.")
-    for sentence in marked.work:
-        line(sentence)

@@ -43,7 +43,7 @@ def say_misfit(title: str, opened: Opened) -> bool:
     """Print what is missing and what would fit, where a tune does not fit; gives whether it does not."""
     if opened.fingering.playable:
         return False
-    missing = ", ".join(note_name(pitch) for pitch in opened.fingering.missing)
+    missing = ", ".join(note_name(pitch, opened.round.signature) for pitch in opened.fingering.missing)
     fits = what_would_fit(opened.round, opened.box).partition("; ")[2] or "no key within an octave would fit"
     line(f"{title}: the box {opened.box.name} has no {missing}; {fits}.")
     moves = fitting(opened.round, opened.box)

@@ -17,7 +17,7 @@ Found = tuple[int, OrnamentPlayed]  # the note of the round, and what is played 
 
 def run(given: argparse.Namespace) -> None:
     """Print the ornaments."""
-    opened = open_tune(given.book, given.tune, given.box)
+    opened = open_tune(given.book, given.tune, given.box, given.voice)
     scale = scale_of(opened.tune.key.signature)
     found = [
         (index, played)
@@ -62,7 +62,12 @@ def _touch(touch: Touch) -> dict[str, Any]:
 
 def _show(opened: Opened, found: list[Found]) -> None:
     if not found:
-        line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
+        graced = next((n for n in opened.round.notes if n.grace), None)
+        if graced is None:
+            line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
+        else:
+            where = f"only grace notes are written, the first in bar {graced.bar}, and sound as they are"
+            line(f"{opened.tune.title}: {where}; `~` before a note in the ABC asks for a roll.")
         return
     rows: dict[tuple[object, ...], tuple[object, ...]] = {}
     reasons: dict[str, None] = {}

@@ -10,9 +10,14 @@ from companion.cli.opening import Opened
 from companion.errors import Place, UserError
 from companion.hearing.causes import CAUSES
 from companion.hearing.model import Asked, Marks, Verdict
-from companion.hearing.summary import Tally, bar_name, by_bar, by_button, by_join, evenness, steadiness
+from companion.hearing.summary import Steadiness, Tally, by_bar, by_button, by_join, evenness, steadiness
 from companion.hearing.take_marks import TakeMarks
+from companion.session.saying import beat_name
+from companion.tune.part_bars import bars_of
 from companion.whole_file import whole_file
+
+# Notes that stray so far (ms) from a take's own beat are not late: the player stopped, or began again.
+_STOPPED = 500.0
 
 Take = tuple[str, TakeMarks | None, Sequence[str]]
 
@@ -39,66 +44,105 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     """The page of one take."""
     marks = found.marks
     lines = [f"{opened.tune.title} - {Path(name).stem}", ""]
-    lines.append("A clean round." if marks.clean else "Not a clean round yet.")
+    clean = "A clean round" if marks.clean else "Not a clean round yet"
+    lines.append(f"{clean}: {_counted(marks)}.")
+    if found.shift:
+        way, steps = "higher" if found.shift > 0 else "lower", _times(abs(found.shift), "semitone")
+        lines.append(f"It sounds {steps} {way} than written; that is taken as meant.")
     if marks.played_bpm is not None:
-        lines.append(f"Played at {marks.played_bpm:.0f} beats a minute.")
+        lines.append(f"Played at {marks.played_bpm:.0f} {beat_name(opened.target[1])}s a minute.")
+    steady = steadiness(marks, asked, found.timeline.whole) if found.timeline is not None else None
+    stopped = steady is not None and steady.spread_ms > _STOPPED
     if found.timeline is not None:
-        steady = steadiness(marks, asked, found.timeline.whole)
-        if steady is not None:
-            side = "late" if steady.late_ms >= 0 else "early"
-            trend = "faster" if steady.trend < 0 else "slower"
-            lines.append(
-                f"On the whole {abs(steady.late_ms):.0f} ms {side}, within {steady.spread_ms:.0f} ms of its own beat; "
-                f"{abs(100 * steady.trend):.1f} % {trend} at the end."
-            )
-        even = evenness(marks, asked)
-        if even is not None:
-            lines.append(f"From one note to the next, {even:.0f} ms uneven.")
+        lines += _steady(steady, marks, asked)
         held = [note.held for note in marks.notes]
         if any(held):
-            lines.append(f"Let go too soon: {held.count('short')} notes; held too long: {held.count('long')}.")
+            lines.append(
+                f"Let go too soon: {_times(held.count('short'), 'note')}; held too long: {held.count('long')}."
+            )
     if work:
         lines += ["", "What to work on:", *(f"  {n}. {sentence}" for n, sentence in enumerate(work, 1))]
     lines += _wrong(marks, opened)
     fingering = opened.fingering
     if fingering.playable:
-        bars = {_bar(part, bar, opened): tally for (part, bar), tally in by_bar(marks, fingering).items()}
+        bars = {bar.name: tally for bar, tally in by_bar(marks, bars_of(opened.round)).items()}
         buttons = {
             f"{press.row} {press.button}, {press.bellows.value}": tally
             for press, tally in by_button(marks, fingering).items()
         }
-        lines += _table("By bar", bars)
-        lines += _table("By join", {name: t for name, t in by_join(marks, opened.pieces).items() if t.notes})
-        lines += _table("By button", buttons)
+        timed = not stopped
+        lines += _table("By bar", bars, timed)
+        # Of joins and buttons there are many: those that go well are not told.
+        lines += _table("By join", {name: t for name, t in by_join(marks, opened.pieces).items() if t.at_fault}, timed)
+        lines += _table("By button", {name: tally for name, tally in buttons.items() if tally.at_fault}, timed)
     return "\n".join(lines) + "\n"
 
 
-def _bar(part: str, bar: int, opened: Opened) -> str:
-    return bar_name(part, bar, opened.fingering, opened.pieces)
+def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> list[str]:
+    """How a take kept time: against the tempo that was asked for, else against its own."""
+    if steady is None:
+        return []
+    if steady.spread_ms > _STOPPED:
+        return ["It stops on the way, so it is not said how early or late the notes came."]
+    within = f"ithin {steady.spread_ms:.0f} ms of its own beat"
+    if marks.asked_bpm is None:
+        lines = [f"W{within}."]
+    else:
+        side, trend = "late" if steady.late_ms >= 0 else "early", "faster" if steady.trend < 0 else "slower"
+        lines = [
+            f"On the whole {abs(steady.late_ms):.0f} ms {side}, w{within}; "
+            f"{abs(100 * steady.trend):.1f} % {trend} at the end."
+        ]
+    even = evenness(marks, asked)
+    return lines if even is None else [*lines, f"From one note to the next, {even:.0f} ms uneven."]
+
+
+def _counted(marks: Marks) -> str:
+    """How many notes were right, and what the others were."""
+    count = {verdict: sum(note.verdict is verdict for note in marks.notes) for verdict in Verdict}
+    asked = count[Verdict.RIGHT] + count[Verdict.WRONG] + count[Verdict.MISSED]
+    other = [
+        f"{count[verdict]} {word}"
+        for verdict, word in ((Verdict.WRONG, "wrong"), (Verdict.MISSED, "left out"), (Verdict.EXTRA, "too many"))
+        if count[verdict]
+    ]
+    return ", ".join([f"{count[Verdict.RIGHT]} of {_times(asked, 'note')} right", *other])
+
+
+def _times(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _wrong(marks: Marks, opened: Opened) -> list[str]:
     """Each note that went wrong, with what came instead and why."""
     lines = []
+    bars = bars_of(opened.round)
     for note in marks.notes:
         if note.written is None or note.verdict not in (Verdict.WRONG, Verdict.MISSED) or note.pitch is None:
             continue
         written = opened.round.notes[note.written]
-        instead = f"{name_of(note.heard_pitch)} came" if note.heard_pitch is not None else "left out"
+        instead = (
+            f"{name_of(note.heard_pitch, signature=opened.round.signature)} came"
+            if note.heard_pitch is not None
+            else "left out"
+        )
         why = " or ".join(CAUSES[code] for code in note.cause.split("+")) if note.cause else ""
-        place = f"{_bar(written.part, written.bar, opened)}, time {written.turn}"
-        lines.append(f"  {place}: {name_of(note.pitch)}, {instead}" + (f" ({why})" if why else ""))
+        place = f"{bars[note.written].name}, time {written.turn}"
+        lines.append(
+            f"  {place}: {name_of(note.pitch, signature=opened.round.signature)}, {instead}"
+            + (f": {why}" if why else "")
+        )
     return ["", "Notes that went wrong:", *lines] if lines else []
 
 
-def _table(title: str, tallies: Mapping[str, Tally]) -> list[str]:
-    """Counts of right notes, and of what went wrong, a line each."""
+def _table(title: str, tallies: Mapping[str, Tally], timed: bool) -> list[str]:
+    """Counts of right notes, and of what went wrong, a line each; with how late they came where that is `timed`."""
     if not tallies:
         return []
     width = max(len(name) for name in tallies)
     lines = ["", f"{title}:"]
     for name, tally in tallies.items():
-        late = f"  {tally.late_ms:+5.0f} ms" if tally.late_ms is not None else ""
+        late = f"  {tally.late_ms:+5.0f} ms" if timed and tally.late_ms is not None else ""
         wrong = f"  {tally.wrong} wrong" if tally.wrong else ""
         missed = f"  {tally.missed} left out" if tally.missed else ""
         lines.append(f"  {name:{width}}  {tally.right:3} of {tally.notes} right{late}{wrong}{missed}")

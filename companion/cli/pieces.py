@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from companion.cli.opening import open_tune
-from companion.cli.show import as_json, as_table
+from companion.cli.show import as_json, as_table, line
 from companion.lesson.model import Piece
 
 SCHEMA = "companion.pieces/1"
@@ -19,11 +19,25 @@ def run(given: argparse.Namespace) -> None:
     if given.json:
         as_json(report(opened.pieces))
         return
+    notes = opened.round.notes
     rows = [
-        (piece.name, piece.kind.value, piece.first, piece.last, piece.difficulty, _known_from(piece))
+        (
+            piece.name,
+            piece.kind.value,
+            _bars(notes[piece.first].bar, notes[piece.last].bar),
+            len(piece.notes(len(notes))) * piece.times,
+            f"{piece.difficulty:.1f}",
+            _known_from(piece),
+        )
         for piece in opened.pieces
     ]
-    as_table(opened.tune.title, ("piece", "kind", "first", "last", "difficulty", "as"), rows, right=(2, 3, 4))
+    as_table(opened.tune.title, ("piece", "kind", "bars", "notes", "difficulty", "as"), rows, right=(3, 4))
+    line("bars: as written, counted through the tune; difficulty: points, by [difficulty] in config/lesson.toml.")
+
+
+def _bars(first: int, last: int) -> str:
+    """The written bars of a piece: "9", "9–10"; one that leads back: "16–1"."""
+    return f"{first}" if first == last else f"{first}–{last}"
 
 
 def _known_from(piece: Piece) -> str:

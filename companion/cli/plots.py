@@ -196,7 +196,7 @@ def _days(axes: Any, days: Mapping[date, float], today: date, colours: Theme) ->
     axes.spines[:].set_visible(False)
     shown = [minutes for day, minutes in days.items() if day >= first]
     if shown:
-        said = f"{len(shown)} days, {sum(shown):.0f} minutes; most on a day: {most:.0f}"
+        said = f"{len(shown)} day{'' if len(shown) == 1 else 's'}, {sum(shown):.0f} minutes; most on a day: {most:.0f}"
         said += "" if last >= today else f"; the year up to {last}"
         axes.set_title(said, loc="right", fontsize=9, color=_hex(colours.soft), pad=10)
 

@@ -32,6 +32,7 @@ from companion.session.memory import give_back
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
 from companion.session.reviews import due_first, tries
+from companion.session.saying import beat_name
 from companion.session.session import FRAME, Devices, Session
 from companion.session.settings import SettingsPage, keep_looks
 from companion.session.shelf import Due, Shelf
@@ -271,7 +272,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
         room.record.review(standing.tune, opened.box.id, played, here())
     for sentence in session.gains if session.rounds else ():
         line(sentence)
-    work = worth_working_on(session.rounds, opened.fingering, opened.pieces, words)
+    work = worth_working_on(session.rounds, opened.round, opened.pieces, words)
     for sentence in ("Most worth working on:", *work) if work else ():
         line(sentence)
     following, room.pages.wanted = room.pages.wanted, None
@@ -323,11 +324,11 @@ def _standing(record: Record, opened: Opened, rules: Rules) -> _Standing:
 def _say_where(opened: Opened, standing: _Standing, standin: bool, rules: Rules) -> None:
     state = standing.states[standin]
     asked = task(state, rules)
-    target, _ = opened.target
+    target, beat = opened.target
     who = "The stand-in player" if standin else "You"
     begins = "goes on" if standing.rounds else "begins"
     begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
-    tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} beats a minute"
+    tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} {beat_name(beat)}s a minute"
     line(f"{opened.tune.title}: {who} {begins} with {asked.piece.name}, {asked.step}{tempo}.")
 
 
@@ -369,6 +370,4 @@ def _leave(folder: Path, room: _Room) -> None:
     for number, (opened, session) in enumerate(room.done, 1):
         name = MARKS if number == 1 else f"marks-{number}.json"
         write_marks(folder / name, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
-    rounds = [one for _, session in room.done for one in session.rounds]
-    line(f"{len(rounds)} rounds marked, {sum(one.marks.clean for one in rounds)} of them clean.")
     line(f"The picture, the sound, the take and the marks are in: {folder}")

@@ -53,12 +53,17 @@ def weeks(days: Mapping[date, float]) -> tuple[Week, ...]:
     return tuple(found)
 
 
+_VERDICTS = {"wrong": "wrong note", "missed": "left out", "extra": "too many"}  # where no cause is known
+
+
 def _monday(day: date) -> date:
     return day - timedelta(days=day.weekday())
 
 
 def cause_in_words(code: str) -> str:
     """A cause as a table names it: "other-direction+other-row" is "other direction or other row"."""
+    if code in _VERDICTS:
+        return _VERDICTS[code]
     return code.replace("-", " ").replace("+", " or ")
 
 

@@ -103,13 +103,29 @@ def _plot(found: Progress, given: argparse.Namespace, out: Path) -> None:
 
 
 def _mistakes(mistakes: Mapping[str, int], most: int) -> str:
-    return ", ".join(f"{cause_in_words(code)} {times}" for code, times in list(mistakes.items())[:most])
+    return ", ".join(f"{cause_in_words(code)}: {times}" for code, times in list(mistakes.items())[:most])
 
 
 def _tempo(bpm: float | None, target: float | None = None) -> str:
     if bpm is None:
         return ""
     return f"{bpm:.0f}" if target is None else f"{bpm:.0f} of {target:.0f}"
+
+
+def _bars(bars: tuple[int, int]) -> str:
+    """How many bars of how many: "3 of 16"."""
+    return f"{bars[0]} of {bars[1]}" if bars[1] else ""
+
+
+def _days(number: int) -> str:
+    return f"{number} day{'' if number == 1 else 's'}"
+
+
+def _long(minutes: float) -> str:
+    """How long, in minutes and from two hours on in hours."""
+    if minutes >= 120:
+        return f"{minutes / 60:.1f} hours"
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
 # As tables
@@ -124,24 +140,26 @@ def _show(found: Progress, asked: bool) -> None:
         return
     rows = [
         (
-            one.title, f"{one.learnt} of {one.pieces}", _tempo(one.best, one.target), _mistakes(one.mistakes, 1),
-            one.days, due_in_words(one.due),
+            one.title, _bars(one.bars), f"{one.learnt} of {one.pieces}", _tempo(one.best, one.target),
+            _mistakes(one.mistakes, 1), one.days, due_in_words(one.due),
         )
         for one in found.tunes
     ]  # fmt: skip
-    columns = ("tune", "learnt", "tempo", "most often wrong", "days", "due")
-    as_table(f"On {found.box}", columns, rows, right=(1, 2, 4))
+    columns = ("tune", "bars", "pieces", "tempo", "goes wrong", "days", "due")
+    as_table(f"On {found.box}", columns, rows, right=(1, 2, 3, 5))
+    line("bars: begun, of all; pieces: once clean in time, of those begun.")
     if asked:
         line("Name one of them to see its pieces.")
         return
     now = sum(1 for one in found.tunes if one.due is not None and one.due.days <= 0)
     in_review = sum(one.due is not None for one in found.tunes)
-    line(f"{len(found.tunes)} tunes, {in_review} of them in review, {now} due now.\n")
+    tunes = "1 tune" if len(found.tunes) == 1 else f"{len(found.tunes)} tunes"
+    line(f"{tunes}, {in_review} of them in review, {now} due now.\n")
     recent = weeks(found.days)[-WEEKS:]
     as_table(
         "By week", ("week of", "days", "minutes"), [(w.monday, w.days, f"{w.minutes:.0f}") for w in recent], (1, 2)
     )
-    line(f"{len(found.days)} days practised in all, {sum(found.days.values()) / 60:.1f} hours.")
+    line(f"{_days(len(found.days))} practised in all, {_long(sum(found.days.values()))}.")
 
 
 def _show_tune(one: Detail, box: str) -> None:
@@ -165,9 +183,9 @@ def _show_tune(one: Detail, box: str) -> None:
         causes = [(cause_in_words(code), times) for code, times in tune.mistakes.items()]
         as_table("Mistakes by cause", ("cause", "times"), causes, right=(1,))
     best = f"; best clean tempo of the whole tune: {_tempo(tune.best, tune.target)}" if tune.best is not None else ""
-    line(f"{tune.learnt} of {tune.pieces} pieces learnt (played clean in time){best}.")
-    day = "day" if tune.days == 1 else "days"
-    line(f"Practised on {tune.days} {day}, {tune.minutes:.0f} minutes, from {tune.first} to {tune.last}.")
+    bars = f"{_bars(tune.bars)} bars begun; " if tune.bars[1] else ""
+    line(f"{bars}of {tune.pieces} pieces begun, {tune.learnt} once played clean in time{best}.")
+    line(f"Practised on {_days(tune.days)}, {_long(tune.minutes)}, from {tune.first} to {tune.last}.")
     if tune.due is None:
         line("Not in review yet: it comes in when the whole tune is first played clean near its target tempo.")
     else:
@@ -217,6 +235,7 @@ def _tune(one: TuneMemory) -> dict[str, Any]:
         "print": one.print,
         "target": one.target,
         "pieces": {"practised": one.pieces, "learnt": one.learnt},
+        "bars": {"begun": one.bars[0], "all": one.bars[1]},
         "best": one.best,
         "mistakes": dict(one.mistakes),
         "days": one.days,

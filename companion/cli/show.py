@@ -7,6 +7,9 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from companion.box.pitch_names import name_of
+
+_WIDE = 4000  # columns in a file or a pipe: as many as any row needs
 MANY = 300  # rows, beyond which a table is printed plainly, at once
 
 
@@ -16,7 +19,10 @@ def as_json(value: dict[str, Any]) -> None:
 
 
 def as_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]], right: Iterable[int] = ()) -> None:
-    """Print a table; the columns numbered in `right` are set to the right."""
+    """Print a table; the columns numbered in `right` are set to the right.
+
+    On a terminal it is as wide as that, long cells in several lines; in a file or a pipe a row is a line, for `grep`.
+    """
     cells = [["" if cell is None else str(cell) for cell in row] for row in rows]
     if len(cells) > MANY:
         _long_table(columns, cells, set(right))
@@ -32,7 +38,7 @@ def as_table(title: str, columns: Sequence[str], rows: Iterable[Sequence[object]
         table.add_column(escape(column), justify="right" if number in right else "left")
     for row in cells:
         table.add_row(*map(escape, row))
-    Console(highlight=False).print(table)
+    Console(highlight=False, width=None if sys.stdout.isatty() else _WIDE).print(table)
 
 
 def _long_table(columns: Sequence[str], rows: Sequence[Sequence[str]], right: set[int]) -> None:
@@ -52,6 +58,6 @@ def line(text: str) -> None:
     print(text)
 
 
-def note_name(pitch: int) -> str:
-    """A pitch in scientific notation (middle C is C4), sharps for black keys, as layouts are written."""
-    return f"{('C', 'C♯', 'D', 'D♯', 'E', 'F', 'F♯', 'G', 'G♯', 'A', 'A♯', 'B')[pitch % 12]}{pitch // 12 - 1}"
+def note_name(pitch: int, signature: Iterable[tuple[str, int]] = ()) -> str:
+    """A pitch in scientific notation (middle C is C4), as a key with that signature calls it."""
+    return name_of(pitch, signature=signature).replace("#", "♯").replace("b", "♭")

@@ -18,6 +18,7 @@ from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 SCHEMA = "companion.tunes/1"
+_FORM = 8  # letters of a form that the table shows: AABBCCDD
 ENOUGH = 12  # notes played, after which the tune is looked for
 QUIET = 2.5  # seconds of quiet after which it is looked for with fewer
 PATIENCE = 30.0  # seconds for which a first note is waited for
@@ -32,13 +33,13 @@ def run(given: argparse.Namespace) -> None:
     listing = library.listing(path, given.voice) if book is None else library.listing_of(book)
     if not any(entry.playable for entry in listing.tunes):
         raise _nothing_to_play(listing, path)
-    asked = any((given.title, given.rhythm, given.key, given.first, given.played is not None))
-    found = _wanted(given, listing) if asked else listing.tunes
+    asked = sought(given, listing.tunes)
+    found = listing.tunes if asked is None else asked
     if given.json:
         read = {id(entry): tune for entry, tune in zip(listing.tunes, book.tunes, strict=True)} if book else {}
         as_json({"schema": SCHEMA, "tunes": [_tune(entry, read.get(id(entry))) for entry in found]})
     else:
-        _show(found, () if asked else listing.problems, given.book)
+        _show(found, listing.problems if asked is None else (), given.book)
 
 
 def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
@@ -52,13 +53,19 @@ def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
     return UserError(f"{path}: no tune in it has a note that can be played; add the music below its K: line")
 
 
-def _wanted(given: argparse.Namespace, listing: library.Listing) -> list[library.Entry]:
-    """The tunes that are looked for."""
-    found = library.find(
-        listing.tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=_first(given)
-    )
+def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[library.Entry] | None:
+    """The tunes that are asked for, the nearest first; None where nothing in particular is.
+
+    Raises
+    ------
+    UserError : none of them answers to it.
+    """
+    first = _first(given) if "first" in given else None
+    if not any((given.title, given.rhythm, given.key, first)):
+        return None
+    found = library.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
     if not found:
-        raise UserError(f"{given.book}: none of its {len(listing.tunes)} tunes answers to that; ask for less")
+        raise UserError(f"{given.book}: none of its {len(tunes)} tunes answers to that; ask for less")
     return found
 
 
@@ -143,8 +150,13 @@ def _note(note: Note) -> dict[str, Any]:
     }
 
 
+def _short(form: str) -> str:
+    """A form that leaves room for the titles; a tune of very many parts is known by its first ones."""
+    return form if len(form) <= _FORM else form[: _FORM - 1] + "…"
+
+
 def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str) -> None:
-    rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, t.form, t.notes) for t in tunes]
+    rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, _short(t.form), t.notes) for t in tunes]
     as_table(name, ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes"), rows, right=(0, 5, 7))
     seen = set()
     for problem in (*of_the_book, *(problem for tune in tunes for problem in tune.problems)):

@@ -27,6 +27,9 @@ _NEAR, _FIFTH, _OCTAVE, _FAR = 1 / 12, 1 / 24, 1 / 48, 1 / 120
 EXTRA_PITCH = 1 / 16
 # Where the fingering is known: the share of wrong notes that are one slip (ours).
 _SLIPS = 0.85
+# Points this many apart are near each other (about a bar), yet far enough that one note hardly tilts their line;
+# the error of a median is so many times the middle distance from it, over the root of the number; surely: that often.
+_NEAR_POINTS, _MEDIAN_ERROR, _SURELY = 8, 1.4826 * 1.2533, 3.0
 # A note as short as a cut is less likely to be meant for a written one, and more likely to be an added one.
 FLICK = 1.5
 
@@ -71,20 +74,32 @@ def sounding(heard: Sequence[Heard], j: int) -> float:
 def robust_line(x: Floats, y: Floats) -> tuple[float, float]:
     """Slope and intercept of the line through most of the points: the median of the slopes between distant ones.
 
-    Theil and Sen's estimate, on pairs of points at least a third of the points apart.
+    Theil and Sen's estimate, on pairs of points at least a third of the points apart. Where the player stopped and went
+    on, or began a phrase again, such pairs lie on both sides of the stop, and their slope is nobody's tempo: then the
+    slope between near points, which few stops come between, is taken.
     """
     n = len(x)
     gap = max(1, n // 3)
-    first = np.arange(n - gap)
-    slopes = []
-    for apart in {gap, gap + max(1, n // 7), gap + max(1, n // 4)}:
-        a = first[first + apart < n]
-        run = x[a + apart] - x[a]
-        good = run > 1e-9
-        slopes.append((y[a + apart] - y[a])[good] / run[good])
-    every = np.concatenate(slopes)
+    every = _slopes(x, y, (gap, gap + max(1, n // 7), gap + max(1, n // 4)))
     slope = float(np.median(every)) if len(every) else 0.0
+    near = _slopes(x, y, (_NEAR_POINTS,)) if gap > _NEAR_POINTS else every
+    if len(near) >= 2 * _NEAR_POINTS:
+        middle = float(np.median(near))
+        # Slopes that share points are not independent: as many are as there are spans side by side.
+        error = _MEDIAN_ERROR * float(np.median(np.abs(near - middle))) / math.sqrt(len(near) / _NEAR_POINTS)
+        if abs(slope - middle) > _SURELY * error:
+            slope = middle
     return slope, float(np.median(y - slope * x))
+
+
+def _slopes(x: Floats, y: Floats, distances: tuple[int, ...]) -> Floats:
+    """The slopes between all points so many points apart."""
+    found = []
+    for apart in sorted(set(distances)):
+        run, rise = x[apart:] - x[:-apart], y[apart:] - y[:-apart]
+        good = run > 1e-9
+        found.append(rise[good] / run[good])
+    return np.concatenate(found)
 
 
 def running_median(values: Floats, window: int) -> Floats:

@@ -126,11 +126,9 @@ def _note_marks(
 
     def tell(until: int) -> None:
         """The notes before heard note `until` that belong to no written one."""
-        nonlocal told
         for j in range(told, until):
             verdict = Verdict.ORNAMENT if j in added else Verdict.EXTRA
             notes.append(NoteMark(None, j, verdict, None, heard[j].pitch, None))
-        told = max(told, until)
 
     for i, note in enumerate(asked):
         j = partner.get(i)

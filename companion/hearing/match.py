@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,8 +37,9 @@ from companion.timeline import Timeline
 
 # The height of Student's t at its middle, for four degrees of freedom and a spread of 1.
 _PEAK = 0.375
-# A reading in time is sure when this share of the written notes came with their pitch, this near (s) to the beat.
-_SURE, _SURE_NEAR = 0.85, 0.15
+# A reading in time is sure when this share of the written notes came with their pitch, this near (s) to the beat, and
+# never so many in a row did not: whoever stops near the end and begins again is off the beat from there on.
+_SURE, _SURE_NEAR, _SURE_RUN = 0.85, 0.15, 5
 # Bars that run away or drag: such a share of the notes strays from the player's own time by so much (s).
 _STRAYS, _STRAYS_SPREAD = 0.04, 0.12
 # The player's time is followed over this many notes: about two bars of quavers.
@@ -61,8 +63,11 @@ def match_in_time(
         return ()
     written = np.array([timeline.seconds(a.at) for a in asked])
     steady, cost = _in_time(asked, heard, written, np.zeros(len(asked)), rules, slips)
-    near = sum(asked[i].pitch == heard[j].pitch and abs(heard[j].seconds - written[i]) < _SURE_NEAR for i, j in steady)
-    if near >= _SURE * len(asked):
+    near = [
+        i for i, j in steady if asked[i].pitch == heard[j].pitch and abs(heard[j].seconds - written[i]) < _SURE_NEAR
+    ]
+    furthest = max((after - before for before, after in pairwise([-1, *near, len(asked)])), default=0)
+    if len(near) >= _SURE * len(asked) and furthest <= _SURE_RUN:
         return steady
     ordered = match_in_order(asked, heard, rules, slips)
     moved, moved_cost = _in_time(asked, heard, written, _own_time(asked, heard, ordered, written), rules, slips)

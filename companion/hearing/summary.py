@@ -11,6 +11,8 @@ from companion.box.model import Fingering, Press
 from companion.hearing.chances import robust_line
 from companion.hearing.model import Asked, Marks, NoteMark, Verdict
 from companion.lesson.model import Kind, Piece
+from companion.tune.model import Round
+from companion.tune.part_bars import Bar, bars_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +45,13 @@ class Steadiness:
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A place that goes wrong: the written bar, how often, in how many of the rounds that hold it, the commonest cause.
+    """A place that goes wrong: the bar, how often, in how many of the rounds that hold it, the commonest cause.
 
     `first` and `last` are the bar's notes in the round, `at` the note that went wrong most often, as it stands in the
     round for the first time.
     """
 
-    part: str
-    bar: int
+    bar: Bar
     times: int
     in_rounds: int
     rounds: int
@@ -60,14 +61,13 @@ class Trouble:
     at: int
 
 
-def by_bar(marks: Marks, fingering: Fingering) -> dict[tuple[str, int], Tally]:
-    """The marks by part and written bar, in order of playing; every turn of a part counts."""
-    groups: dict[tuple[str, int], list[NoteMark]] = defaultdict(list)
+def by_bar(marks: Marks, bars: Sequence[Bar]) -> dict[Bar, Tally]:
+    """The marks by bar (`bars` has that of each note of the round), in order of playing; every turn counts."""
+    groups: dict[Bar, list[NoteMark]] = defaultdict(list)
     for mark in marks.notes:
         if mark.written is not None:
-            note = fingering.notes[mark.written].note
-            groups[note.part, note.bar].append(mark)
-    return {key: _tally(group) for key, group in groups.items()}
+            groups[bars[mark.written]].append(mark)
+    return {bar: _tally(group) for bar, group in groups.items()}
 
 
 def by_join(marks: Marks, pieces: Sequence[Piece]) -> dict[str, Tally]:
@@ -94,15 +94,6 @@ def practised_by(trouble: Trouble, pieces: Sequence[Piece]) -> Piece:
             if piece.kind is kind and _inside(trouble.at, piece):
                 return piece
     raise ValueError(f"no piece holds note {trouble.at}")
-
-
-def bar_name(part: str, bar: int, fingering: Fingering, pieces: Sequence[Piece]) -> str:
-    """What a written bar is called as a piece; "part A, bar 3" where no piece is that bar."""
-    for piece in pieces:
-        note = fingering.notes[piece.first].note
-        if piece.kind is Kind.BAR and (note.part, note.bar) == (part, bar):
-            return piece.name
-    return f"part {part}, bar {bar}"
 
 
 def _inside(note: int, piece: Piece) -> bool:
@@ -137,28 +128,29 @@ def steadiness(marks: Marks, asked: Sequence[Asked], whole: float) -> Steadiness
     return Steadiness(float(np.median(late)), spread, slope / 1000.0 / whole)
 
 
-def worst_three(rounds: Sequence[Marks], fingering: Fingering) -> tuple[Trouble, ...]:
+def worst_three(rounds: Sequence[Marks], round_: Round) -> tuple[Trouble, ...]:
     """The three bars most worth working on over several rounds, the worst first; fewer where fewer went wrong.
 
     Ordered by the number of rounds in which the bar went wrong, then by how often: what goes wrong each time is a
     habit, what went wrong once may be chance. A right note at the wrong time counts where its cause is known, and half
     as much as a wrong one.
     """
-    weights: dict[tuple[str, int], float] = defaultdict(float)
-    times: dict[tuple[str, int], int] = defaultdict(int)
-    seen: dict[tuple[str, int], set[int]] = defaultdict(set)
-    causes: dict[tuple[str, int], Counter[str]] = defaultdict(Counter)
-    at: dict[tuple[str, int], Counter[int]] = defaultdict(Counter)
-    holding: dict[tuple[str, int], set[int]] = defaultdict(set)
+    bars = bars_of(round_)
+    order = {bar: place for place, bar in enumerate(dict.fromkeys(bars))}
+    weights: dict[Bar, float] = defaultdict(float)
+    times: dict[Bar, int] = defaultdict(int)
+    seen: dict[Bar, set[int]] = defaultdict(set)
+    causes: dict[Bar, Counter[str]] = defaultdict(Counter)
+    at: dict[Bar, Counter[int]] = defaultdict(Counter)
+    holding: dict[Bar, set[int]] = defaultdict(set)
     first_time: dict[int, int] = {}
-    for k, fingered in enumerate(fingering.notes):
-        first_time.setdefault(fingered.note.written, k)
+    for k, note in enumerate(round_.notes):
+        first_time.setdefault(note.written, k)
     for number, marks in enumerate(rounds):
         for mark in marks.notes:
             if mark.written is None:
                 continue
-            note = fingering.notes[mark.written].note
-            key = (note.part, note.bar)
+            note, key = round_.notes[mark.written], bars[mark.written]
             holding[key].add(number)
             if not (_at_fault(mark) or mark.cause):
                 continue
@@ -167,15 +159,15 @@ def worst_three(rounds: Sequence[Marks], fingering: Fingering) -> tuple[Trouble,
             seen[key].add(number)
             at[key][first_time[note.written]] += 1
             causes[key].update(code for code in (mark.cause or "").split("+") if code)
-    worst = sorted(times, key=lambda key: (-len(seen[key]), -weights[key], key))[:3]
+    worst = sorted(times, key=lambda key: (-len(seen[key]), -weights[key], order[key]))[:3]
     found = []
-    for part, bar in worst:
-        key = (part, bar)
-        inside = [k for k, f in enumerate(fingering.notes) if (f.note.part, f.note.bar, f.note.turn) == (part, bar, 1)]
+    for key in worst:
+        first = bars.index(key)
+        turn = round_.notes[first].turn
+        last = max(k for k, bar in enumerate(bars) if bar == key and round_.notes[k].turn == turn)
         cause = causes[key].most_common(1)[0][0] if causes[key] else None
-        first, last = (inside[0], inside[-1]) if inside else (0, 0)
         often = at[key].most_common(1)[0][0]
-        found.append(Trouble(part, bar, times[key], len(seen[key]), len(holding[key]), cause, first, last, often))
+        found.append(Trouble(key, times[key], len(seen[key]), len(holding[key]), cause, first, last, often))
     return tuple(found)
 
 

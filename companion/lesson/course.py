@@ -88,6 +88,6 @@ def _all_around(round_: Round, pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     for index, note in enumerate(round_.notes):
         at = first.setdefault(note.written, index)
         bar = next((piece for piece in bars if piece.first <= at <= piece.last), None)
-        name = f"note {at + 1}" if bar is None else f"{bar.name}, round note {at - bar.first + 1}"
+        name = f"note {at + 1}" if bar is None else f"{bar.name}, around note {at - bar.first + 1}"
         around.append(Piece(name, Kind.MOVE, max(0, index - BEFORE), min(last, index + AFTER), None, 0.0))
     return tuple(around)

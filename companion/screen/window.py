@@ -26,6 +26,7 @@ from companion.screen.pages_view import draw_page
 from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
 from companion.screen.words import load_words
+from companion.whole_file import whole_file
 
 _AT_ONCE = (
     pygame.KEYDOWN,
@@ -116,14 +117,12 @@ class Window:
         UserError
             Where the file cannot be written.
         """
-        part = path.with_name(f".{path.stem}.part.png")
-        try:
+        with suppress(OSError):
             path.parent.mkdir(parents=True, exist_ok=True)
-            pygame.image.save(self._surface, part)
-            part.replace(path)
-        except (OSError, pygame.error) as why:
-            with suppress(OSError):
-                part.unlink(missing_ok=True)
+        try:
+            with whole_file(path) as beside:
+                pygame.image.save(self._surface, beside)
+        except pygame.error as why:
             raise UserError(f"The picture cannot be written to {path}: {why}.") from why
 
     def change_look(self, action: Action) -> None:

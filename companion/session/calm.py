@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from statistics import median
 
-from companion.box.pitch_names import name_of
 from companion.hearing.model import NoteMark, Verdict
 from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
@@ -34,10 +33,10 @@ def calm_page(
     of_the_piece = [one for one in rounds if one.piece == piece.name]
     return CalmGlance(
         title=course.title,
-        piece=piece_words(piece, course.round, words),
+        piece=piece_words(piece, course.bars, words),
         gained=gained(of_the_piece, course, rules, words),
         pieces=tuple(_known(after, index) for index in range(len(after.course))),
-        next_piece=piece_words(after.piece, course.round, words),
+        next_piece=piece_words(after.piece, course.bars, words),
         next_step=words("step_" + asked.step.replace(" ", "_")),
         bpm=course.target * asked.share if timed else 0.0,
         beat_name=beat_name(course.beat),
@@ -123,8 +122,8 @@ def _mended(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Wo
     if not right:
         return []
     most = max(right, key=lambda written: (right[written], -written))
-    played = course.round.notes[most]
-    return [words("gained_note", n=right[most], bar=played.bar, note=name_of(played.pitch, octave=False))]
+    bar, name = course.place(most)
+    return [words("gained_note", n=right[most], bar=bar, note=name)]
 
 
 def _right(notes: Sequence[NoteMark], written: int) -> bool:

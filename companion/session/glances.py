@@ -13,7 +13,7 @@ from companion.practice.standing import State
 from companion.screen.glance import Glance, Step
 from companion.session.going import Course, Going
 from companion.session.saying import Words, beat_name
-from companion.tune.model import Round
+from companion.tune.part_bars import Bar
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def glance(
     following = around.following
     return Glance(
         title=course.title,
-        piece=piece_words(going.task.piece, course.round, words),
+        piece=piece_words(going.task.piece, course.bars, words),
         step=going.task.step,
         box=around.box,
         notes=tuple(
@@ -72,7 +72,7 @@ def glance(
         round_number=going.number,
         count=_count(course, going, at),
         sentence=around.sentence,
-        following=piece_words(following, course.round, words) if following is not None else "",
+        following=piece_words(following, course.bars, words) if following is not None else "",
         standin=around.standin,
         paused=around.paused,
         notices=around.notices,
@@ -83,11 +83,11 @@ def glance(
     )
 
 
-def piece_words(piece: Piece, round_: Round, words: Words) -> str:
-    """A piece's name with the bars that it covers."""
-    if piece.kind in (Kind.BAR, Kind.JOIN, Kind.ROUND):
+def piece_words(piece: Piece, bars: Sequence[Bar], words: Words) -> str:
+    """A piece's name with the bars of the part that it covers, where the name does not say them."""
+    if piece.kind not in (Kind.PHRASE, Kind.HALF, Kind.PART):
         return piece.name
-    first, last = round_.notes[piece.first].bar or 1, round_.notes[piece.last].bar
+    first, last = bars[piece.first].number, bars[piece.last].number
     return words("piece_bars", n=last - first + 1, piece=piece.name, first=first, last=last)
 
 

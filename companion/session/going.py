@@ -5,10 +5,11 @@ The session's clock is the sound device's own position, in seconds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from companion.box.model import Fingered, Fingering
+from companion.box.pitch_names import name_of
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard, Marks
 from companion.lesson.model import Piece
@@ -17,6 +18,7 @@ from companion.practice.standing import IN_ORDER, Task
 from companion.session.signposts import NONE, Signposts
 from companion.timeline import Timeline
 from companion.tune.model import Key, Meter, Round
+from companion.tune.part_bars import Bar, bars_of
 
 # A note that comes this long before the seam, or half the last note's length if that is shorter, opens the next round.
 EARLY = 0.15
@@ -26,7 +28,8 @@ EARLY = 0.15
 class Course:
     """The tune in hand, as every round of it needs it.
 
-    `later` has the keys of the tunes that follow in a set, each with the index of its first note.
+    `later` has the keys of the tunes that follow in a set, each with the index of its first note; `bars` the bar that
+    each note of the round lies in.
     """
 
     title: str
@@ -38,6 +41,10 @@ class Course:
     target: float
     signposts: Signposts = NONE
     later: tuple[tuple[int, Key], ...] = ()
+    bars: tuple[Bar, ...] = field(init=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "bars", bars_of(self.round))  # asked for with every picture
 
     @property
     def keys(self) -> tuple[tuple[int, Key], ...]:
@@ -48,6 +55,12 @@ class Course:
     def lowest(self) -> int:
         """The lowest note of the tune: what lies well below it is the left hand's."""
         return min(note.pitch for note in self.round.notes)
+
+    def place(self, index: int) -> tuple[str, str]:
+        """What a note of the round is called: its bar, as a piece, and its name in the key."""
+        signature = next(key.signature for first, key in reversed(self.keys) if first <= index)
+        name = name_of(self.round.notes[index].pitch, octave=False, signature=signature)
+        return self.bars[index].name, name
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""

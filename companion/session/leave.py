@@ -10,7 +10,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.box.model import Fingering
 from companion.errors import Place, UserError
 from companion.hearing.model import Marks
 from companion.hearing.reports import note_report
@@ -18,6 +17,7 @@ from companion.hearing.summary import worst_three
 from companion.lesson.model import Piece
 from companion.places import own_data
 from companion.session.saying import Words, to_work_on
+from companion.tune.model import Round
 from companion.whole_file import whole_file
 
 SCHEMA = "companion.session/1"
@@ -47,14 +47,14 @@ def folder_for(named: str | None) -> Path:
 
 
 def worth_working_on(
-    rounds: Sequence[RoundLeft], fingering: Fingering, pieces: Sequence[Piece], words: Words
+    rounds: Sequence[RoundLeft], round_: Round, pieces: Sequence[Piece], words: Words
 ) -> tuple[str, ...]:
     """The three things most worth working on, a sentence each, over the rounds that the player played.
 
     What the stand-in player did says nothing about the player. Nothing went wrong, or nobody played: nothing is said.
     """
     played = [one.marks for one in rounds if not one.standin]
-    return to_work_on(worst_three(played, fingering), fingering, pieces, words)
+    return to_work_on(worst_three(played, round_), pieces, words)
 
 
 def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundLeft]) -> None:

@@ -58,7 +58,7 @@ def about(piece: Piece, state: State, round_: Round, words: Words) -> str:
 
 def note_words(pitch: int, round_: Round, words: Words) -> str:
     """A note's name, and which of them it is where the tune has several of that name: "the high D"."""
-    name = name_of(pitch, octave=False)
+    name = name_of(pitch, octave=False, signature=round_.signature)
     same = sorted({note.pitch for note in round_.notes if note.pitch % 12 == pitch % 12})
     if len(same) < 2:
         return name

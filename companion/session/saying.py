@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from statistics import median
 
-from companion.box.model import Fingered, Fingering
-from companion.box.pitch_names import name_of
 from companion.hearing.model import Marks, NoteMark, Verdict
-from companion.hearing.summary import Trouble, bar_name, practised_by
+from companion.hearing.summary import Trouble, practised_by
 from companion.lesson.model import Piece
+from companion.session.going import Course
 
 Words = Callable[..., str]
 BEATS = {
@@ -22,27 +21,25 @@ BEATS = {
 }
 
 
-def sentence(marks: Marks, fingered: Sequence[Fingered], words: Words) -> str:
-    """The first thing to say about a round. `fingered` is the fingering of the tune's whole round."""
+def sentence(marks: Marks, course: Course, words: Words) -> str:
+    """The first thing to say about a round, whose marks count the notes of one round of the tune."""
     if marks.clean:
         return words("said_clean")
     for note in marks.notes:
         if note.verdict is Verdict.WRONG:
-            return _about(_key(note), note, fingered, words)
+            return _about(_key(note), note, course, words)
     for note in marks.notes:
         if note.verdict is Verdict.MISSED:
-            return _about("said_missed", note, fingered, words)
+            return _about("said_missed", note, course, words)
     if any(note.verdict is Verdict.EXTRA for note in marks.notes):
         return words("said_extra")
     for note in marks.notes:
         if note.cause:
-            return _about(_key(note), note, fingered, words)
+            return _about(_key(note), note, course, words)
     return words(_timing(marks))
 
 
-def to_work_on(
-    troubles: Sequence[Trouble], fingering: Fingering, pieces: Sequence[Piece], words: Words
-) -> tuple[str, ...]:
+def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Words) -> tuple[str, ...]:
     """What is most worth working on, a sentence each, with the piece that practises it."""
     said = []
     for trouble in troubles:
@@ -51,8 +48,7 @@ def to_work_on(
         else:
             often = words("work_times", n=trouble.times)
         key = "work_" + (trouble.cause or "wrong").replace("-", "_")
-        place = bar_name(trouble.part, trouble.bar, fingering, pieces)
-        said.append(words(key, place=place, often=often, piece=practised_by(trouble, pieces).name))
+        said.append(words(key, place=trouble.bar.name, often=often, piece=practised_by(trouble, pieces).name))
     return tuple(said)
 
 
@@ -61,18 +57,12 @@ def _key(note: NoteMark) -> str:
     return "said_" + note.cause.split("+")[0].replace("-", "_") if note.cause else "said_wrong"
 
 
-def _about(key: str, note: NoteMark, fingered: Sequence[Fingered], words: Words) -> str:
+def _about(key: str, note: NoteMark, course: Course, words: Words) -> str:
     if note.written is None:
         return words("said_extra")
-    one = fingered[note.written]
-    return words(
-        key,
-        bar=one.note.bar,
-        note=name_of(one.note.pitch, octave=False),
-        row=one.press.row,
-        button=one.press.button,
-        bellows=words(one.press.bellows.value),
-    )
+    press = course.fingering.notes[note.written].press
+    bar, name = course.place(note.written)
+    return words(key, bar=bar, note=name, row=press.row, button=press.button, bellows=words(press.bellows.value))
 
 
 def _timing(marks: Marks) -> str:

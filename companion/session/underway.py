@@ -75,7 +75,7 @@ def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
     outcome = Outcome(going.task, True, marks.clean, faults(marks))
-    return Judged(marks, sentence(marks, course.fingering.notes, words), verdicts, outcome)
+    return Judged(marks, sentence(marks, course, words), verdicts, outcome)
 
 
 def round_of(rounds: Iterable[Underway], heard: Heard) -> Underway | None:

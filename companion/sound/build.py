@@ -11,6 +11,7 @@ from companion.sound import reeds, soundfont
 from companion.sound.reeds import ReedTable, db
 from companion.sound.soundfont import Instrument, Preset, Sample, SoundFont, Zone
 from companion.toml_file import read_toml
+from companion.whole_file import whole_file
 
 # Loops in points: long where bellows noise goes round in them, short where there is only the reed.
 LONG, SHORT, LOW = 6500, 2200, 6000
@@ -111,7 +112,8 @@ def main() -> None:
     out = Path(sys.argv[1]) if len(sys.argv) > 1 else shipped("soundfonts", "reeds.sf2")
     data = build()
     out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_bytes(data)
+    with whole_file(out) as beside:
+        beside.write_bytes(data)
     print(f"{out}: {len(data)} bytes")
 
 

@@ -18,6 +18,7 @@ from companion.toml_file import TomlFile, read_toml
 from companion.tune.model import Meter, Tempo
 
 SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice (issue: 20% to 150%)
+_MINIM = Fraction(1, 2)
 BPM = (10.0, 400.0)  # from a beat of six seconds to one of 150 ms
 
 
@@ -30,6 +31,7 @@ class Dance:
     low: float
     high: float
     beat: Fraction
+    keeps_notes: bool
     names: tuple[str, ...]
     source: str
 
@@ -52,12 +54,16 @@ def _dance(file: TomlFile, name: str) -> Dance:
     bpm = file.number(name, "bpm", least=BPM[0], most=BPM[1])
     low, high = (file.number(name, key) if key in entry else bpm for key in ("low", "high"))
     names = file.each(name, "names") if "names" in entry else ()
+    keeps = file.string(name, "keeps") if "keeps" in entry else "beats"
+    if keeps not in ("beats", "notes"):
+        raise file.wrong(f'[{name}] keeps is "beats" or "notes", not {keeps!r}; {file.remedy}', name, "keeps")
     return Dance(
         name,
         bpm,
         low,
         high,
         file.fraction(name, "beat", most=4),
+        keeps == "notes",
         tuple(_plain(file.string(*one)) for one in names),
         file.string(name, "source") if "source" in entry else "",
     )
@@ -98,8 +104,11 @@ def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[fl
         if BPM[0] <= counted[0] <= BPM[1]:
             return counted
     if dance is None:
-        dance = next((one for one in dances() if one.name == "otherwise"), None)
-    return (dance.bpm if dance else 100.0), beat
+        name = "otherwise_long" if beat > _MINIM else "otherwise"
+        dance = next((one for one in dances() if one.name == name), None)
+    if dance is None:
+        return 100.0, beat
+    return (float(dance.bpm * dance.beat / beat) if dance.keeps_notes else dance.bpm), beat
 
 
 def parse_tempo(text: str, target_bpm: float) -> float:
@@ -153,8 +162,8 @@ def _fitting(beat: Fraction, meter: Meter, own: Fraction) -> Fraction:
     """
     if meter.bar is None:
         return beat
-    compound = own.numerator == 3
-    if meter.bar % beat or compound != (beat.numerator == 3) or meter.bar < 2 * beat:
-        halves = meter.bar == beat and not compound
-        return meter.bar / 2 if halves else own
+    if own.numerator == 3:  # compound time: in 6/4 the beat is a dotted minim, whatever the dance
+        return own
+    if meter.bar % beat or beat.numerator == 3 or meter.bar < 2 * beat:
+        return meter.bar / 2 if meter.bar == beat else own
     return beat

@@ -18,6 +18,7 @@ from companion.store.bars import Bar, from_text
 from companion.store.damage import day_of, moment_of
 
 ROUND = "round"  # the name of the piece that is the whole tune
+FEW_NOTES = "%round note %"  # how the few notes round a single one are called: "A bar 1, around note 3"
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,9 @@ class Due:
 class TuneMemory:
     """A tune on a box, as a whole.
 
-    `learnt` counts the pieces that were once played clean in time, `best` is the best clean tempo of the whole tune,
+    `pieces` counts those begun (the few notes round a single one are none), `learnt` those of them that were once
+    played clean in time; `bars` how many of its bars were begun, and how many it has (0 where they are not known).
+    `best` is the best clean tempo of the whole tune,
     `target` the tempo it is learnt towards (both None where there is none); `due` is None outside review.
     """
 
@@ -91,6 +94,7 @@ class TuneMemory:
     target: float | None
     pieces: int
     learnt: int
+    bars: tuple[int, int]
     best: float | None
     mistakes: Mapping[str, int]
     days: int
@@ -178,17 +182,18 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
     minutes = dict(db.execute("SELECT tune, sum(ms) / 60000.0 FROM practice_day WHERE box = ? GROUP BY 1", (box,)))
     rows = db.execute(
         """
-        SELECT tune.id, title, rhythm, print, target, count(DISTINCT piece),
-            count(DISTINCT CASE WHEN best IS NOT NULL THEN piece END), max(CASE WHEN piece = ? THEN best END),
-            count(DISTINCT day), min(day), max(day)
-        FROM piece_day JOIN tune ON tune.id = piece_day.tune WHERE box = ? GROUP BY tune.id
+        SELECT tune.id, title, rhythm, print, target, count(DISTINCT CASE WHEN piece NOT LIKE ?1 THEN piece END),
+            count(DISTINCT CASE WHEN best IS NOT NULL AND piece NOT LIKE ?1 THEN piece END),
+            max(CASE WHEN piece = ?2 THEN best END), count(DISTINCT day), min(day), max(day)
+        FROM piece_day JOIN tune ON tune.id = piece_day.tune WHERE box = ?3 GROUP BY tune.id
         """,
-        (ROUND, box),
+        (FEW_NOTES, ROUND, box),
     )
+    begun = _bars_begun(db, box)
     found = [
         TuneMemory(
-            number, title, rhythm, mark, target, pieces, learnt, best, mistakes.get(number, {}), days,
-            minutes.get(number, 0.0), day_of(first), day_of(last), dues.get(number),
+            number, title, rhythm, mark, target, pieces, learnt, begun.get(number, (0, 0)), best,
+            mistakes.get(number, {}), days, minutes.get(number, 0.0), day_of(first), day_of(last), dues.get(number),
         )
         for number, title, rhythm, mark, target, pieces, learnt, best, days, first, last in rows
     ]  # fmt: skip
@@ -196,6 +201,22 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
     found.sort(key=lambda one: one.last, reverse=True)
     order = {number: place for place, number in enumerate(dues)}
     return tuple(sorted(found, key=lambda one: order.get(one.tune, len(order))))
+
+
+def _bars_begun(db: sqlite3.Connection, box: str) -> dict[int, tuple[int, int]]:
+    """For each tune practised on a box: how many of its bars had a note asked for, and how many bars it has."""
+    notes: dict[int, list[int]] = defaultdict(list)
+    for tune, written in db.execute(
+        "SELECT DISTINCT tune, written FROM note_month WHERE box = ? AND asked > 0", (box,)
+    ):
+        notes[tune].append(written)
+    found = {}
+    for tune, text in db.execute("SELECT id, bars FROM tune"):
+        if tune in notes:
+            of_note = from_text(text)
+            asked = {of_note[written] for written in notes[tune] if 0 <= written < len(of_note)}
+            found[tune] = (len(asked), len(set(of_note)))
+    return found
 
 
 def days(db: sqlite3.Connection, box: str | None = None, tune: int | None = None) -> dict[date, float]:

@@ -109,7 +109,8 @@ class Round:
     """A tune unfolded: once through, with all its repeats.
 
     `length` is the distance from the beginning of one round to that of the next; `pickup` the length of what comes
-    before the first full bar (0 without one); `form` the parts in order, one letter each ("AABB").
+    before the first full bar (0 without one); `form` the parts in order, one letter each ("AABB"); `signature` that of
+    the key at the beginning, by which black notes are named.
     """
 
     notes: tuple[Played, ...]
@@ -117,3 +118,4 @@ class Round:
     length: Fraction
     pickup: Fraction
     form: str
+    signature: tuple[tuple[str, int], ...] = ()

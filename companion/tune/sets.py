@@ -46,7 +46,7 @@ def in_a_set(rounds: Sequence[Round]) -> Round:
     length = start + rounds[-1].pickup - first.pickup
     _cut_short(notes, bars, length)
     form = "".join(round_.form for round_ in rounds)
-    return Round(tuple(notes), tuple(bars), length, first.pickup, form)
+    return Round(tuple(notes), tuple(bars), length, first.pickup, form, first.signature)
 
 
 def number_in_set(note: Played) -> int:

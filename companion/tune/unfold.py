@@ -34,7 +34,7 @@ def unfold(tune: Tune) -> Round:
     spans: list[BarSpan] = []
     notes = _walk(tune, spans)
     pickup = sum((span.length for span in takewhile(lambda span: span.bar == 0, spans)), start=whole(0))
-    return Round(tuple(notes), tuple(spans), spans[-1].at + spans[-1].length, pickup, tune.form)
+    return Round(tuple(notes), tuple(spans), spans[-1].at + spans[-1].length, pickup, tune.form, tune.key.signature)
 
 
 def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:

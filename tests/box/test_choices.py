@@ -40,7 +40,9 @@ def test_times_are_whole_ticks_of_one_length() -> None:
     assert times.lengths == (3, 9, 1, 3)
     assert times.lap == 19
     assert times.seconds(12) == 1.0
-    # The round may end on a finer part than any note.
+    # A note may begin on a finer part than any lasts, and the round may end on one.
+    late = Round((Played(0, "A", 1, 1, Fraction(1, 24), Fraction(1, 8), 69),), (), Fraction(1, 4), Fraction(0), "A")
+    assert times_of(late, 2.0) == Times((1,), (3,), 6, 24, 2.0)
     longer = replace(tune("A4"), length=Fraction(3, 16))
     assert times_of(longer, 2.0) == Times((0,), (2,), 3, 16, 2.0)
 

@@ -31,7 +31,8 @@ def test_common_practice_easy_comes_before_hard() -> None:
     assert [choice.key for choice in found] == [2, 1, 3]
     assert found[0].difficulty is not None
     assert found[0].difficulty.level == "first"
-    assert found[0].reason.startswith("first: ")
+    assert found[0].reason == found[0].difficulty.reason
+    assert "different buttons" in found[0].reason
     assert found[2].difficulty is None
     assert "no F3" in found[2].reason
 

@@ -186,7 +186,41 @@ def test_note_names(name: str, pitch: int) -> None:
     assert pitch_of(name) == pitch
 
 
+@pytest.mark.parametrize(
+    ("signature", "names"),
+    [
+        ("", "C# D# F# G# A#"),
+        ("F1 C1", "C# D# F# G# A#"),  # D: what lies between has sharps
+        ("F1", "C# D# F# G# Bb"),  # G: the flattened third is Bb
+        ("B-1", "C# Eb F# Ab Bb"),  # D minor, its leading note C#
+        ("B-1 E-1", "Db Eb F# Ab Bb"),  # G minor, its leading note F#
+        ("B-1 E-1 A-1 D-1", "Db Eb Gb Ab Bb"),
+    ],
+)
+def test_a_black_note_is_called_as_the_key_calls_it(signature: str, names: str) -> None:
+    key = [(one[0], int(one[1:])) for one in signature.split()]
+    assert [name_of(pitch, False, key) for pitch in (61, 63, 66, 68, 70)] == names.split()
+    assert all(pitch_of(name_of(pitch, True, key)) == pitch for pitch in range(128))
+
+
 @pytest.mark.parametrize("name", ["", "H4", "C", "C#", "4", "G#9", "Cb-1", "C##4"])
 def test_what_is_no_note_name(name: str) -> None:
     with pytest.raises(ValueError, match=r"no note name|outside"):
         pitch_of(name)
+
+
+@pytest.mark.parametrize(
+    ("called", "box"),
+    [
+        ("B/C", "bc-21"), ("bc", "bc-21"), ("C#/D", "csd-21"), ("C♯/D 23", "csd-23"), ("cd-21", "csd-21"),
+        ("D/G", "dg-21"), ("dg", "dg-21"), ("D", "d-10"), ("BC-23", "bc-23"),
+    ],
+)  # fmt: skip
+def test_a_box_is_known_by_what_players_call_it(called: str, box: str) -> None:
+    assert load_box(called).id == box
+
+
+@pytest.mark.parametrize("called", ["G/C", "b/c-22", "none/bc.toml", "/"])
+def test_a_box_that_is_not_there_is_not_guessed(called: str) -> None:
+    with pytest.raises(UserError):
+        load_box(called)

@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from companion.cli.main import main
 from companion.hearing.model import Heard
-from companion.hearing.rules import default_rules
 from companion.hearing.take import write_take
-from companion.lesson.memory import memory_rules
-from companion.lesson.rules import lesson_rules
-from companion.places import own_config, shipped
-from companion.screen.actions import load_keys
-from companion.screen.feet import load_feet
-from companion.screen.theme import load_themes
-from companion.screen.words import load_words
+from companion.places import shipped
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
 BOOKS = {
@@ -78,6 +71,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     Path("folder").mkdir()
     Path("broken.toml").write_text(BROKEN, encoding="utf-8")
     Path("empty.mid").write_bytes(b"")
+    write_take(Path("take.mid"), [Heard(n / 4, 62 + n, end=n / 4 + 0.2) for n in range(8)])
     Path("short.mid").write_bytes(b"MThd\x00\x00\x00\x06\x00\x00")
     return tmp_path
 
@@ -112,7 +106,7 @@ def test_a_box_that_is_none(capsys: pytest.CaptureFixture[str], command: str, bo
     ("arguments", "says"),
     [
         (["buttons", BOOK, "--tune", "99"], "99"),
-        (["buttons", BOOK, "--tune", "x"], "--tune"),
+        (["buttons", BOOK, "--tune", "x"], "no tune in it is called “x”"),
         (["render", BOOK, "-o", "none/out.wav"], "none"),
         (["render", BOOK, "-o", "out.doc"], ".wav"),
         (["render", BOOK, "-o", "out.wav", "--tempo", "fast"], "fast"),
@@ -137,39 +131,27 @@ def test_other_mistakes(capsys: pytest.CaptureFixture[str], arguments: list[str]
     assert says in refused(capsys, *arguments)
 
 
-@pytest.fixture
-def own_tables() -> Iterator[Path]:
-    """The player's own folder of tables, which nothing has been read from."""
-    cached = (load_keys, load_feet, load_themes, load_words, default_rules, lesson_rules, memory_rules)
-    for read in cached:
-        read.cache_clear()
-    (own_config() / "boxes").mkdir(parents=True)
-    yield own_config()
-    for read in cached:
-        read.cache_clear()
-
-
 def test_each_table_is_tried() -> None:
     config = shipped("config")
     assert set(TABLES) == {path.relative_to(config).as_posix() for path in config.rglob("*.toml")}
 
 
+Write = Callable[[str, str], Path]
+
+
 @pytest.mark.parametrize("table", TABLES)
-def test_a_wrong_value_in_a_table(capsys: pytest.CaptureFixture[str], own_tables: Path, table: str) -> None:
+def test_a_wrong_value_in_a_table(capsys: pytest.CaptureFixture[str], own_table: Write, table: str) -> None:
     arguments, right, wrong = TABLES[table]
-    text = shipped("config", table).read_text(encoding="utf-8")
-    before = text[: text.index(right)]
-    (own_tables / table).write_text(before + text[len(before) :].replace(right, wrong, 1), encoding="utf-8")
-    write_take(Path("take.mid"), [Heard(n / 4, 62 + n, end=n / 4 + 0.2) for n in range(8)])
-    assert f"{own_tables / table}:{before.count(chr(10)) + 1}:" in refused(capsys, *arguments)
+    before, _, after = shipped("config", table).read_text(encoding="utf-8").partition(right)
+    path = own_table(table, before + wrong + after)
+    assert f"{path}:{before.count(chr(10)) + 1}:" in refused(capsys, *arguments)
 
 
 @pytest.mark.parametrize("table", TABLES)
-def test_a_table_that_is_no_toml(capsys: pytest.CaptureFixture[str], own_tables: Path, table: str) -> None:
+def test_a_table_that_is_no_toml(capsys: pytest.CaptureFixture[str], own_table: Write, table: str) -> None:
     arguments, right, _ = TABLES[table]
-    text = shipped("config", table).read_text(encoding="utf-8")
-    before = text[: text.index("\n", text.index(right)) + 1]
-    (own_tables / table).write_text(f"{before}no = = toml\n", encoding="utf-8")
-    write_take(Path("take.mid"), [Heard(n / 4, 62 + n, end=n / 4 + 0.2) for n in range(8)])
+    before, _, after = shipped("config", table).read_text(encoding="utf-8").partition(right)
+    path = own_table(table, before + "no = = toml" + after)
     said = refused(capsys, *arguments)
-    assert f"{own_tables / table}:{before.count(chr(10)) + 1}:6: this is not valid TOML: invalid value; mend it" in said
+    assert f"{path}:{before.count(chr(10)) + 1}:" in said
+    assert "this is not valid TOML: " in said

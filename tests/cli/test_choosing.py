@@ -10,6 +10,7 @@ import pytest
 from companion.box.layout import load_box
 from companion.box.model import Bellows, Press
 from companion.cli.main import main
+from companion.notation import read_book
 from companion.places import shipped
 from tests.cli.test_reports import printed
 
@@ -104,6 +105,18 @@ def test_the_ranking_for_programs(capsys: pytest.CaptureFixture[str], tmp_path: 
     (low,) = printed(capsys, "choose", str(book), "--json")["tunes"]
     assert (low["fits"], low["points"], low["level"]) == (False, None, None)
     assert "an octave up" in low["reason"]
+
+
+def test_only_the_tunes_of_a_kind_are_ranked(capsys: pytest.CaptureFixture[str]) -> None:
+    every = printed(capsys, "choose", BOOK, "--json")["tunes"]
+    polkas = printed(capsys, "choose", BOOK, "--rhythm", "polka", "--json")["tunes"]
+    kinds = {tune.number: tune.rhythm for tune in read_book(Path(BOOK)).tunes}
+    assert [one for one in every if kinds[one["number"]] == "polka"] == polkas
+    assert 0 < len(polkas) < len(every)
+    assert main(["choose", BOOK, "--rhythm", "polka"]) == 0
+    assert f"--tune {polkas[0]['number']}`" in capsys.readouterr().out
+    assert main(["choose", BOOK, "--title", "no such words"]) == 2
+    assert "none of its" in capsys.readouterr().err
 
 
 def test_the_first_tune_of_the_demo_book_is_one_for_beginners(capsys: pytest.CaptureFixture[str]) -> None:

@@ -14,6 +14,7 @@ from companion.cli.main import main
 from companion.cli.opening import open_tune
 from companion.hearing.asking import asked_of
 from companion.hearing.learner import Learner, simulate_take
+from companion.hearing.model import Heard
 from companion.hearing.take import write_take
 from companion.lesson.stretch import stretch_of
 from companion.places import shipped
@@ -49,11 +50,37 @@ def test_one_table_and_a_page_each(takes: Path, tmp_path: Path, capsys: pytest.C
     assert "notes.txt" not in said
     assert sorted(path.name for path in pages.iterdir()) == ["anna.txt", "ben.txt"]
     anna, ben = ((pages / f"{name}.txt").read_text(encoding="utf-8") for name in ("anna", "ben"))
-    assert "A clean round." in anna
+    assert "A clean round: " in anna
+    assert " notes right.\n" in anna
     assert "went wrong" not in anna
-    assert "Not a clean round yet." in ben
+    assert "Not a clean round yet: " in ben
     for heading in ("What to work on:", "Notes that went wrong:", "By bar:", "By join:", "By button:"):
         assert heading in ben
+
+
+def test_one_take_is_told_as_its_page(takes: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["mark", BOOK, str(takes), "-o", str(tmp_path / "pages")]) == 0
+    capsys.readouterr()
+    assert main(["mark", BOOK, str(takes / "ben.mid")]) == 0
+    assert capsys.readouterr().out == (tmp_path / "pages" / "ben.txt").read_text(encoding="utf-8")
+
+
+def test_how_late_is_not_told_of_a_take_that_stops(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    opened = open_tune(BOOK, 1, "bc-21")
+    beat = opened.target[1]
+    asked = asked_of(stretch_of(opened.round, 0, len(opened.round.notes) - 1, opened.tune.meter, beat))
+    line = Timeline(80.0, beat)
+    half = len(asked) // 2
+    heard = [
+        Heard(line.seconds(one.at) + (4.0 if k >= half else 0.0), one.pitch, end=line.seconds(one.at) + 4.1)
+        for k, one in enumerate(asked)
+    ]
+    write_take(tmp_path / "stops.mid", heard)
+    assert main(["mark", BOOK, str(tmp_path / "stops.mid")]) == 0
+    said = capsys.readouterr().out
+    assert f": {len(asked)} of {len(asked)} notes right" in said
+    assert "It stops on the way" in said
+    assert " ms" not in said
 
 
 def test_the_same_as_json(takes: Path, capsys: pytest.CaptureFixture[str]) -> None:

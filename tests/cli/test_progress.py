@@ -59,6 +59,7 @@ def test_json_of_all_and_of_one(capsys: pytest.CaptureFixture[str]) -> None:
     assert due["days"] == -3  # good at first: two days
     assert everything["tunes"][1]["due"] is None
     assert everything["tunes"][0]["pieces"] == {"practised": 3, "learnt": 2}
+    assert everything["tunes"][1]["bars"] == {"begun": 2, "all": 2}
     one = printed(capsys, "progress", "ferry", "--json")["tunes"]
     assert [piece["name"] for piece in one[0]["by_piece"]] == ["A bar 1", "A part", "round"]
     assert one[0]["best"] == 100.0
@@ -80,7 +81,7 @@ def test_tables(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["progress", "net loft"]) == 0
     said = capsys.readouterr().out
     assert "other row" in said
-    assert "2 of 3 pieces learnt" in said
+    assert "of 3 pieces begun, 2 once played clean in time" in said
     assert "Comes back 3 days late" in said
     assert main(["progress", "loft"]) == 0
     said = capsys.readouterr().out

@@ -12,7 +12,7 @@ from companion.box.model import Bellows, Press
 from companion.hearing.causes import CAUSES, slip_pitches, slips
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
-from companion.hearing.model import Asked, Heard
+from companion.hearing.model import Asked, Heard, Verdict
 from tests.hearing.scoring import score
 from tests.hearing.small import BOX, LINE, PRESSES, asked_for, fingered
 from tests.hearing.tunes import QUAVER, made_tune
@@ -121,6 +121,21 @@ def test_where_the_two_bars_are_alike_the_bar_before_is_right_and_the_place_is_l
     ]
     notes = mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes
     assert [note.cause for note in notes[6:12]] == ["bar-before", "bar-before", None, *["bar-before"] * 3]
+
+
+def test_wrong_notes_further_apart_are_no_run() -> None:
+    """Two a button too high, and another a bar later, with a note left out before it: the hand was not off."""
+    asked = made_tune(21)[:24]
+    finger = fingered(asked)
+    heard = []
+    for k, note in enumerate(asked):
+        press = finger.notes[k].press
+        above = BOX.pitch(replace(press, button=press.button + 1))
+        if k != 13:
+            heard.append(Heard(LINE.seconds(note.at), above or note.pitch if k in (6, 7, 14) else note.pitch))
+    marks = mark(asked, heard, timeline=LINE, fingering=finger)
+    assert [note.verdict.value for note in marks.notes if note.verdict is not Verdict.RIGHT].count("wrong") == 3
+    assert not any("hand-above" in (note.cause or "") for note in marks.notes)
 
 
 @pytest.mark.parametrize(("by", "said"), [(1, "hand-above"), (-1, "hand-below")])

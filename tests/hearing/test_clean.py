@@ -164,6 +164,12 @@ def test_notes_that_come_in_any_order_are_taken_by_their_time() -> None:
     assert mark(ASKED, heard, timeline=LINE).clean
 
 
+def test_a_note_too_many_says_what_it_was() -> None:
+    heard = played((0.0, 62), (0.25, 64), (0.37, 80), (0.5, 66), (0.75, 67), (1.1, 81))
+    extra = [n for n in mark(ASKED, heard, timeline=LINE).notes if n.verdict is EXTRA]
+    assert [(n.heard, n.heard_pitch, n.pitch, n.late_ms) for n in extra] == [(2, 80, None, None), (5, 81, None, None)]
+
+
 def test_lateness_is_told_of_wrong_notes_too_and_as_a_share_of_the_beat() -> None:
     notes = mark(ASKED, played((0.0, 62), (0.29, 65), (0.46, 66), (0.75, 67)), timeline=LINE).notes
     assert [n.late_ms for n in notes] == pytest.approx([0.0, 40.0, -40.0, 0.0])

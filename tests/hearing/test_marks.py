@@ -160,6 +160,32 @@ def test_start_and_tempo_are_found(share: float) -> None:
     assert known.seconds(asked[0].at) == pytest.approx(7.3, abs=0.03)
 
 
+def test_whoever_stops_and_begins_again_is_still_marked_in_time() -> None:
+    """Some stops in the middle of a take have a tempo of their own; they must not tilt the player's."""
+    rng = random.Random(11)
+    verdicts, tempi = [], []
+    for seed in range(12):
+        asked = made_tune(seed)
+        poor = Learner(spread_ms=40.0, wrong=0.12, missed=0.05, extra=0.03, restart=0.012)
+        heard, truth = simulate_take(asked, LINE, poor, rng)
+        found = mark_take(asked, heard, beat=BEAT)
+        verdicts.append(score(found.marks, truth).verdicts)
+        assert found.timeline is not None
+        tempi.append(abs(found.timeline.bpm / LINE.bpm - 1.0))
+    assert sum(verdicts) / len(verdicts) > 0.95
+    assert sorted(tempi)[len(tempi) // 2] < 0.01
+
+
+def test_a_stop_near_the_end_does_not_cost_what_comes_after_it() -> None:
+    asked = asked_for(*([62, 64, 66, 67, 69, 71, 73, 74] * 8))
+    late = 1.7  # begins the last six notes again, after a stop
+    notes = [(0.25 * k, note.pitch) for k, note in enumerate(asked[:58])]
+    heard = played(*notes, *((0.25 * k + late, asked[k].pitch) for k in range(58, 64)))
+    marks = mark(asked, heard, timeline=LINE)
+    assert [n.verdict for n in marks.notes] == [Verdict.RIGHT] * 64
+    assert marks.notes[-1].late_ms == pytest.approx(1700.0)
+
+
 def test_a_further_round_does_not_wreck_the_first() -> None:
     asked = made_tune(12)
     span = asked[-1].at + asked[-1].length

@@ -7,14 +7,13 @@ from dataclasses import replace
 import pytest
 
 from companion.lesson.course import lesson_of
-from companion.lesson.model import Kind, Lesson, Piece
+from companion.lesson.model import SIZES, Kind, Lesson, Piece
 from companion.lesson.pieces import cut
 from companion.practice.machine import go_back, needed, take_up, turn
 from companion.practice.standing import (
     FRESH,
     IN_TIME,
     LISTEN,
-    SIZES,
     SPOT,
     Focus,
     Known,

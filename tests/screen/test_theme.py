@@ -8,6 +8,7 @@ L*a*b*, D65 (CIE 15:2004); a difference of about 2.3 is just noticeable (Mahy, V
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import combinations
 from pathlib import Path
 
@@ -126,31 +127,19 @@ def test_shapes_of_the_verdicts_differ(theme: Theme) -> None:
         ("", "no theme in it"),
     ],
 )
-def test_a_broken_table_gives_one_sentence(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, said: str
-) -> None:
-    (tmp_path / "themes.toml").write_text(text, encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_themes.cache_clear()
-    try:
-        with pytest.raises(UserError, match=said):
-            load_themes()
-    finally:
-        load_themes.cache_clear()
+def test_a_broken_table_gives_one_sentence(own_table: Callable[[str, str], Path], text: str, said: str) -> None:
+    own_table("themes.toml", text)
+    with pytest.raises(UserError, match=said):
+        load_themes()
 
 
-def test_a_theme_without_contrast_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_theme_without_contrast_is_refused(own_table: Callable[[str, str], Path]) -> None:
     from companion.places import shipped
 
     text = shipped("config", "themes.toml").read_text(encoding="utf-8")
-    (tmp_path / "themes.toml").write_text(text.replace('ink = "#1c1f24"', 'ink = "#aaaaaa"'), encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_themes.cache_clear()
-    try:
-        with pytest.raises(UserError, match="ink on ground"):
-            load_themes()
-    finally:
-        load_themes.cache_clear()
+    own_table("themes.toml", text.replace('ink = "#1c1f24"', 'ink = "#aaaaaa"'))
+    with pytest.raises(UserError, match="ink on ground"):
+        load_themes()
 
 
 def test_no_such_theme() -> None:

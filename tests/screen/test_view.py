@@ -148,7 +148,7 @@ def test_with_reduced_motion_pages_turn_at_once() -> None:
     turned = next(page.first for page in pages(base.bars, base.length, 3.0)[1:])
     calm, lively = Look(reduced_motion=True), Look()
     begun = next(
-        at for at in (turned + n / 64 for n in range(-64, 192)) if numbers(at, lively) != numbers(at + 1 / 256, lively)
+        at for at in (turned + n / 16 for n in range(-16, 48)) if numbers(at, lively) != numbers(at + 1 / 256, lively)
     )
     assert numbers(begun + 1 / 128, calm) == numbers(begun + 1 / 4, calm)
     assert numbers(begun + 1 / 128, lively) != numbers(begun + 1 / 4, lively)

@@ -120,7 +120,7 @@ def test_the_picture_is_what_is_shown(window: Window, tmp_path: Path) -> None:
 def test_a_picture_that_cannot_be_written(window: Window, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("x", encoding="utf-8")
     window.show(jig())
-    with pytest.raises(UserError, match="cannot be written"):
+    with pytest.raises(UserError, match="there is no folder"):
         window.picture(tmp_path / "file" / "picture.png")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -42,32 +43,22 @@ def test_plurals() -> None:
     assert words("hand_up", n=2) == "hand moves up 2 places"
 
 
-def test_another_language_falls_back_to_english(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_another_language_falls_back_to_english(own_table: Callable[[str, str], Path]) -> None:
     text = shipped("config", "words.toml").read_text(encoding="utf-8") + '\n[xx]\npush = "XX"\n'
-    (tmp_path / "words.toml").write_text(text, encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_words.cache_clear()
-    try:
-        words = load_words("xx")
-        assert (words("push"), words("pull")) == ("XX", "PULL")
-        with pytest.raises(UserError, match="choose one of en, xx"):
-            load_words("yy")
-    finally:
-        load_words.cache_clear()
+    own_table("words.toml", text)
+    words = load_words("xx")
+    assert (words("push"), words("pull")) == ("XX", "PULL")
+    with pytest.raises(UserError, match="choose one of en, xx"):
+        load_words("yy")
 
 
 @pytest.mark.parametrize(
     "line", ['row = "{rwo}"', 'row = "{row"', 'row = "{}"', 'push = "{row}"', "hand_up.one = '{m}'"]
 )
-def test_a_value_that_there_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: str) -> None:
-    (tmp_path / "words.toml").write_text(f'[xx]\npull = "XX"\n{line}\n', encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_words.cache_clear()
-    try:
-        with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that there is not"):
-            load_words("xx")
-    finally:
-        load_words.cache_clear()
+def test_a_value_that_there_is_not(own_table: Callable[[str, str], Path], line: str) -> None:
+    own_table("words.toml", f'[xx]\npull = "XX"\n{line}\n')
+    with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that there is not"):
+        load_words("xx")
 
 
 @pytest.mark.parametrize(
@@ -77,16 +68,9 @@ def test_a_value_that_there_is_not(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         (('standin = ["s"]', 'standin = ["space"]'), "The key 'space' is given to"),
     ],
 )
-def test_a_broken_table_of_keys(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, change: tuple[str, str], said: str
-) -> None:
+def test_a_broken_table_of_keys(own_table: Callable[[str, str], Path], change: tuple[str, str], said: str) -> None:
     text = shipped("config", "keys.toml").read_text(encoding="utf-8")
     assert change[0] in text
-    (tmp_path / "keys.toml").write_text(text.replace(*change), encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_keys.cache_clear()
-    try:
-        with pytest.raises(UserError, match=said):
-            load_keys()
-    finally:
-        load_keys.cache_clear()
+    own_table("keys.toml", text.replace(*change))
+    with pytest.raises(UserError, match=said):
+        load_keys()

@@ -33,7 +33,7 @@ def left(piece: str, *wrong: int, standin: bool = False) -> RoundLeft:
 
 
 def said(*rounds: RoundLeft) -> tuple[str, ...]:
-    return worth_working_on(rounds, COURSE.fingering, PIECES, load_words())
+    return worth_working_on(rounds, COURSE.round, PIECES, load_words())
 
 
 def test_the_three_worst_bars_the_habit_first() -> None:

@@ -93,7 +93,7 @@ def test_one_place_that_fails_is_taken_out_and_said(tmp_path: Path) -> None:
 
     bench.player.choose = slips
     bench.wind(60)
-    moves = [one for one in bench.session.rounds if "round note" in one.piece]
+    moves = [one for one in bench.session.rounds if "around note" in one.piece]
     assert len(moves) >= 3
     assert WORDS("said_shrunk") in said(bench)
     assert any(sentence.startswith("That place holds") for sentence in said(bench))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -121,23 +122,13 @@ def test_every_action_has_a_pedal_of_its_own() -> None:
         ("[midi", "not valid TOML"),
     ],
 )
-def test_a_broken_table(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, text: str, said: str) -> None:
-    (tmp_path / "keys.toml").write_text(text, encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_feet.cache_clear()
-    try:
-        with pytest.raises(UserError, match=said):
-            load_feet()
-    finally:
-        load_feet.cache_clear()
+def test_a_broken_table(own_table: Callable[[str, str], Path], text: str, said: str) -> None:
+    own_table("keys.toml", text)
+    with pytest.raises(UserError, match=said):
+        load_feet()
 
 
-def test_an_older_table_of_keys_still_has_pedals(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_older_table_of_keys_still_has_pedals(own_table: Callable[[str, str], Path]) -> None:
     text = shipped("config", "keys.toml").read_text(encoding="utf-8")
-    (tmp_path / "keys.toml").write_text(text[: text.index("# The same by MIDI")], encoding="utf-8")
-    monkeypatch.setenv("BOX_COMPANION_CONFIG", str(tmp_path))
-    load_feet.cache_clear()
-    try:
-        assert load_feet().controls_of(Action.PAUSE)[0] == SUSTAIN
-    finally:
-        load_feet.cache_clear()
+    own_table("keys.toml", text[: text.index("# The same by MIDI")])
+    assert load_feet().controls_of(Action.PAUSE)[0] == SUSTAIN

@@ -13,6 +13,7 @@ from companion.tune.model import Meter, Tempo
 from tests.sound.tunes import JIG, POLKA, REEL, WALTZ
 
 COMMON = Meter("4/4", Fraction(1), (Fraction(1, 4),) * 4)
+LONG = Meter("6/4", Fraction(3, 2), (Fraction(3, 4),) * 2)
 SLIP = Meter("9/8", Fraction(9, 8), (Fraction(3, 8),) * 3)
 
 
@@ -34,6 +35,12 @@ SLIP = Meter("9/8", Fraction(9, 8), (Fraction(3, 8),) * 3)
         ("", REEL, 100, Fraction(1, 2)),
         ("something new", COMMON, 100, Fraction(1, 4)),
         ("", Meter("none", None, ()), 100, Fraction(1, 4)),
+        ("", LONG, 50, Fraction(3, 4)),
+        ("jig", LONG, 116, Fraction(3, 4)),
+        # An air goes by the breath: as many quavers a minute in 6/8 as in 3/4.
+        ("air", WALTZ, 66, Fraction(1, 4)),
+        ("slow air", JIG, 44, Fraction(3, 8)),
+        ("air", LONG, 22, Fraction(3, 4)),
     ],
 )
 def test_target(rhythm: str, meter: Meter, bpm: float, beat: Fraction) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,9 @@ from companion.store.record import Record, open_record
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
 SCHEMA = json.loads((Path(companion.__file__).parent / "cli" / "schemas" / "record.json").read_text(encoding="utf-8"))
+VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
+# More of them by hand.
+EXAMPLES = 200 if os.environ.get("BOX_COMPANION_WHOLE_CORPUS") else 15
 
 
 def export(record: Record, file: Path) -> bytes:
@@ -25,7 +29,7 @@ def export(record: Record, file: Path) -> bytes:
     return file.read_bytes()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=EXAMPLES)
 @given(lives)
 def test_in_and_out_gives_the_same_bytes_and_the_same_record(life: list[Any]) -> None:
     with quick_folder() as name:
@@ -34,7 +38,7 @@ def test_in_and_out_gives_the_same_bytes_and_the_same_record(life: list[Any]) ->
         live(record, clock, life)
         first = export(record, folder / "one.jsonl")
         for line in first.decode().split("\n")[:-1]:
-            jsonschema.Draft202012Validator(SCHEMA).validate(json.loads(line))
+            VALIDATOR.validate(json.loads(line))
         other, _ = open_at(folder / "two.sqlite3")
         other.take_in(folder / "one.jsonl")
         assert export(other, folder / "two.jsonl") == first
@@ -46,7 +50,7 @@ def test_in_and_out_gives_the_same_bytes_and_the_same_record(life: list[Any]) ->
         other.close()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=EXAMPLES)
 @given(lives, lives, lives)
 def test_two_records_become_one_whichever_way_round(common: list[Any], mine: list[Any], theirs: list[Any]) -> None:
     with quick_folder() as name:
