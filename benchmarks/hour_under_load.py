@@ -23,7 +23,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import astuple
 from pathlib import Path
@@ -40,6 +40,8 @@ from companion.sound.settings import sound_settings
 from tests.servers.looped import BUSY, ROOT, lesson_in
 from tests.servers.sound_ear import RATE, monitor
 
+Plug = tuple[float, bool, float]
+PLAYER, SESSION = "player.jsonl", "session.jsonl"
 AWAY = (1.0, 6.0)  # seconds for which the plug is out
 WARM = 360.0  # seconds after which memory is compared
 SAMPLE = 5.0  # seconds between two looks at the process
@@ -49,7 +51,7 @@ WAKES = 2.0  # seconds after which a listener hears
 PIPE = 1 << 20  # bytes that may wait in a pipe
 
 
-def plugs(seconds: float, every: float, seed: int) -> list[tuple[float, bool, float]]:
+def plugs(seconds: float, every: float, seed: int) -> list[Plug]:
     """When the instrument is unplugged, whether in the middle of a round, and for how long."""
     chance = random.Random(seed)
     times = round(seconds / every)
@@ -163,20 +165,26 @@ def watch(session: subprocess.Popen[bytes], along: Along, beside: Along, seconds
     return samples
 
 
-def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], seed: int) -> list[found.Line]:
-    """Run it, and give what was found."""
+def environment(folder: Path) -> dict[str, str]:
+    """What the session is run with: folders of its own, and no rests in the lesson: it is to be an hour of work."""
     own = {f"BOX_COMPANION_{name}": str(folder / name.lower()) for name in ("DATA", "CACHE")}
-    own["BOX_COMPANION_CONFIG"] = str(lesson_in(folder, break_minutes="1000.0"))  # no rest: it is to be an hour of work
-    environment = os.environ | own | {"SDL_AUDIODRIVER": "pulseaudio", "COMPANION_DEBUG": "1"}
-    environment.pop("SDL_VIDEODRIVER", None)
-    along = Along()
+    own["BOX_COMPANION_CONFIG"] = str(lesson_in(folder, break_minutes="1000.0"))
+    found_ = os.environ | own | {"SDL_AUDIODRIVER": "pulseaudio", "COMPANION_DEBUG": "1"}
+    found_.pop("SDL_VIDEODRIVER", None)
+    return found_
+
+
+def played(
+    folder: Path, seconds: float, planned: Sequence[Plug], seed: int, along: Along
+) -> tuple[list[Sample], Along]:
+    """Let the session, its player, its listener and what they are beside run to the end; gives what was seen of it."""
     orders, ordering = pipe()
     sound, sounding = pipe()
-    sent, said = folder / "player.jsonl", folder / "session.jsonl"
     python = [sys.executable, "-m"]
     listen = ["parec", "-d", str(monitor()), "--format=s16le", f"--rate={RATE}", "--channels=2", "--latency-msec=10"]
-    play = [*python, "benchmarks.hour.player", str(sent), json.dumps(planned)]
-    practise = [*python, "benchmarks.hour.session", str(said), str(seconds), str(ordering), str(sounding), str(seed)]
+    play = [*python, "benchmarks.hour.player", str(folder / PLAYER), json.dumps(planned)]
+    practise = [*python, "benchmarks.hour.session", str(folder / SESSION), str(seconds), str(ordering), str(sounding),
+                str(seed)]  # fmt: skip
     with contextlib.ExitStack() as open_:
         busy = [sys.executable, "-c", BUSY.format(parent=os.getpid())]
         open_.enter_context(running(busy, start_new_session=True))
@@ -187,7 +195,8 @@ def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], 
         heard = open_.enter_context(running(listen, stdout=subprocess.PIPE))
         assert heard.stdout is not None
         pour(heard.stdout.fileno(), along.heard, 2)
-        session = open_.enter_context(running(practise, env=environment, pass_fds=(ordering, sounding)))
+        pass_on = {"env": environment(folder), "pass_fds": (ordering, sounding)}
+        session = open_.enter_context(running(practise, **pass_on))
         os.close(ordering)
         os.close(sounding)
         tapped = pour(sound, along.played, 1)
@@ -197,16 +206,22 @@ def run(folder: Path, seconds: float, planned: list[tuple[float, bool, float]], 
     if session.returncode:
         raise RuntimeError(f"the session ended with {session.returncode}")
     along.compare(last=True)
+    return samples, beside
+
+
+def run(folder: Path, seconds: float, planned: Sequence[Plug], seed: int) -> list[found.Line]:
+    """Run it, and give what was found."""
+    along = Along()
+    samples, beside = played(folder, seconds, planned, seed, along)
     (folder / "samples.json").write_text(json.dumps([astuple(one) for one in samples]), encoding="utf-8")
-    logs = found.read(sent, said)
-    warm = min(WARM, 0.3 * seconds)
+    logs = found.read(folder / PLAYER, folder / SESSION)
     return [
         *found.of_sound(along, beside, logs, sound_settings().speaker.frames),
         *found.of_notes(logs),
         *found.of_plugs(logs, len(planned)),
         *found.of_rounds(logs),
         *found.of_record(folder / "data" / "record.sqlite3", logs),
-        *found.of_process(samples, logs, warm),
+        *found.of_process(samples, logs, min(WARM, 0.3 * seconds)),
         *found.of_frames(logs),
     ]
 
