@@ -1,4 +1,4 @@
-"""Half a minute of the hour under load (`python -m benchmarks.hour_under_load`), so that the script stays what it is."""
+"""Half a minute of the hour under load (`python -m benchmarks.hour_under_load`), so that the script goes on working."""
 
 from __future__ import annotations
 
