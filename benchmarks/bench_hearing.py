@@ -31,6 +31,7 @@ from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.live import LiveMarker
 from companion.hearing.match import match_in_time
 from companion.hearing.model import Asked, Heard
+from companion.hearing.two_hands import TwoHands
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune
 
@@ -129,10 +130,11 @@ def _live(notes: int) -> list[float]:
     heard, _ = simulate_take(asked, LINE, LEARNER, random.Random(1))
     took = []
     for _ in range(max(1, 2048 // notes)):
-        live = LiveMarker(asked, LINE)
+        hands = TwoHands(LiveMarker(asked, LINE), asked)
         for note in heard:
             start = time.thread_time()  # the processor's: other work does not add to it
-            live.hear(note)
+            hands.hear(note)
+            hands.until(note.seconds)
             took.append(1e6 * (time.thread_time() - start))
     return took
 

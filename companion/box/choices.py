@@ -28,6 +28,7 @@ from companion.box.pitch_names import name_of
 from companion.box.search import Matrix
 from companion.box.times import Times, times_of
 from companion.tune.model import Played, Round
+from companion.tune.part_bars import bars_of
 
 Column = tuple[State, ...]
 
@@ -112,7 +113,7 @@ def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
     notes, hand = round_.notes, table.hand
     columns, refused = _columns(notes, table, pins)
     times = times_of(round_, hand.whole_note)
-    gaps = gaps_of(notes, times)
+    gaps = gaps_of(round_, times)
     ways = [table.only_way[note.pitch] for note in notes]
     drift = imbalances(times, ways, hand)
     ornaments = load_ornaments()
@@ -121,12 +122,12 @@ def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
     return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, tuple(wants), refused)
 
 
-def gaps_of(notes: Sequence[Played], times: Times) -> list[Gap]:
+def gaps_of(round_: Round, times: Times) -> list[Gap]:
     """What lies before each note of the round, and before its first from the last of the round before."""
     found = []
     known: dict[tuple[int, bool], Gap] = {}
     before, length = times.starts[-1] - times.lap, times.lengths[-1]
-    for start, lasts, phrase in zip(times.starts, times.lengths, phrase_starts(notes), strict=True):
+    for start, lasts, phrase in zip(times.starts, times.lengths, phrase_starts(round_), strict=True):
         apart = start - before
         rest = max(0, apart - length)
         key = (apart + rest, phrase)  # a rest counts twice: the hand is free in it
@@ -137,23 +138,18 @@ def gaps_of(notes: Sequence[Played], times: Times) -> list[Gap]:
     return found
 
 
-def phrase_starts(notes: Sequence[Played]) -> list[bool]:
+def phrase_starts(round_: Round) -> list[bool]:
     """For each note whether a phrase starts on it: the first note of a part, and of every second bar from there.
 
     Two bars to a phrase is common practice (four phrases to a part of eight bars). A pick-up belongs to the bar after
-    it.
+    it, and begins its phrase.
     """
     starts = []
-    part, bar, bars = None, None, 0
-    for note in notes:
-        if (note.part, note.turn) != part:
-            part, bar, bars = (note.part, note.turn), note.bar, 0 if note.bar == 0 else 1
-            starts.append(True)
-        elif note.bar != bar:
-            bar, bars = note.bar, bars + 1
-            starts.append(bars % 2 == 1)
-        else:
-            starts.append(False)
+    before = None
+    for note, bar in zip(round_.notes, bars_of(round_), strict=True):
+        here = note.part, note.turn, bar.number
+        starts.append(here != before and bar.number % 2 == 1)
+        before = here
     return starts
 
 

@@ -18,7 +18,7 @@ from companion.box.model import Bellows, Box, Fingered, Fingering
 from companion.box.pins import Pin
 from companion.box.sameness import cheapest_alike
 from companion.box.times import Times, times_of
-from companion.tune.model import Played, Round
+from companion.tune.model import Round
 from companion.tune.quick import no_collection
 
 __all__ = ["Pin", "bellows_of", "cost_parts", "finger_round"]
@@ -97,19 +97,19 @@ def bellows_of(
         return plan_bellows((), table)
     directions = [note.press.bellows for note in fingering.notes]
     times = times_of(round_, hand.whole_note)
-    return _plan(directions, round_.notes, times, table, table.flow(dynamic))
+    return _plan(directions, round_, times, table, table.flow(dynamic))
 
 
 def _plan(
-    directions: Sequence[Bellows], notes: Sequence[Played], times: Times, table: BellowsTable, flow: float = 1.0
+    directions: Sequence[Bellows], round_: Round, times: Times, table: BellowsTable, flow: float = 1.0
 ) -> BellowsPlan:
     """The plan of the bellows for a direction a note."""
-    starts = phrase_starts(notes)
+    starts = phrase_starts(round_)
     sounding = []
     for index, (direction, length) in enumerate(zip(directions, times.lengths, strict=True)):
-        following = times.starts[index + 1] if index + 1 < len(notes) else times.starts[0] + times.lap
+        following = times.starts[index + 1] if index + 1 < len(times.starts) else times.starts[0] + times.lap
         rest = max(0, following - times.starts[index] - length)
-        ends = starts[(index + 1) % len(notes)]
+        ends = starts[(index + 1) % len(starts)]
         sounding.append(Sounding(direction, times.seconds(length), times.seconds(rest), ends, flow))
     return plan_bellows(sounding, table)
 
@@ -124,7 +124,7 @@ def _state_of(table: Table, note: Fingered) -> State:
 
 def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
-    opening = _plan([state.press.bellows for state in states], round_.notes, ring.times, load_bellows()).openings
+    opening = _plan([state.press.bellows for state in states], round_, ring.times, load_bellows()).openings
     places = [state.place for state in states]
     reaches = [0] + [after - before for before, after in pairwise(places)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]

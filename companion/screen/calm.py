@@ -105,15 +105,18 @@ def _next(brush: Brush, page: CalmGlance, box: pygame.Rect, u: float, words: Wor
     line = pygame.Rect(box.left, round(box.top + 18.5 * u), box.width, round(9 * u))
     brush.write_lines(how, 3.8 * u * text, theme.ink, line, lines=2)
     key = key_words(words, Action.PAUSE)
-    wait = _wait_words(page.wait, key, words)
+    wait = _wait_words(page, key, words)
     line = pygame.Rect(box.left, round(box.top + 28.5 * u), box.width, round(8 * u))
     brush.write_lines(wait, 3.2 * u * text, theme.soft, line, lines=2)
 
 
-def _wait_words(wait: int | None, key: str, words: Words) -> str:
-    """When it goes on; in minutes where it is long."""
+def _wait_words(page: CalmGlance, key: str, words: Words) -> str:
+    """When it goes on, or ends; in minutes where it is long."""
+    wait = page.wait
     if wait is None:
         return words("calm.ready", key=key)
+    if page.ends:
+        return words("calm.ends", n=wait, key=key)
     if wait < 60:
         return words("calm.wait", n=wait, key=key)
     return words("calm.wait_minutes", minutes=wait // 60, seconds=wait % 60, key=key)

@@ -96,6 +96,7 @@ class CalmGlance:
     next_piece, next_step : what is next, in words.
     bpm, beat_name : the tempo at which it begins; 0 where there is none.
     wait : in how many seconds it goes on by itself; None where it waits for the player.
+    ends : the sitting ends then, unless the player goes on.
     notices, caution : as in `Glance`.
     """
 
@@ -108,6 +109,7 @@ class CalmGlance:
     bpm: float = 0.0
     beat_name: str = ""
     wait: int | None = None
+    ends: bool = False
     notices: tuple[str, ...] = ()
     caution: str = ""
 

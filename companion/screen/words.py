@@ -20,10 +20,15 @@ class Words:
     entries: dict[str, str]
 
     def __call__(self, key: str, /, **values: object) -> str:
-        """The words under `key`, with `values` filled in; `n` picks between ``key.one`` and ``key.other``."""
+        """The words under `key`, with `values` filled in; `n` picks between ``key.one`` and ``key.other``.
+
+        A sentence begins with a capital, also where a value comes first.
+        """
         if key not in self.entries:
             key = f"{key}.{'one' if abs(_number(values.get('n', 0))) == 1 else 'other'}"
-        return self.entries[key].format(**values)
+        words = self.entries[key]
+        said = words.format(**values)
+        return said[:1].upper() + said[1:] if words.startswith("{") and words.endswith(".") else said
 
 
 def _number(value: object) -> float:

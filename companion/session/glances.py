@@ -86,7 +86,7 @@ def glance(
 def piece_words(piece: Piece, bars: Sequence[Bar], words: Words) -> str:
     """A piece's name with the bars of the part that it covers, where the name does not say them."""
     if piece.kind not in (Kind.PHRASE, Kind.HALF, Kind.PART):
-        return piece.name
+        return piece.name[:1].upper() + piece.name[1:]
     first, last = bars[piece.first].number, bars[piece.last].number
     return words("piece_bars", n=last - first + 1, piece=piece.name, first=first, last=last)
 

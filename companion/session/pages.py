@@ -149,7 +149,7 @@ class Pages:
 
     def farewell(self, page: CalmGlance, reason: str) -> None:
         """Show the page at the end of a sitting: it ends by itself, unless the player goes on."""
-        self._show_calm(replace(page, caution=reason), max(self.calm_wait, FAREWELL))
+        self._show_calm(replace(page, caution=reason, ends=True), max(self.calm_wait, FAREWELL))
         self._ends = True
 
     def close(self) -> None:

@@ -5,7 +5,6 @@ What is so in the round is so in a piece of it: the air button is where the play
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,7 +12,8 @@ from companion.box.choices import phrase_starts
 from companion.box.fingering import bellows_of
 from companion.box.model import Fingering
 from companion.lesson.stretch import Stretch
-from companion.tune.model import Played, Round
+from companion.tune.model import Round
+from companion.tune.part_bars import in_pickup
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +46,17 @@ def signposts(round_: Round, fingering: Fingering) -> Signposts:
         return NONE
     uses = bellows_of(round_, fingering).air
     air = tuple((use.index, round_.notes[use.index].length if use.in_rest else Fraction(0)) for use in uses)
-    return Signposts(frozenset(_begun(round_.notes)), air)
+    return Signposts(frozenset(_begun(round_)), air)
 
 
-def _begun(notes: Sequence[Played]) -> list[int]:
+def _begun(round_: Round) -> list[int]:
     """The first note of each phrase; after a pick-up the one behind its bar line, where the eye looks for it."""
     found = []
-    for index, starts in enumerate(phrase_starts(notes)):
+    pickup = in_pickup(round_)
+    for index, starts in enumerate(phrase_starts(round_)):
         if not starts:
             continue
-        while index + 1 < len(notes) and notes[index].bar == 0 and notes[index + 1].bar in (0, 1):
+        while pickup[index]:
             index += 1
         found.append(index)
     return found

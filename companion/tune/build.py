@@ -43,7 +43,8 @@ def build(heading: Heading, melody: Melody, voices: tuple[Melody, ...], complain
     if not notes:
         complaints.error(heading.line, 1, "The tune has no notes.")
     spans = _spans(melody)
-    if notes and steps and not any(spans[index].first < spans[index].last for index, _, _ in steps):
+    unplayable = any(problem.severity == "error" for problem in complaints.problems)  # and it is said why
+    if notes and not unplayable and not any(spans[index].first < spans[index].last for index, _, _ in steps):
         complaints.error(heading.line, 1, "No note of the tune is ever played; look at its endings.")
     others = tuple(Voice(v.name, tuple(_voice_notes(v))) for v in voices)
     problems = complaints.problems

@@ -40,6 +40,19 @@ def bars_of(round_: Round) -> tuple[Bar, ...]:
     return tuple(found)
 
 
+def in_pickup(round_: Round) -> tuple[bool, ...]:
+    """Whether each note of a round lies in a pick-up: in a bar that opens a part and is shorter than the next."""
+    found: list[bool] = []
+    opens = None
+    for place, (span, notes) in enumerate(zip(round_.bars, _notes_begun(round_), strict=True)):
+        here = span.part, span.turn
+        after = round_.bars[place + 1] if place + 1 < len(round_.bars) else None
+        short = after is not None and (after.part, after.turn) == here and span.length < after.length
+        found += [here != opens and short] * notes
+        opens = here
+    return tuple(found)
+
+
 def _notes_begun(round_: Round) -> list[int]:
     """How many notes begin in each bar of the round."""
     counts = []

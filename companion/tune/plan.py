@@ -211,7 +211,9 @@ def _with_jumps(
         places.setdefault(kind, []).append(at)
     kind, at = back
     flat = [(n, span) for n, p in enumerate(passes) for span in p.spans]
-    where = max((i for i, (_, span) in enumerate(flat) if span == at - 1), default=None)
+    # The sign may stand after an ending that never comes; then it belongs to what is played before that.
+    where = max((i for i, (_, span) in enumerate(flat) if span < at), default=None)
+    where = max((i for i, (_, span) in enumerate(flat) if span == at - 1), default=where)
     if where is None:
         return passes
     start = places["segno"][0] if kind == "D.S." and "segno" in places else 0

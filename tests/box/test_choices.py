@@ -15,7 +15,7 @@ from companion.box.layout import load_box
 from companion.box.model import Bellows
 from companion.box.pins import Pin
 from companion.box.times import Times, times_of
-from companion.tune.model import Played, Round
+from companion.tune.model import BarSpan, Played, Round
 from tests.box.box_tunes import tune
 from tests.melody import make_round
 
@@ -27,7 +27,7 @@ QUAVER = HAND.whole_note / 8
 
 def gaps(words: str) -> list[Gap]:
     round_ = tune(words)
-    return gaps_of(round_.notes, times_of(round_, HAND.whole_note))
+    return gaps_of(round_, times_of(round_, HAND.whole_note))
 
 
 # Time
@@ -55,10 +55,9 @@ def test_the_time_before_a_note_is_from_the_note_before_and_a_rest_counts_twice(
 
 def test_notes_that_overlap_leave_no_rest() -> None:
     notes = [Played(k, "A", 1, 1, Fraction(k, 8), Fraction(1, 2), 69) for k in range(3)]
-    round_ = Round(tuple(notes), (), Fraction(3, 8), Fraction(0), "A")
-    assert [gap.seconds for gap in gaps_of(round_.notes, times_of(round_, HAND.whole_note))] == pytest.approx(
-        [QUAVER] * 3
-    )
+    bar = BarSpan(1, "A", 1, Fraction(0), Fraction(3, 8))
+    round_ = Round(tuple(notes), (bar,), Fraction(3, 8), Fraction(0), "A")
+    assert [gap.seconds for gap in gaps_of(round_, times_of(round_, HAND.whole_note))] == pytest.approx([QUAVER] * 3)
 
 
 # Phrases
@@ -66,26 +65,36 @@ def test_notes_that_overlap_leave_no_rest() -> None:
 
 def starts(words: str) -> str:
     """One letter a note: P where a phrase starts."""
-    return "".join(".P"[start] for start in phrase_starts(tune(words).notes))
+    return "".join(".P"[start] for start in phrase_starts(tune(words)))
 
 
 def test_a_phrase_starts_with_every_part_and_every_second_bar() -> None:
     assert starts("A4 B4 | A4 B4 | A4 B4 | A4 | A4 B4") == "P...P..P."
     assert starts("A4 B4 | A4 B4 || A4 B4 | A4 | A4 B4") == "P...P..P."
-    assert starts("A4 B4 | A4 B4 | A4 B4 || A4 | A4 B4 | A4") == "P...P.P..P"
+    assert starts("A4 B4 | A4 B4 | A4 B4 || A4 B4 | A4 B4 | A4") == "P...P.P...P"
+    assert starts("A4 B4 | A4 B4 | A4 B4 || A4 | A4 B4 | A4") == "P...P.P..."  # a short bar first is a pick-up
 
 
 def test_a_pick_up_begins_a_phrase_and_the_bars_are_counted_from_the_one_after_it() -> None:
     notes = [[(69, "1/8")], *[[(69, "1/4"), (71, "1/4")]] * 5]
-    found = phrase_starts(make_round([("A", 1, notes)], pickup="1/8").notes)
+    found = phrase_starts(make_round([("A", 1, notes)], pickup="1/8"))
     assert found[0]
     assert [found[1 + 2 * bar] for bar in range(1, 5)] == [False, True, False, True]
+    assert not found[1]
     assert not any(found[2::2])
+
+
+def test_a_pick_up_of_a_later_part_leaves_its_phrases_where_they_are() -> None:
+    """As reels and jigs have it: the last bar of a part is short, and what it lacks leads into the next part."""
+    bar = [(69, "1/4"), (71, "1/4")]
+    bars = [[(69, "1/8")], bar, bar, bar, [(69, "1/4"), (71, "1/8")]]
+    found = phrase_starts(make_round([("A", 1, bars), ("B", 1, bars)], pickup="1/8"))
+    assert "".join(".P"[start] for start in found) == "P....P..." + "P....P..."
 
 
 def test_each_time_through_a_part_begins_a_phrase() -> None:
     bar = [(69, "1/4"), (71, "1/4")]
-    found = phrase_starts(make_round([("A", 1, [bar]), ("A", 2, [bar]), ("B", 2, [bar])]).notes)
+    found = phrase_starts(make_round([("A", 1, [bar]), ("A", 2, [bar]), ("B", 2, [bar])]))
     assert "".join(".P"[start] for start in found) == "P.P.P."
 
 

@@ -43,6 +43,13 @@ def test_plurals() -> None:
     assert words("hand_up", n=2) == "hand moves up 2 places"
 
 
+def test_a_sentence_begins_with_a_capital_whatever_comes_first() -> None:
+    words = load_words()
+    best = {"bpm": 94, "beat": "crotchet"}
+    assert words("gained_best", piece="round", **best).startswith("Round: up to 94")
+    assert words("what_and_how", piece="round", step="in time") == "round · in time"  # no sentence
+
+
 def test_another_language_falls_back_to_english(own_table: Callable[[str, str], Path]) -> None:
     text = shipped("config", "words.toml").read_text(encoding="utf-8") + '\n[xx]\npush = "XX"\n'
     own_table("words.toml", text)

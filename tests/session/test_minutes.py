@@ -36,6 +36,8 @@ def test_a_sitting_ends_on_something_that_goes_well_and_says_what_was_gained(tmp
     assert any(sentence.startswith("To end with") for sentence in said(bench))
     last = calm_pages(bench)[-1]
     assert last.caution == WORDS("sitting_over")
+    assert last.ends
+    assert not any(page.ends for page in calm_pages(bench) if page.caution != last.caution)
     assert "pieces more are good" in last.gained[0]
     assert last.gained == bench.session.gains
     bench.wind(40)

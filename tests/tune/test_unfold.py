@@ -246,6 +246,7 @@ JUMPS = [
     ("the coda has its repeats", "|:C4:|D4|E4!dacoda!||F4!D.C.!||!coda!|:G4:|]", "CCDEFCDEGG"),
     ("one coda sign alone is no coda", "C4|D4!coda!|E4!D.C.!|F4|]", "CDECDEF"),
     ("of three coda signs the first leaves and the last arrives", "C4|!coda!D4|E4!D.C.!|!coda!F4|!coda!G4|]", "CDECG"),
+    ("a jump in an ending that never comes is taken before it", "C4::2D4::2E4!D.C.!||F4|]", "CCDCDF"),
     ("the way back begins with the pick-up", "G|:CDEF|G3!fine!:|A|CDEF|G3!D.C.!|]", "GCDEFGCDEFGACDEFGGCDEFG"),
     ("a fine in a part that is repeated", "|:C4!fine!:|\n|:D4!D.C.!:|", "CCDDC"),
 ]
