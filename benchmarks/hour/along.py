@@ -18,7 +18,8 @@ Wave = NDArray[np.int16]
 SAME = 3  # of 32768
 LOUD = 650  # of 32768: what begins a sound
 SHAPE = RATE // 5  # frames by which a place is found again
-TRIES = 10  # places at which the beginning of the one is looked for in the other
+SURE = 2 * RATE  # frames that must be the same for a beginning to be found
+TRIES = 20  # places at which the beginning of the one is looked for in the other
 STEP = RATE // 2  # frames compared at once
 REACHES = (RATE // 20, RATE // 5, RATE)  # frames by which a break may shift what follows, one after another
 REACH = REACHES[-1]
@@ -110,14 +111,16 @@ class Along:
         if not len(here) or not len(there):
             return False
         first, late = int(here[0]), int(there[0] - here[0])
-        if min(len(played), len(heard) - late) < first + (TRIES + 2) * SHAPE:
+        if min(len(played), len(heard) - max(late, 0)) < first + TRIES * SHAPE + SURE + REACH:
             return False
-        # It may break up at the very first: then what comes soon after is looked for.
+        # It may break up at the very first: then what comes soon after is looked for; and a click is like the next one.
         for place in range(first, first + TRIES * SHAPE, SHAPE):
             shape = played[place : place + SHAPE].astype(float)
-            found, alike = find(heard.astype(float), shape, place + late, RATE // 4)
-            if alike > 0.999:
+            found, alike = find(heard.astype(float), shape, place + late, REACH)
+            if alike > 0.999 and _parted(played[place : place + SURE], heard[found : found + SURE]) is None:
                 self._offset, self._at = found - place, place
+                if place > first:
+                    self.breaks.append(Break(first, 0, place - first, True))
                 return True
         raise ValueError("what is heard is not what is played: does another program sound?")
 

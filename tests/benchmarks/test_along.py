@@ -71,6 +71,16 @@ def test_a_break_is_found(at: int, put_in: int, taken_out: int, blanked: int, si
         assert abs(found.at - at) <= 20
 
 
+def test_a_beginning_that_was_lost_is_a_break() -> None:
+    played = music()
+    first = int(np.flatnonzero(np.abs(played.astype(int)) > 650)[0])
+    heard = played.copy()
+    heard[first : first + RATE // 2] = 0
+    (found,) = held(heard, played).breaks
+    assert found.at == first
+    assert RATE // 2 - 20 <= found.length <= RATE
+
+
 def test_each_of_many_breaks_is_counted() -> None:
     played = music()
     heard = played.copy()
