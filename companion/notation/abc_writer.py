@@ -172,6 +172,7 @@ class _Writer:
             out.append(f"[M:{span.meter}]")
         now, end = span.onset, span.onset + span.length
         if span.more and span.first == span.last and span.length == self._bar_length(span) * (span.more + 1):
+            self.tied = None
             return " ".join([*out, f"Z{span.more + 1}"])
         events: list[tuple[Atom | None, Ticks]] = []
         for atom in self.tune.course.atoms[span.first : span.last]:

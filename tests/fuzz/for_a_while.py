@@ -1,5 +1,7 @@
 """Fuzzes the readers for so many seconds, on a copy of the saved corpus: `python tests/fuzz/for_a_while.py 120`.
 
+With a seed of 0 behind it, it tries what it has never tried: `python tests/fuzz/for_a_while.py 3600 0`.
+
 With atheris where it is installed, three quarters of the time on ABC and a quarter on MIDI files; else with hypothesis.
 """
 
@@ -17,15 +19,15 @@ HERE = Path(__file__).parent
 EXAMPLES = 500  # of hypothesis, between two looks at the clock
 
 
-def main(seconds: int) -> int:
-    """Gives 0 where nothing but the program's own error came out."""
+def main(seconds: int, seed: int = 1) -> int:
+    """Gives 0 where nothing but the program's own error came out. With the same `seed` it tries the same (0: another)."""
     if importlib.util.find_spec("atheris") is None:
         return _with_hypothesis(seconds)
     with tempfile.TemporaryDirectory() as folder:
         corpus = Path(folder, "corpus")
         shutil.copytree(HERE / "corpus", corpus)
         for target, share in (("abc", 0.75), ("midi", 0.25)):
-            limits = [f"-max_total_time={round(seconds * share)}", "-timeout=20", "-rss_limit_mb=2000"]
+            limits = [f"-max_total_time={round(seconds * share)}", "-timeout=20", "-rss_limit_mb=2000", f"-seed={seed}"]
             command = [sys.executable, str(HERE / "fuzz_notation.py"), f"-target={target}", *limits]
             done = subprocess.run(
                 [*command, f"-artifact_prefix={folder}/", str(corpus)], capture_output=True, text=True, check=False
@@ -63,4 +65,4 @@ def _with_hypothesis(seconds: int) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(int(sys.argv[1])))
+    sys.exit(main(*map(int, sys.argv[1:])))

@@ -68,6 +68,11 @@ def test_abc_and_back(text: str) -> None:
     assert (again.unit, again.bars, again.form) == (tune.unit, tune.bars, tune.form)
 
 
+def test_a_tie_before_bars_of_rest_carries_no_accidental() -> None:
+    tune = read_abc(f"{HEAD}M:4/4\nL:1/8\nK:C\n^d4 d4- | Z2 | ^d8 |]\n").tunes[0]
+    assert [note.pitch for note in read_abc(write_abc(tune)).tunes[0].notes] == [75, 75, 75]
+
+
 @settings(max_examples=60, deadline=None, suppress_health_check=CALM)
 @given(TEXT)
 def test_midi_and_back(text: str) -> None:
