@@ -293,7 +293,7 @@ def of_record(path: Path, logs: Logs) -> list[Line]:
         keys = db.execute("PRAGMA foreign_key_check").fetchall()
         (sitting,) = db.execute("SELECT max(id) FROM sitting").fetchone()
         rounds, clean, foreign = db.execute(
-            "SELECT count(*), sum(clean), sum(standin) FROM round WHERE sitting = ?", (sitting,)
+            "SELECT count(*), total(clean), total(standin) FROM round WHERE sitting = ?", (sitting,)
         ).fetchone()
         notes, heard = db.execute(
             "SELECT count(*), count(heard_pitch) FROM note_mark JOIN round ON round.id = round WHERE sitting = ?",
@@ -305,7 +305,7 @@ def of_record(path: Path, logs: Logs) -> list[Line]:
     same = (rounds, clean, notes, heard) == played and not foreign
     return [
         Line("record: quick_check, foreign_key_check", f"{', '.join(quick)}; {len(keys)} faults", "ok; 0", whole),
-        Line("record: rounds, clean, notes, heard", f"{rounds}, {clean}, {notes}, {heard}",
+        Line("record: rounds, clean, notes, heard", f"{rounds}, {clean:.0f}, {notes}, {heard}",
              ", ".join(map(str, played)), same),
     ]  # fmt: skip
 
