@@ -144,9 +144,10 @@ def share(ratio: float) -> str:
 def cells(row: Row) -> tuple[str, ...]:
     """A row as it is printed."""
     held = "" if row.limit is None else f"{row.limit.text}: {'holds' if row.limit.holds else 'DOES NOT HOLD'}"
+    what = f"{row.name}, {row.unit}" if row.unit else row.name
     return (
-        f"{row.name}, {row.unit}", number(median(row.ours)), spread(row.ours), number(median(row.theirs)),
-        spread(row.theirs), row.reference, share(row.ratio), f"{len(row.ours)} {row.over}", held,
+        what, number(median(row.ours)), spread(row.ours), number(median(row.theirs)), spread(row.theirs),
+        row.reference, share(row.ratio), f"{len(row.ours)} {row.over}", held,
     )  # fmt: skip
 
 

@@ -291,15 +291,21 @@ def of_record(path: Path, logs: Logs) -> list[Line]:
     with contextlib.closing(sqlite3.connect(path)) as db:
         quick = [row[0] for row in db.execute("PRAGMA quick_check")]
         keys = db.execute("PRAGMA foreign_key_check").fetchall()
-        rounds, clean, foreign = db.execute("SELECT count(*), sum(clean), sum(standin) FROM round").fetchone()
-        notes, heard = db.execute("SELECT count(*), count(heard_pitch) FROM note_mark").fetchone()
+        (sitting,) = db.execute("SELECT max(id) FROM sitting").fetchone()
+        rounds, clean, foreign = db.execute(
+            "SELECT count(*), total(clean), total(standin) FROM round WHERE sitting = ?", (sitting,)
+        ).fetchone()
+        notes, heard = db.execute(
+            "SELECT count(*), count(heard_pitch) FROM note_mark JOIN round ON round.id = round WHERE sitting = ?",
+            (sitting,),
+        ).fetchone()
         (open_,) = db.execute("SELECT count(*) FROM sitting WHERE ended IS NULL").fetchone()
     whole = quick == ["ok"] and not keys and open_ == 0
     played = (len(logs.kept), sum(k[1] for k in logs.kept), sum(k[2] for k in logs.kept), sum(k[3] for k in logs.kept))
     same = (rounds, clean, notes, heard) == played and not foreign
     return [
         Line("record: quick_check, foreign_key_check", f"{', '.join(quick)}; {len(keys)} faults", "ok; 0", whole),
-        Line("record: rounds, clean, notes, heard", f"{rounds}, {clean}, {notes}, {heard}",
+        Line("record: rounds, clean, notes, heard", f"{rounds}, {clean:.0f}, {notes}, {heard}",
              ", ".join(map(str, played)), same),
     ]  # fmt: skip
 

@@ -16,7 +16,7 @@ from companion.sound.delays import kept_delay
 from companion.sound.device import Device, SilentDevice, SystemDevice
 from companion.sound.recorder import Recorder
 from companion.sound.settings import SpeakerSettings, sound_settings
-from companion.sound.tape import Tape
+from companion.sound.tape import Parts, Tape
 
 if TYPE_CHECKING:
     import numpy as np
@@ -101,7 +101,8 @@ class DeviceSpeaker:
         ----------
         sound : shape (frames or more, 2), float32 with full scale 1, or int16; or so for each voice by its name.
         """
-        whole = {name: _float(one) for name, one in sound.items()} if isinstance(sound, Mapping) else _float(sound)
+        voices = sound if isinstance(sound, Mapping) else {"": sound}
+        whole = Parts.of({name: _float(one) for name, one in voices.items()})
         with self._feeding:
             if self._tape.end >= self._tape.handed:
                 return self._tape.lay(whole, frames)

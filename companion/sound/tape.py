@@ -8,6 +8,7 @@ it can no longer be changed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from threading import Lock
 from typing import TYPE_CHECKING, Any
 
@@ -21,10 +22,26 @@ if TYPE_CHECKING:
 PART = 1 << 18  # frames: six seconds, large enough for the system to take back what it took up
 
 
-def _parts(sound: Sound) -> Iterator[tuple[int, Sound]]:
-    """A sound in parts, each with its place in it, which can be let go of as they are played: a tune three times round
-    takes 75 MB. What is in the middle (numpy's stride of 0) is kept once, as shape (frames, 1); silence is not kept.
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """A passage's sound in parts, each with its place in the passage and its voice, which can be let go of as they are
+    played: a tune three times round takes 75 MB.
+
+    To make it takes milliseconds a minute, so it is made before a device is to be overtaken.
     """
+
+    parts: tuple[tuple[int, str, Sound], ...]
+
+    @classmethod
+    def of(cls, sound: Sound | Mapping[str, Sound]) -> Parts:
+        """The whole of it, or its voices by name. What is in the middle (numpy's stride of 0) is kept once, as shape
+        (frames, 1); silence is not kept.
+        """
+        voices = sound if isinstance(sound, Mapping) else {"": sound}
+        return cls(tuple((at, voice, part) for voice, one in voices.items() for at, part in _cut_up(one)))
+
+
+def _cut_up(sound: Sound) -> Iterator[tuple[int, Sound]]:
     middle = sound.strides[1] == 0
     for first in range(0, len(sound), PART):
         part = sound[first : first + PART, : 1 if middle else 2]
@@ -72,7 +89,7 @@ class Tape:
         with self._lock:
             return sum(part.nbytes for _, _, part in self._laid)
 
-    def lay(self, sound: Sound | Mapping[str, Sound], frames: int) -> int:
+    def lay(self, sound: Sound | Mapping[str, Sound] | Parts, frames: int) -> int:
         """Lay a passage that takes `frames`; what `sound` has beyond them rings on into what follows.
 
         Parameters
@@ -85,11 +102,11 @@ class Tape:
         """
         if frames < 0:
             raise ValueError(f"a passage of {frames} frames")
+        laid = sound if isinstance(sound, Parts) else Parts.of(sound)
         with self._lock:
             start = self.end
             self._end = start + frames
-            voices = sound if isinstance(sound, Mapping) else {"": sound}
-            self._laid += [(start + at, voice, part) for voice, one in voices.items() for at, part in _parts(one)]
+            self._laid += [(start + at, voice, part) for at, voice, part in laid.parts]
             return start
 
     def level(self, voice: str, factor: float) -> int:

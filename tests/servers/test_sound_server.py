@@ -117,6 +117,27 @@ def test_stop_is_silent_at_once_and_the_next_passage_begins() -> None:
     assert abs(found - (first + again - begun)) <= RATE // 1000
 
 
+def test_a_passage_of_minutes_begins_whole() -> None:
+    """Begun while silence lies in the device's queue, it overtakes the device however long it is."""
+    rng = np.random.default_rng(6)  # simulated sound
+    noise = rng.uniform(-0.3, 0.3, (150 * RATE, 1)).astype(np.float32)
+    sound = np.broadcast_to(noise, (len(noise), 2))
+    with listening() as heard:
+        speaker = open_speaker(allow_dummy=False)
+        try:
+            awake(speaker)
+            speaker.queue({"": sound, "click": 0.1 * sound}, len(sound))
+            time.sleep(1.0)
+        finally:
+            speaker.close()
+    part = 1.1 * noise[: RATE // 2, 0].astype(np.float64)
+    loud = int(np.flatnonzero(np.abs(heard.wave) > 0.02)[0])
+    found, alike = find(heard.wave, part[4096:8192], loud + 4096, 4096)
+    assert alike > 0.999
+    begins = found - 4096
+    assert np.abs(heard.wave[begins : begins + 4096] - part[:4096]).max() < 3 / 32768
+
+
 def test_the_thread_of_the_sound_runs_before_others_where_it_may() -> None:
     """By real-time priority: on a machine with other work a nice value has been seen not to be enough."""
     try:
