@@ -20,7 +20,7 @@ EXAMPLES = 500  # of hypothesis, between two looks at the clock
 
 
 def main(seconds: int, seed: int = 1) -> int:
-    """Gives 0 where nothing but the program's own error came out. With the same `seed` it tries the same (0: another)."""
+    """Gives 0 where nothing but the program's own error came out. The same `seed` tries the same bytes (0: others)."""
     if importlib.util.find_spec("atheris") is None:
         return _with_hypothesis(seconds)
     with tempfile.TemporaryDirectory() as folder:
