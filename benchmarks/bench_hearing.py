@@ -1,7 +1,7 @@
 """Matching: F1 and time beside other matchers, on the same takes; the live cost of a note.
 
-The others: mir_eval's matching of transcribed notes (of like pitch, within a quarter of a second; it is told the
-tempo), and a general note matcher from the literature, parangonar, where it is installed (`pip install parangonar
+The others: mir_eval's matching of events (here: of like pitch, within a quarter of a second; it is told the tempo),
+and a general note matcher from the literature, parangonar, where it is installed (`pip install parangonar
 tqdm`). The live cost stands beside difflib's, which matches the pitches heard so far anew. Takes are simulated.
 
     python -m benchmarks hearing
@@ -23,8 +23,7 @@ from statistics import quantiles
 from typing import Any
 
 import numpy as np
-from mir_eval.transcription import match_notes
-from mir_eval.util import midi_to_hz
+from mir_eval.util import match_events
 
 from benchmarks.table import Limit, Row, at_most, named
 from companion.hearing.learner import Learner, simulate_take
@@ -38,6 +37,7 @@ from tests.hearing.tunes import made_tune
 LINE = Timeline(100.0, Fraction(1, 4))
 LEARNER = Learner(bias_ms=-20, spread_ms=20, wrong=0.05, missed=0.03, extra=0.03)
 TAKES, NOTES = 8, 128
+NEAR = 0.25
 Match = Callable[[tuple[Asked, ...], tuple[Heard, ...]], set[Any]]
 
 
@@ -74,15 +74,15 @@ def main() -> list[Row]:
 
 
 def by_mir_eval(asked: tuple[Asked, ...], heard: tuple[Heard, ...]) -> set[Any]:
-    """The pairs of mir_eval's matching."""
-    due = [(LINE.seconds(a.at), LINE.seconds(a.at) + float(a.length) * LINE.whole) for a in asked]
-    came = [(h.seconds, max(h.end or 0.0, h.seconds + 0.01)) for h in heard]
-    first = min(0.0, *(begin for begin, _ in came))  # it takes no moment before 0
-    pitches = [midi_to_hz(np.array([one.pitch for one in these])) for these in (asked, heard)]
-    pairs = match_notes(
-        np.array(due) - first, pitches[0], np.array(came) - first, pitches[1], onset_tolerance=0.25, offset_ratio=None
-    )
-    return set(pairs)
+    """The pairs of mir_eval's matching: as many as there can be of like pitch, `NEAR` seconds apart at most."""
+    due = np.array([(LINE.seconds(a.at), a.pitch) for a in asked])
+    came = np.array([(h.seconds, h.pitch) for h in heard])
+
+    def apart(one: Any, other: Any) -> Any:
+        away = np.abs(np.subtract.outer(one[:, 0], other[:, 0]))
+        return np.where(np.equal.outer(one[:, 1], other[:, 1]), away, np.inf)
+
+    return set(match_events(due, came, NEAR, apart))
 
 
 def _timed(match: Match, asked: tuple[Asked, ...], heard: tuple[Heard, ...], true: set[Any]) -> tuple[float, float]:
