@@ -97,14 +97,13 @@ def bellows_of(
         return plan_bellows((), table)
     directions = [note.press.bellows for note in fingering.notes]
     times = times_of(round_, hand.whole_note)
-    return _plan(directions, round_, times, table, table.flow(dynamic))
+    return _plan(directions, phrase_starts(round_), times, table, table.flow(dynamic))
 
 
 def _plan(
-    directions: Sequence[Bellows], round_: Round, times: Times, table: BellowsTable, flow: float = 1.0
+    directions: Sequence[Bellows], starts: Sequence[bool], times: Times, table: BellowsTable, flow: float = 1.0
 ) -> BellowsPlan:
-    """The plan of the bellows for a direction a note."""
-    starts = phrase_starts(round_)
+    """The plan of the bellows for a direction a note; `starts` says on which notes phrases start."""
     sounding = []
     for index, (direction, length) in enumerate(zip(directions, times.lengths, strict=True)):
         following = times.starts[index + 1] if index + 1 < len(times.starts) else times.starts[0] + times.lap
@@ -124,7 +123,8 @@ def _state_of(table: Table, note: Fingered) -> State:
 
 def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
-    opening = _plan([state.press.bellows for state in states], round_, ring.times, load_bellows()).openings
+    phrases = [gap.phrase for gap in ring.gaps]
+    opening = _plan([state.press.bellows for state in states], phrases, ring.times, load_bellows()).openings
     places = [state.place for state in states]
     reaches = [0] + [after - before for before, after in pairwise(places)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from itertools import pairwise
 
 from companion.tune.model import Round
+from companion.tune.part_bars import pickups
 
 _PARTS = {
     Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔", Fraction(1, 4): "¼", Fraction(3, 4): "¾",
@@ -35,13 +35,9 @@ def beats_of(round_: Round, beat: Fraction) -> tuple[str, ...]:
 
 def _starts(round_: Round) -> Iterator[tuple[Fraction, Fraction]]:
     """Where each bar begins, and how much of it has gone by there: nothing, but in a pick-up."""
-    before = None
-    for span, after in pairwise([*round_.bars, None]):
-        assert span is not None
-        opens = before is None or (before.part, before.turn) != (span.part, span.turn)
-        short = after is not None and (after.part, after.turn) == (span.part, span.turn) and span.length < after.length
-        yield span.at, after.length - span.length if opens and short and after is not None else Fraction(0)
-        before = span
+    bars = round_.bars
+    for place, (span, short) in enumerate(zip(bars, pickups(round_), strict=True)):
+        yield span.at, bars[place + 1].length - span.length if short else Fraction(0)
 
 
 def _counted(place: Fraction) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -37,8 +38,9 @@ def run(given: argparse.Namespace) -> None:
     columns = ("X:", "title", "rhythm", "level", "points", "why")
     as_table(f"{given.book} · {box.name}", columns, rows, right=(0, 4))
     if ranked and ranked[0].difficulty is not None:
-        on = "" if box.id == "bc-21" else f" --box {given.box}"
-        line(f"`companion buttons {given.book} --tune {ranked[0].key}{on}` says how the first of them goes.")
+        on = "" if box.id == "bc-21" else f" --box {shlex.quote(given.box)}"
+        named = shlex.quote(given.book)
+        line(f"`companion buttons {named} --tune {ranked[0].key}{on}` says how the first of them goes.")
 
 
 def _level(difficulty: Difficulty | None) -> tuple[str, str]:

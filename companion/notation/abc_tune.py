@@ -356,9 +356,11 @@ class TuneReader:
         for name in full:
             if name.lower() == self.wanted.lower():
                 return name
-        if full:
-            known = ", ".join(f"“{n}”" for n in full)
-            self.complaints.warn(self.line, 1, f"There is no voice “{self.wanted}”; the voices are {known}.")
+        known = ", ".join(f"“{n}”" for n in full)
+        if len(full) > 1:
+            self.complaints.error(self.line, 1, f"There is no voice “{self.wanted}”; choose one of {known}.")
+        elif full:  # in a book, whose other tunes may have the voice
+            self.complaints.warn(self.line, 1, f"There is no voice “{self.wanted}”; the only one is taken.")
         return full[0] if full else ""
 
 

@@ -134,7 +134,7 @@ def _choose(parts: list[Any], voice: str | None, complaints: Complaints) -> Any:
             wanted = [n for n, name in enumerate(names, 1) if voice.lower() in (name.lower(), str(n))]
             chosen = wanted[0] - 1 if wanted else 0
             if not wanted:
-                complaints.warn(0, 0, f"There is no part “{voice}”; the parts are {', '.join(names)}.")
+                complaints.error(0, 0, f"There is no part “{voice}”; choose one of {', '.join(names)}.")
         complaints.warn(0, 0, f"The file has {len(parts)} parts; “{names[chosen]}” is taken as the melody.")
         return parts[chosen]
     return parts[0]

@@ -7,7 +7,7 @@ A bar is told by its part, its number in the part, and the time through the part
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import chain, groupby, pairwise
 
 from companion.tune.model import BarSpan, Round
 
@@ -32,7 +32,7 @@ def bars_of(round_: Round) -> tuple[Bar, ...]:
     written: dict[tuple[str, int], int] = {}  # the written bar that a part and a number stood for the first time
     found: list[Bar] = []
     for (part, turn), group in groupby(
-        zip(round_.bars, begun, strict=True), key=lambda one: (one[0].part, one[0].turn)
+        zip(round_.bars, begun, pickups(round_), strict=True), key=lambda one: (one[0].part, one[0].turn)
     ):
         for number, (bar, notes) in enumerate(_cells(list(group)), 1):
             first = written.setdefault((part, number), bar)
@@ -40,17 +40,23 @@ def bars_of(round_: Round) -> tuple[Bar, ...]:
     return tuple(found)
 
 
-def in_pickup(round_: Round) -> tuple[bool, ...]:
-    """Whether each note of a round lies in a pick-up: in a bar that opens a part and is shorter than the next."""
-    found: list[bool] = []
-    opens = None
-    for place, (span, notes) in enumerate(zip(round_.bars, _notes_begun(round_), strict=True)):
+def pickups(round_: Round) -> tuple[bool, ...]:
+    """Whether each bar of a round is a pick-up: it opens a part, and is shorter than the bar after it."""
+    found = []
+    opened = None
+    for span, after in pairwise((*round_.bars, None)):
+        assert span is not None
         here = span.part, span.turn
-        after = round_.bars[place + 1] if place + 1 < len(round_.bars) else None
         short = after is not None and (after.part, after.turn) == here and span.length < after.length
-        found += [here != opens and short] * notes
-        opens = here
+        found.append(here != opened and short)
+        opened = here
     return tuple(found)
+
+
+def in_pickup(round_: Round) -> tuple[bool, ...]:
+    """Whether each note of a round begins in a pick-up."""
+    bars = zip(pickups(round_), _notes_begun(round_), strict=True)
+    return tuple(chain.from_iterable([short] * notes for short, notes in bars))
 
 
 def _notes_begun(round_: Round) -> list[int]:
@@ -58,15 +64,17 @@ def _notes_begun(round_: Round) -> list[int]:
     counts = []
     index = 0
     for span in round_.bars:
-        first = index
-        while index < len(round_.notes) and round_.notes[index].at < span.at + span.length:
+        first, end = index, span.at + span.length
+        while index < len(round_.notes) and round_.notes[index].at < end:
             index += 1
         counts.append(index - first)
     return counts
 
 
-def _cells(bars: list[tuple[BarSpan, int]]) -> list[tuple[int, int]]:
+def _cells(bars: list[tuple[BarSpan, int, bool]]) -> list[tuple[int, int]]:
     """Written bar and notes of each bar in which a note begins, the pick-up with the bar that it leads into."""
-    if len(bars) > 1 and bars[0][0].length < bars[1][0].length:
-        bars = [(bars[1][0], bars[0][1] + bars[1][1]), *bars[2:]]
-    return [(span.bar, notes) for span, notes in bars if notes]
+    (_, before, short), *others = bars
+    if short:
+        (span, notes, _), *rest = others
+        bars = [(span, before + notes, False), *rest]
+    return [(span.bar, notes) for span, notes, _ in bars if notes]

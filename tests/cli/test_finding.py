@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import mido
@@ -103,9 +104,18 @@ def test_the_melody_is_the_voice_that_is_asked_for(
     assert [m.note for m in mido.MidiFile(sound) if m.type == "note_on" and m.velocity] == pitches
 
 
-def test_a_voice_that_is_not_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+@pytest.mark.parametrize("command", ["tunes", "buttons"])
+def test_a_voice_that_is_not_there(capsys: pytest.CaptureFixture[str], tmp_path: Path, command: str) -> None:
+    """A tune is not shown in another voice than the one that was asked for; those that it has are named."""
     book = tmp_path / "two.abc"
     book.write_text(TWO_VOICES, encoding="utf-8")
-    assert main(["tunes", str(book), "--json", "--voice", "middle"]) == 0
-    problems = json.loads(capsys.readouterr().out)["tunes"][0]["problems"]
-    assert any("middle" in problem["message"] for problem in problems)
+    assert main([command, str(book), "--voice", "middle"]) == 2
+    assert re.search(r"two\.abc:1:1: .*no voice “middle”; choose one of “hi”, “lo”", capsys.readouterr().err)
+
+
+def test_the_only_voice_is_the_one_that_is_asked_for(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """`--voice` may be given for a whole book of which some tunes have one voice."""
+    book = tmp_path / "one.abc"
+    book.write_text("X:1\nT:One\nM:4/4\nL:1/4\nK:D\nDEFG|\n", encoding="utf-8")
+    assert main(["buttons", str(book), "--json", "--voice", "middle"]) == 0
+    assert [note["pitch"] for note in json.loads(capsys.readouterr().out)["notes"]] == [62, 64, 66, 67]
