@@ -22,10 +22,11 @@ from pathlib import Path
 from typing import Any
 
 from companion.lesson.memory import Card, Try, after_review, memory_rules, rate, to_plain
-from companion.store.bars import bars_of, to_text
+from companion.store.bars import to_text
 from companion.store.lines import FORMAT, VERSION, to_line
 from companion.store.record import fingerprint, open_record
 from companion.tune.model import BarSpan, Played, Round
+from companion.tune.part_bars import bars_of
 
 DAYS, NOTES = 3650, 2_000_000
 TUNES, BOX = 60, "bc-21"

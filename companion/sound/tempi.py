@@ -17,7 +17,7 @@ from companion.places import table
 from companion.toml_file import TomlFile, read_toml
 from companion.tune.model import Meter, Tempo
 
-SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice (issue: 20% to 150%)
+SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice
 _MINIM = Fraction(1, 2)
 BPM = (10.0, 400.0)  # from a beat of six seconds to one of 150 ms
 

@@ -6,9 +6,7 @@ import json
 from itertools import groupby
 
 from companion.store.damage import Unsound, plain_of
-from companion.tune.part_bars import Bar, bars_of
-
-__all__ = ["Bar", "bars_of", "from_text", "to_text"]
+from companion.tune.part_bars import Bar
 
 MOST_NOTES = 100_000  # in a bar; more is damage
 

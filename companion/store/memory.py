@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from companion.lesson.memory import days_until
-from companion.store.bars import Bar, from_text
+from companion.store.bars import from_text
 from companion.store.damage import day_of, moment_of
+from companion.tune.part_bars import Bar
 
 ROUND = "round"  # the name of the piece that is the whole tune
 FEW_NOTES = "%round note %"  # how the few notes round a single one are called: "A bar 1, around note 3"

@@ -27,6 +27,7 @@ from companion.store.damage import FAULTS, Unsound, card_in, is_damage, moment_o
 from companion.store.memory import BarMemory, Due, Memory, PieceDay, TuneMemory
 from companion.store.totals import count_round
 from companion.tune.model import Round
+from companion.tune.part_bars import bars_of
 
 FILE = "record.sqlite3"
 Clock = Callable[[], datetime]
@@ -78,7 +79,7 @@ class Record:
                 "INSERT INTO tune (print, title, rhythm, bars, target) VALUES (?, ?, ?, ?, ?) "
                 "ON CONFLICT (print) DO UPDATE SET title = excluded.title, rhythm = excluded.rhythm, "
                 "bars = excluded.bars, target = coalesce(excluded.target, target)",
-                (mark, title, rhythm, bars.to_text(bars.bars_of(round_)), target),
+                (mark, title, rhythm, bars.to_text(bars_of(round_)), target),
             )
             (number,) = db.execute("SELECT id FROM tune WHERE print = ?", (mark,)).fetchone()
         return int(number)

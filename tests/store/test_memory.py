@@ -11,9 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.lesson.memory import Try
-from companion.store.bars import Bar, bars_of, from_text, to_text
+from companion.store.bars import from_text, to_text
 from companion.store.record import open_record
 from companion.store.totals import count_anew
+from companion.tune.part_bars import Bar, bars_of
 from tests.melody import make_round
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
