@@ -9,8 +9,11 @@ BIN := $(VENV)/bin
 play: $(VENV)/ready-play
 	$(BIN)/companion practise --tune 1
 
+# What needs no server goes on all cores at once; what listens to one or looks at the screen goes by itself, one by one.
+SERVED := midi_server or sound_server or display_server
 test: $(VENV)/ready-test
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto -m "not ($(SERVED))"
+	$(BIN)/python -m pytest -m "$(SERVED)"
 
 check: $(VENV)/ready-test
 	$(BIN)/ruff check companion tests benchmarks

@@ -105,7 +105,8 @@ def buttons_for(
             (i for tone in (chord.fifth, chord.third) for i, r in roots if r == (chord.root + tone) % 12), None
         )
     if root_bass is not None:
-        reason = f"there is no {chord.name} on the {way}: the bass alone"
+        heard = _name(box.basses[root_bass], bellows)
+        reason = f"there is no {chord.name} on the {way}: the bass {heard} alone"
         return root_bass, None, _heard(box, root_bass, None, bellows), reason
     return None, None, "", f"nothing on the {way} goes with {chord.name}: silence"
 

@@ -1,8 +1,8 @@
-"""Where in its bar a note begins, counted in beats as a player counts them: "1", "1⅓", "2½"."""
+"""Places in a tune as a player counts them: beats of a bar ("1", "1⅓", "2½"), and the bars that go as before."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
 from companion.tune.model import Round
@@ -29,7 +29,7 @@ def beats_of(round_: Round, beat: Fraction) -> tuple[str, ...]:
         while at + 1 < len(starts) and starts[at + 1][0] <= note.at:
             at += 1
         line, counted = starts[at] if starts else (note.at, Fraction(0))
-        found.append(_counted((note.at - line + counted) / beat + 1))
+        found.append(in_beats((note.at - line + counted) / beat + 1))
     return tuple(found)
 
 
@@ -40,8 +40,41 @@ def _starts(round_: Round) -> Iterator[tuple[Fraction, Fraction]]:
         yield span.at, bars[place + 1].length - span.length if short else Fraction(0)
 
 
-def _counted(place: Fraction) -> str:
-    """A place in beats, its fraction as one sign where there is one."""
-    whole = place.numerator // place.denominator
-    rest = place - whole
-    return str(whole) if not rest else f"{whole}{_PARTS.get(rest, f' {rest}')}"
+def in_beats(beats: Fraction) -> str:
+    """A place or a length in beats, its fraction as one sign where there is one."""
+    whole = beats.numerator // beats.denominator
+    rest = beats - whole
+    if not rest:
+        return str(whole)
+    sign = _PARTS.get(rest)
+    if sign is not None:
+        return f"{whole or ''}{sign}"
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def played_again(rows: Iterable[tuple[str, int, int, object]]) -> dict[tuple[str, int], set[int]]:
+    """For each later time through a part, its bars in which all goes as in those of the first time.
+
+    Parameters
+    ----------
+    rows : of each thing that is done its part, the time through it (from 1), its bar, and what is done.
+    """
+    bars: dict[tuple[str, int], dict[int, list[object]]] = {}
+    for part, turn, bar, done in rows:
+        bars.setdefault((part, turn), {}).setdefault(bar, []).append(done)
+    return {
+        (part, turn): {bar for bar, done in here.items() if bars[part, 1].get(bar) == done}
+        for (part, turn), here in bars.items()
+        if turn > 1 and (part, 1) in bars
+    }
+
+
+def say_again(again: dict[tuple[str, int], set[int]], bars: Iterable[tuple[str, int, int]]) -> Iterator[str]:
+    """A sentence for each later time through a part: that it goes as the first, but for which of its `bars`."""
+    there: dict[tuple[str, int], set[int]] = {}
+    for part, turn, bar in bars:
+        there.setdefault((part, turn), set()).add(bar)
+    for (part, turn), same in again.items():
+        own = sorted(there[part, turn] - same)
+        but = f", but for bar{'s' if len(own) > 1 else ''} {', '.join(map(str, own))}" if own else ""
+        yield f"{part}{turn} goes as {part}1{but}."

@@ -9,6 +9,7 @@ from companion.box.basses import LeftHand, left_hand
 from companion.box.chords import chord_of
 from companion.box.model import Bellows
 from companion.box.ornaments import scale_of
+from companion.cli.bar_places import beats_of, in_beats, played_again, say_again
 from companion.cli.misfit import fit_head, say_misfit
 from companion.cli.opening import Opened, exact, open_tune
 from companion.cli.show import as_json, as_table, line
@@ -63,14 +64,22 @@ def _stretch(opened: Opened, one: LeftHand) -> dict[str, Any]:
 
 
 def _show(opened: Opened, stretches: tuple[LeftHand, ...]) -> None:
+    beat = opened.target[1]
+    beats = beats_of(opened.round, beat)
     rows = []
+    done = []
     for one in stretches:
         note = opened.fingering.notes[one.first].note
         way = "push" if one.bellows is Bellows.PUSH else "PULL"
-        place = f"{note.part}{note.turn} {note.bar:>3}"
-        rows.append((place, exact(one.at), exact(one.length), one.chord, way, one.sounds or "silence"))
-    columns = ("part, bar", "at", "for", "chord", "", "press")
-    as_table(f"{opened.tune.title} · {opened.box.name}", columns, rows, right=(1, 2))
+        row = (beats[one.first], in_beats(one.length / beat), one.chord, way, one.sounds or "silence")
+        rows.append((f"{note.part}{note.turn} {note.bar:>3}", *row))
+        done.append((note.part, note.turn, note.bar, row))
+    again = played_again(done)
+    new = [row for row, (part, turn, bar, _) in zip(rows, done, strict=True) if bar not in again.get((part, turn), ())]
+    columns = ("part, bar", "beat", "beats", "chord", "", "press")
+    as_table(f"{opened.tune.title} · {opened.box.name}", columns, new)
+    for sentence in say_again(again, (where[:3] for where in done)):
+        line(sentence)
     for reason in dict.fromkeys(one.reason for one in stretches if one.reason):
         line(f"{reason[0].upper()}{reason[1:]}.")
     if not opened.box.basses:

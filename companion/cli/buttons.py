@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from companion.box.fingering import finger_round
 from companion.box.model import Bellows, Fingered
-from companion.cli.bar_places import beats_of
+from companion.cli.bar_places import beats_of, played_again, say_again
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.opening import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
@@ -117,7 +117,7 @@ def _note(one: Fingered) -> dict[str, Any]:
 
 def _show(title: str, opened: Opened) -> None:
     fingering, signature = opened.fingering, opened.round.signature
-    again = _played_again(fingering.notes)
+    again = played_again(_done(fingering.notes))
     rows = [
         (
             f"{one.note.part}{one.note.turn} {one.note.bar:>3}",
@@ -132,10 +132,8 @@ def _show(title: str, opened: Opened) -> None:
     ]
     columns = ("part, bar", "beat", "note", "button", "finger", "hand moves")
     as_table(f"{title} · {fingering.box.name}", columns, rows, right=(4, 5))
-    for (part, turn), bars in again.items():
-        own = sorted({one.note.bar for one in fingering.notes if (one.note.part, one.note.turn) == (part, turn)} - bars)
-        but = f", but for bar{'s' if len(own) > 1 else ''} {', '.join(map(str, own))}" if own else ""
-        line(f"{part}{turn} goes as {part}1{but}.")
+    for sentence in say_again(again, ((one.note.part, one.note.turn, one.note.bar) for one in fingering.notes)):
+        line(sentence)
     back = f"{fingering.back_reach:+d}" if fingering.back_reach else "none"
     line(
         f"One round: the hand moves {_often(fingering.reaches)}, the bellows turn {_often(fingering.reversals)}; "
@@ -147,15 +145,11 @@ def _often(number: int) -> str:
     return "once" if number == 1 else f"{number} times"
 
 
-def _played_again(notes: Sequence[Fingered]) -> dict[tuple[str, int], set[int]]:
-    """For each later time through a part, its bars that go as the first time, button by button and finger by finger."""
-    bars: dict[tuple[str, int], dict[int, list[tuple[object, ...]]]] = {}
+def _done(notes: Sequence[Fingered]) -> Iterator[tuple[str, int, int, object]]:
+    """Of each note its part, the time through it, its bar, and what the hand does."""
+    before: tuple[str, int, int] | None = None
     for one in notes:
-        here = bars.setdefault((one.note.part, one.note.turn), {}).setdefault(one.note.bar, [])
+        where = (one.note.part, one.note.turn, one.note.bar)
         # How the hand comes to the first note of the bar depends on what is before it.
-        here.append((one.note.written, one.press, one.finger, one.reach if here else one.place))
-    return {
-        (part, turn): {bar for bar, played in here.items() if bars[part, 1].get(bar) == played}
-        for (part, turn), here in bars.items()
-        if turn > 1 and (part, 1) in bars
-    }
+        yield *where, (one.note.written, one.press, one.finger, one.reach if where == before else one.place)
+        before = where

@@ -52,7 +52,7 @@ def test_chord_symbols(symbol: str, chord: Chord | None) -> None:
         ("C", "push", G_MAJOR, "bass C, chord C", ""),
         ("Em", "push", G_MAJOR, "bass E, chord G", "shares two notes"),
         ("Bm", "pull", D_MAJOR, "bass D, chord D", "shares two notes"),
-        ("Am", "pull", G_MAJOR, "bass A", "the bass alone"),
+        ("Am", "pull", G_MAJOR, "bass A", "the bass A alone"),
     ],
 )
 def test_the_usual_set(chord: str, bellows: str, scale: frozenset[int], sounds: str, reason: str) -> None:

@@ -54,6 +54,21 @@ def test_buttons_are_told_once_and_by_the_names_of_the_key(book: str, capsys: py
         assert bool(rows) == ("but for" in again)
 
 
+def test_the_left_hand_is_told_in_beats_and_once(book: str, capsys: pytest.CaptureFixture[str]) -> None:
+    table = said(capsys, "basses", book)
+    assert "/" not in table.replace("B/C", "")
+    bar = [line.split() for line in table.splitlines() if line.split()[:2] == ["A1", "2"]]
+    signs = {"½": Fraction(1, 2), "⅓": Fraction(1, 3), "⅔": Fraction(2, 3)}
+    at = [sum(signs[one] if one in signs else Fraction(one) for one in row[2]) for row in bar]
+    long = [sum(signs[one] if one in signs else Fraction(one) for one in row[3]) for row in bar]
+    # Two dotted crotchets a bar: one stretch begins where the one before it ends.
+    assert at[0] == 1
+    assert [start + length for start, length in zip(at, long, strict=True)] == [*at[1:], 3]
+    rows = [line for line in table.splitlines() if line.strip().startswith("A2 ")]
+    again = next(line for line in table.splitlines() if line.startswith("A2 goes as A1"))
+    assert bool(rows[1:]) == ("but for" in again)
+
+
 def test_what_saves_air_is_told_where_it_lies_and_once(book: str, capsys: pytest.CaptureFixture[str]) -> None:
     table = said(capsys, "bellows", book)
     assert "1 times" not in table
