@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from companion.cli.opening import Opened, open_tune
+from companion.cli.pages import how_far, page, write_pages
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.reports import note_report
-from companion.hearing.summary import worst_three
+from companion.hearing.summary import as_far_as_played, worst_three
 from companion.hearing.take import read_take
 from companion.hearing.take_marks import TakeMarks, mark_take
 from companion.lesson.pieces import piece_named
@@ -65,8 +66,6 @@ def run(given: argparse.Namespace) -> None:
     if given.json:
         as_json(report(marked.found.marks, task.beat))
     else:
-        from companion.cli.pages import page
-
         line(page(takes.name, marked.found, marked.work, task.opened, task.asked).rstrip())
 
 
@@ -102,7 +101,8 @@ def _marked(task: Task, path: Path) -> Marked:
     found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
     work: tuple[str, ...] = ()
     if fingering is not None:
-        work = to_work_on(worst_three([found.marks], task.opened.round), task.opened.pieces, load_words())
+        played, _ = as_far_as_played(found.marks, task.opened.round)
+        work = to_work_on(worst_three([played], task.opened.round), task.opened.pieces, load_words())
     return Marked(path.name, heard, found, work)
 
 
@@ -131,8 +131,6 @@ def _folder(task: Task, folder: Path, given: argparse.Namespace) -> None:
     else:
         _class_table(task, marked)
     if given.out is not None:
-        from companion.cli.pages import write_pages
-
         write_pages(Path(given.out), task.opened, task.asked, [(one.name, one.found, one.work) for one in marked])
 
 
@@ -149,7 +147,8 @@ def _class_table(task: Task, marked: Sequence[Marked]) -> None:
     columns = ("take", "round", "right", "wrong", "left out", "too many", f"{beat_name(task.beat)}s a minute")
     as_table(task.opened.tune.title, columns, rows, right=(2, 3, 4, 5, 6))
     for one in marked:
-        for sentence in (one.problem, *one.work[:1]):
+        far = how_far(one.found.marks, task.opened) if one.found is not None else ""
+        for sentence in (one.problem, far, *one.work[:1]):
             if sentence:
                 line(f"{one.name}: {sentence}")
 

@@ -5,14 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from companion.box.pitch_names import name_of
 from companion.cli.opening import Opened
+from companion.cli.show import note_name
 from companion.errors import Place, UserError
 from companion.hearing.causes import CAUSES
 from companion.hearing.model import Asked, Marks, Verdict
-from companion.hearing.summary import Steadiness, Tally, by_bar, by_button, by_join, evenness, steadiness
+from companion.hearing.summary import (
+    Steadiness,
+    Tally,
+    as_far_as_played,
+    by_bar,
+    by_button,
+    by_join,
+    evenness,
+    steadiness,
+)
 from companion.hearing.take_marks import TakeMarks
 from companion.session.saying import beat_name
+from companion.tune.model import Round
 from companion.tune.part_bars import bars_of
 from companion.whole_file import whole_file
 
@@ -60,6 +70,8 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
             lines.append(
                 f"Let go too soon: {_times(held.count('short'), 'note')}; held too long: {held.count('long')}."
             )
+    marks, _ = as_far_as_played(marks, opened.round)
+    lines += [played] if (played := how_far(found.marks, opened)) else []
     if work:
         lines += ["", "What to work on:", *(f"  {n}. {sentence}" for n, sentence in enumerate(work, 1))]
     lines += _wrong(marks, opened)
@@ -114,25 +126,44 @@ def _times(number: int, what: str) -> str:
 
 
 def _wrong(marks: Marks, opened: Opened) -> list[str]:
-    """Each note that went wrong, with what came instead and why."""
-    lines = []
-    bars = bars_of(opened.round)
+    """Each note that went wrong, with what came instead and why; what was left out in one bar is one line."""
+    round_ = opened.round
+    which = _bar_names(round_)
+    lines: list[tuple[str, str, str]] = []  # the place, the notes, what went wrong
     for note in marks.notes:
         if note.written is None or note.verdict not in (Verdict.WRONG, Verdict.MISSED) or note.pitch is None:
             continue
-        written = opened.round.notes[note.written]
-        instead = (
-            f"{name_of(note.heard_pitch, signature=opened.round.signature)} came"
-            if note.heard_pitch is not None
-            else "left out"
-        )
+        place = which[note.written]
+        came = f"{note_name(note.heard_pitch, round_.signature)} came" if note.heard_pitch is not None else "left out"
         why = " or ".join(CAUSES[code] for code in note.cause.split("+")) if note.cause else ""
-        place = f"{bars[note.written].name}, time {written.turn}"
-        lines.append(
-            f"  {place}: {name_of(note.pitch, signature=opened.round.signature)}, {instead}"
-            + (f": {why}" if why else "")
-        )
-    return ["", "Notes that went wrong:", *lines] if lines else []
+        said = (place, note_name(note.pitch, round_.signature), f"{came}: {why}" if why else came)
+        if lines and said[2] == lines[-1][2] == "left out" and said[0] == lines[-1][0]:
+            said = (place, f"{lines.pop()[1]} {said[1]}", said[2])
+        lines.append(said)
+    return (
+        ["", "Notes that went wrong:", *(f"  {place}: {notes}, {what}" for place, notes, what in lines)]
+        if lines
+        else []
+    )
+
+
+def how_far(marks: Marks, opened: Opened) -> str:
+    """Which bars a take holds, where whole bars at its beginning or end are not played; else ""."""
+    _, played = as_far_as_played(marks, opened.round)
+    if played is None:
+        return ""
+    which = _bar_names(opened.round)
+    first, last = (which[index] for index in played)
+    return f"Played from {first} to {last}: only that is looked at (--piece names a piece to mark by itself)."
+
+
+def _bar_names(round_: Round) -> list[str]:
+    """What the bar of each note is called, and which time through its part it is where that comes again."""
+    again = {note.part for note in round_.notes if note.turn > 1}
+    return [
+        bar.name if bar.time > 1 or note.part not in again else f"{bar.name}, time {note.turn}"
+        for bar, note in zip(bars_of(round_), round_.notes, strict=True)
+    ]
 
 
 def _table(title: str, tallies: Mapping[str, Tally], timed: bool) -> list[str]:

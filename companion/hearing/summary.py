@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean, median
 
 from companion.box.model import Fingering, Press
@@ -59,6 +59,35 @@ class Trouble:
     first: int
     last: int
     at: int
+
+
+def as_far_as_played(marks: Marks, round_: Round) -> tuple[Marks, tuple[int, int] | None]:
+    """Marks without the whole bars before the first note that came and after the last: a take of one part of the round.
+
+    Returns
+    -------
+    The marks, and the first and the last note of the round that they are of; None where they are all there were.
+    """
+    bars = bars_of(round_)
+    asked = sorted(mark.written for mark in marks.notes if mark.written is not None)
+    came = [mark.written for mark in marks.notes if mark.written is not None and mark.verdict is not Verdict.MISSED]
+    if not came:
+        return marks, None
+    first, last = asked.index(min(came)), asked.index(max(came))
+    while first and _one_bar(asked[first - 1], asked[first], bars, round_):
+        first -= 1
+    while last + 1 < len(asked) and _one_bar(asked[last], asked[last + 1], bars, round_):
+        last += 1
+    if (first, last) == (0, len(asked) - 1):
+        return marks, None
+    kept = asked[first : last + 1]
+    notes = tuple(mark for mark in marks.notes if mark.written is None or kept[0] <= mark.written <= kept[-1])
+    return replace(marks, notes=notes), (kept[0], kept[-1])
+
+
+def _one_bar(first: int, second: int, bars: Sequence[Bar], round_: Round) -> bool:
+    """Whether two notes that follow each other lie in one bar, at one time through its part."""
+    return bars[first] == bars[second] and round_.notes[first].turn == round_.notes[second].turn
 
 
 def by_bar(marks: Marks, bars: Sequence[Bar]) -> dict[Bar, Tally]:

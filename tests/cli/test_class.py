@@ -12,6 +12,7 @@ import pytest
 import companion
 from companion.cli.main import main
 from companion.cli.opening import open_tune
+from companion.cli.show import note_name
 from companion.hearing.asking import asked_of
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.model import Heard
@@ -114,3 +115,44 @@ def test_mistakes(takes: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str
         error = capsys.readouterr().err
         assert said in error
         assert error.count("\n") == 1
+
+
+def test_a_take_of_a_part_is_looked_at_as_far_as_it_goes(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    opened = open_tune(BOOK, 1, "bc-21")
+    beat = opened.target[1]
+    asked = asked_of(stretch_of(opened.round, 0, len(opened.round.notes) - 1, opened.tune.meter, beat))
+    line = Timeline(80.0, beat)
+    part = next(piece for piece in opened.pieces if piece.name == "A part")
+    heard = [
+        # One wrong note on the way.
+        Heard(line.seconds(one.at), one.pitch + (one.index == part.first + 3), end=line.seconds(one.at + one.length))
+        for one in asked[part.first : part.last + 1]
+    ]
+    write_take(tmp_path / "part.mid", heard)
+    assert main(["mark", BOOK, str(tmp_path / "part.mid")]) == 0
+    said = capsys.readouterr().out
+    assert "Played from A bar 1, time 1 to A bar 8, time 1" in said
+    assert "B bar" not in said
+    assert sum(line.startswith("  1. ") for line in said.splitlines()) == 1
+    assert "  2. " not in said
+    assert main(["mark", BOOK, str(tmp_path)]) == 0
+    assert "part.mid: Played from A bar 1, time 1 to A bar 8, time 1" in capsys.readouterr().out
+
+
+def test_what_is_left_out_in_one_bar_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    opened = open_tune(BOOK, 1, "bc-21")
+    beat = opened.target[1]
+    asked = asked_of(stretch_of(opened.round, 0, len(opened.round.notes) - 1, opened.tune.meter, beat))
+    line = Timeline(80.0, beat)
+    bar = [k for k, note in enumerate(opened.round.notes) if (note.part, note.turn, note.bar) == ("A", 2, 3)]
+    heard = [
+        Heard(line.seconds(one.at), one.pitch, end=line.seconds(one.at + one.length))
+        for one in asked
+        if one.index not in bar
+    ]
+    write_take(tmp_path / "gap.mid", heard)
+    assert main(["mark", BOOK, str(tmp_path / "gap.mid")]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    wrong = lines[lines.index("Notes that went wrong:") + 1 : lines.index("By bar:") - 1]
+    notes = " ".join(note_name(opened.round.notes[k].pitch, opened.round.signature) for k in bar)
+    assert wrong == [f"  A bar 3, time 2: {notes}, left out"]
