@@ -51,6 +51,7 @@ class Rules:
     known_needed: int
     forgotten_after: int
     most_times: int
+    settled_after: int
     nearly_known: float
     largest_bite: Kind
     several: tuple[int, ...]
@@ -91,7 +92,7 @@ def lesson_rules(path: Path | None = None) -> Rules:
         **counted("ladder", "pace_step", "fastest_pace", least=0),
         enough=tuple((kind, file.number("enough", kind.value, least=0)) for kind in _KINDS),
         **counted("spots", "shrink_after", "spots_at_once", "known_needed"),
-        **counted("spots", "forgotten_after", "most_times"),
+        **counted("spots", "forgotten_after", "most_times", "settled_after"),
         **counted("spots", "long_piece", "spot_slower", least=0),
         nearly_known=file.number("spots", "nearly_known", least=0, most=0.5),
         largest_bite=_largest_bite(file),

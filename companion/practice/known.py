@@ -26,7 +26,8 @@ def learnt(state: State, outcome: Outcome, rules: Rules) -> State:
         one = known[move]
         again = one.right + 1
         missed = 0 if again >= rules.forgotten_after else one.wrong
-        known[move] = Known(again, max(one.rung, rung), missed, one.spots)
+        spots = 0 if again >= rules.settled_after else one.spots
+        known[move] = Known(again, max(one.rung, rung), missed, spots)
     for move in wrong:
         one = known[move]
         known[move] = Known(0, one.rung if rung == FRESH else min(one.rung, rung - 1), one.wrong + 1, one.spots)

@@ -60,6 +60,12 @@ def test_so_many_times_right_in_a_row_and_what_went_wrong_is_forgotten() -> None
     assert heard(state).known[1] == Known(RULES.forgotten_after, 4, 0, 1)
 
 
+def test_a_place_that_has_long_gone_right_was_never_taken_out() -> None:
+    state = heard(with_known(Known(RULES.settled_after - 2, 4, 0, 3), 1))
+    assert state.known[1] == Known(RULES.settled_after - 1, 4, 0, 3)
+    assert heard(state).known[1] == Known(RULES.settled_after, 4, 0, 0)
+
+
 def test_a_move_that_comes_twice_in_a_piece_and_fails_once_has_failed() -> None:
     lesson = demo()
     assert lesson.moves[14] == 1

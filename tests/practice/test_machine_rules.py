@@ -244,7 +244,7 @@ def test_a_spot_is_asked_for_so_many_times_at_most() -> None:
     for spots in range(6):
         state = with_known(at(BAR_1), Known(wrong=RULES.shrink_after, spots=spots), 2)
         asked.append(played(state, 2)[0].focus[-1].needed)
-    assert asked == [3, 6, 9, 12, 12, 12]
+    assert asked == [3, 6, 9, 9, 9, 9]
 
 
 def test_failing_goes_down_a_rung_and_takes_the_pace_down() -> None:
