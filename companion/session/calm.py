@@ -96,9 +96,9 @@ def gained(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Wor
 
 
 def _known(state: State, index: int) -> Known:
-    if index == state.current:
-        return Known.NEXT
-    return Known.DONE if state.standings[index].done else Known.OPEN
+    if state.standings[index].done:
+        return Known.DONE
+    return Known.NEXT if index == state.current else Known.OPEN
 
 
 def _clean_at_the_end(rounds: Sequence[RoundLeft]) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from companion.hearing.model import Marks, NoteMark, Verdict
 from companion.lesson.rules import lesson_rules
 from companion.practice.machine import go_on
@@ -60,3 +62,11 @@ def test_the_page() -> None:
     assert page.pieces[:3] == (Known.OPEN, Known.NEXT, Known.OPEN)
     assert page.next_step == "listen first"
     assert page.bpm > 0
+
+
+def test_a_tune_that_is_done_is_shown_whole() -> None:
+    state = start(STEPS, RULES)
+    done = tuple(replace(one, done=True) for one in state.standings)
+    state = replace(state, standings=done, current=len(done) - 1)
+    page = calm_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
+    assert set(page.pieces) == {Known.DONE}
