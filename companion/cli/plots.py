@@ -61,7 +61,7 @@ def _look(colours: Theme) -> dict[str, Any]:
             "Inter",
             "DejaVu Sans",
             "sans-serif",
-        ],  # the second for letters that the first, cut down, has not
+        ],  # the second for signs that the first has not
         "font.size": 10.0,
         "svg.fonttype": "none",
         "svg.hashsalt": "box-companion",

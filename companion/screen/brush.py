@@ -24,6 +24,7 @@ CAPITAL = 2048 / 2816  # height of a capital or a figure in ems: the font's own 
 _FONTS = Path(__file__).resolve().parent / "fonts"
 _LINE_STEP = 1.3  # from one baseline to the next, in ems
 _LEAST = 1 << 20  # bytes that the texts, and the shapes, may always take
+_LACKED = str.maketrans({"♯": "#", "♭": "b", "♮": ""})  # signs that the font has not, as on a typewriter
 _KEPT = 900  # text and shapes kept; a page holds about a hundred
 
 
@@ -107,6 +108,7 @@ class Brush:
 
     def width(self, text: str, size: int, bold: bool = False) -> int:
         """How wide `text` is, in pixels."""
+        text = text.translate(_LACKED)
         return int(self._widths.get((text, size, bold), lambda: self.font(size, bold).size(text)[0]))
 
     def fit(self, text: str, width: float, size: float, bold: bool = False, least: float = 0.6) -> tuple[str, int]:
@@ -148,6 +150,7 @@ class Brush:
         """
         if not text:
             return pygame.Rect(int(at[0]), int(at[1]), 0, 0)
+        text = text.translate(_LACKED)
         shown, whole = (text, int(size)) if width is None else self.fit(text, width, size, bold, least)
         face = self.font(whole, bold)
         ink, box = self._texts.get((shown, whole, bold, colour), lambda: _render(face, shown, colour))
