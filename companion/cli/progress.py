@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from contextlib import closing
 from datetime import datetime
@@ -13,13 +14,14 @@ from companion.cli.practised import Detail, Progress, cause_in_words, due_in_wor
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.places import own_data
-from companion.store.memory import TuneMemory
+from companion.store.memory import PieceMemory, TuneMemory
 from companion.store.record import FILE, Record, here, open_record
 
 SCHEMA = "companion.progress/1"
 WEEKS = 8  # weeks in the table
 WORST = 6  # bars in the table of mistakes
 ENDINGS = (".png", ".svg")
+AROUND = ", around note "  # "A bar 1, around note 3": the few notes round a single one, as `lesson.course` calls them
 
 
 def run(given: argparse.Namespace) -> None:
@@ -174,7 +176,7 @@ def _show_tune(one: Detail, box: str) -> None:
             piece.last,
             _mistakes(piece.mistakes, 1),
         )
-        for piece in one.pieces
+        for piece in _folded(one.pieces)
     ]
     columns = ("piece", "rounds", "clean", "tempo", "first", "last", "most often wrong")
     as_table(f"{tune.title}, on {box}", columns, rows, right=(1, 2, 3))
@@ -190,6 +192,30 @@ def _show_tune(one: Detail, box: str) -> None:
         line("Not in review yet: it comes in when the whole tune is first played clean near its target tempo.")
     else:
         line(f"Comes back {due_in_words(tune.due)} ({tune.due.due.astimezone():%Y-%m-%d}).")
+
+
+def _folded(pieces: Sequence[PieceMemory]) -> list[PieceMemory]:
+    """The pieces, the few notes taken out of a bar here and there as one: each by itself they would fill the table."""
+    found: dict[str, list[PieceMemory]] = {}
+    for piece in pieces:
+        bar, few, _ = piece.name.partition(AROUND)
+        found.setdefault(f"{bar}{few}", []).append(piece)
+    return [group[0] if len(group) == 1 else _together(group) for group in found.values()]
+
+
+def _together(pieces: Sequence[PieceMemory]) -> PieceMemory:
+    mistakes: Counter[str] = Counter()
+    for piece in pieces:
+        mistakes.update(piece.mistakes)
+    return PieceMemory(
+        name=f"{pieces[0].name.partition(AROUND)[0]}, {len(pieces)} places in it",
+        rounds=sum(piece.rounds for piece in pieces),
+        clean=sum(piece.clean for piece in pieces),
+        best=max((piece.best for piece in pieces if piece.best is not None), default=None),
+        first=min(piece.first for piece in pieces),
+        last=max(piece.last for piece in pieces),
+        mistakes=dict(mistakes.most_common()),
+    )
 
 
 def _show_bars(one: Detail) -> None:

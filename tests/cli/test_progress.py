@@ -89,6 +89,25 @@ def test_tables(capsys: pytest.CaptureFixture[str]) -> None:
     assert "Name one of them" in said
 
 
+def test_places_taken_out_of_a_bar_are_one_line(capsys: pytest.CaptureFixture[str]) -> None:
+    record = open_record(own_data() / FILE)
+    sitting = record.begin(record.tune(OTHER, "The Ferry Loft", "reel"), "bc-21")
+    places = ("A bar 1, around note 2", "A bar 1, around note 5", "A bar 2, around note 1")
+    for number, piece in enumerate(("A bar 1", *places)):
+        record.keep(sitting, kept(piece, clean=number != 2, bpm=60.0 + number), {})
+    record.close()
+    assert main(["progress", "ferry"]) == 0
+    rows = [line.split() for line in capsys.readouterr().out.splitlines() if line.startswith(" A bar")]
+    assert [" ".join(row) for row in rows[:3]] == [
+        f"{name} {said} {here():%Y-%m-%d} {here():%Y-%m-%d}"
+        for name, said in (
+            ("A bar 1", "1 1 60"),
+            ("A bar 1, 2 places in it", "2 1 61"),
+            ("A bar 2, around note 1", "1 1 63"),
+        )
+    ]
+
+
 @pytest.mark.usefixtures("practised")
 @pytest.mark.parametrize("tune", [[], ["net loft"]])
 @pytest.mark.parametrize("theme", ["light", "dark", "high-contrast"])
