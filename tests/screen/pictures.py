@@ -114,7 +114,7 @@ def main() -> None:
         sitting.keep("practice")
         sitting.until(lambda page: isinstance(page, CalmGlance) and "phrase 1" in page.piece and page.wait == 6)
         sitting.keep("calm")
-        sitting.until(lambda page: heart(page, "A half 1"))
+        sitting.until(lambda page: heart(page, "A half"))
         sitting.keep("practice-light", "light")
         tunes = read_book(demo_book()).tunes
         due = {fingerprint(unfold(tune)): DUE[tune.title] for tune in tunes if tune.title in DUE}
