@@ -125,7 +125,8 @@ def by_lesson(tuned: Tuned, pupil: Pupil, rules: Rules) -> float:
                 streak = 0
             before = asked
             state, news = after_round(state, Outcome(asked, True, not faults, faults), rules)
-            sitting, state, _ = after(sitting, state, clock.seconds - began, news, rules)
+            notes = len(asked.piece.notes(tuned.lesson.count)) * asked.piece.times
+            sitting, state, _ = after(sitting, state, clock.seconds - began, news, rules, notes)
         clock.night()
     return clock.seconds
 

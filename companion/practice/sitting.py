@@ -55,19 +55,28 @@ def begin_review(state: State, length: float | None, rules: Rules) -> tuple[Sitt
 
 def largest_done(state: State) -> list[int]:
     """The pieces that are good enough and not part of a larger one that is, the largest first."""
-    done = [index for index, standing in enumerate(state.standings) if standing.done]
+    done = done_by_length(state)
     course = state.course
-    largest = [
+    return [
         index
         for index in done
         if course[index].kind is not Kind.ROUNDS
         and not any(other != index and course[index].within(course[other]) for other in done)
     ]
-    return sorted(largest, key=lambda index: -_length(course[index], state))
 
 
-def after(sitting: Sitting, state: State, seconds: float, news: str, rules: Rules) -> tuple[Sitting, State, str]:
-    """The sitting after a round that took `seconds`, with what `after_round` has said of it.
+def done_by_length(state: State) -> list[int]:
+    """The pieces that are good enough, the largest first."""
+    done = [index for index, standing in enumerate(state.standings) if standing.done]
+    return sorted(done, key=lambda index: -_length(state.course[index], state))
+
+
+def after(
+    sitting: Sitting, state: State, seconds: float, news: str, rules: Rules, notes: int
+) -> tuple[Sitting, State, str]:
+    """The sitting after a round of so many `notes` that took `seconds`, with what `after_round` has said of it.
+
+    It turns to its end where another such round would go on for longer past that than it would be short of it now.
 
     Returns
     -------
@@ -78,11 +87,10 @@ def after(sitting: Sitting, state: State, seconds: float, news: str, rules: Rule
     fresh = news in ("next", "again", "lost", "smaller")
     sitting = replace(sitting, practised=practised, taken_up=practised if fresh else sitting.taken_up)
     if sitting.ending:
-        if news in (ENDING, "lost") or (sitting.length is not None and practised >= sitting.length):
-            return replace(sitting, over=True), state, "over"
-        return sitting, state, ""
-    if sitting.length is not None and practised >= sitting.length - rules.ending_minutes * MINUTE:
-        return _to_end(sitting, state, rules)
+        over = news in (ENDING, "lost") or _is_over(sitting, state, seconds)
+        return replace(sitting, over=over), state, "over" if over else ""
+    if sitting.length is not None and practised + seconds / 2 >= sitting.length - rules.ending_minutes * MINUTE:
+        return _to_end(sitting, state, rules, seconds, notes)
     if practised - sitting.rested >= rules.break_minutes * MINUTE:
         return replace(sitting, rested=practised, taken_up=practised), state, "rest"
     if practised - sitting.taken_up >= rules.turn_minutes * MINUTE:
@@ -91,14 +99,25 @@ def after(sitting: Sitting, state: State, seconds: float, news: str, rules: Rule
     return sitting, state, ""
 
 
-def _to_end(sitting: Sitting, state: State, rules: Rules) -> tuple[Sitting, State, str]:
-    """Turn to something that goes well; where nothing does yet, what is in hand is gone on with to the end."""
-    sitting = replace(sitting, ending=True, taken_up=sitting.practised)
-    well = largest_done(state)
+def _to_end(sitting: Sitting, state: State, rules: Rules, seconds: float, notes: int) -> tuple[Sitting, State, str]:
+    """Turn to something that goes well and fits into what is left, a note taking as long as in the last round; where
+    nothing goes well yet, or everything does, what is in hand is gone on with to the end."""
+    left = sitting.left or 0.0
+    well = [index for index in done_by_length(state) if state.course[index].kind is not Kind.ROUNDS]
     if not well or state.finished:
-        over = sitting.length is not None and sitting.practised >= sitting.length
-        return replace(sitting, over=over), state, "over" if over else ""
-    return sitting, again(replace(state, focus=()), well[0], ENDING, rules), ENDING
+        over = _is_over(sitting, state, seconds)
+        return replace(sitting, ending=True, over=over), state, "over" if over else ""
+    room = max(left, rules.ending_minutes * MINUTE)
+    fits = (index for index in well if _length(state.course[index], state) * seconds / notes <= room)
+    state = again(replace(state, focus=()), next(fits, well[-1]), ENDING, rules)
+    return replace(sitting, ending=True, taken_up=sitting.practised), state, ENDING
+
+
+def _is_over(sitting: Sitting, state: State, seconds: float) -> bool:
+    """Whether a sitting's minutes are over; where it goes on with what is in hand, whether they nearly are, so that
+    another such round would go on for longer past its end than it is short of it."""
+    to_end = bool(state.focus) and state.focus[-1].why == ENDING
+    return sitting.left is not None and sitting.left <= (0.0 if to_end else seconds / 2)
 
 
 def _length(piece: Piece, state: State) -> int:

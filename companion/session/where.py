@@ -101,7 +101,8 @@ class Where:
     def _after(self, standin: bool, outcome: Outcome, seconds: float) -> Change:
         before = self.state(standin)
         state, news = machine.after_round(before, outcome, self.rules)
-        now, state, what = sitting.after(self._sittings[standin], state, seconds, news, self.rules)
+        notes = len(outcome.task.piece.notes(before.lesson.count)) * outcome.task.piece.times
+        now, state, what = sitting.after(self._sittings[standin], state, seconds, news, self.rules, notes)
         self._sittings[standin], self._states[standin] = now, state
         return Change(before, state, news, what)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,12 +18,18 @@ def practised(state: State, sitting: Sitting, seconds: float, rounds: int) -> tu
     """Clean rounds of so many seconds each."""
     said = []
     for _ in range(rounds):
+        notes = notes_in_hand(state)
         state, news = after_round(state, Outcome(task(state, RULES), True, True), RULES)
-        sitting, state, what = after(sitting, state, seconds, news, RULES)
+        sitting, state, what = after(sitting, state, seconds, news, RULES, notes)
         said.append(what)
         if sitting.over:
             break
     return sitting, state, said
+
+
+def notes_in_hand(state: State) -> int:
+    """How many notes a round of the piece in hand has."""
+    return len(state.piece.notes(state.lesson.count)) * state.piece.times
 
 
 def learnt(rounds: int) -> State:
@@ -75,8 +82,9 @@ def test_pieces_take_turns_where_one_takes_long() -> None:
     first = state.piece
     said = []
     for _ in range(20):  # out of time each round: never clean, and no single place to take out
+        notes = notes_in_hand(state)
         state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
-        sitting, state, what = after(sitting, state, 20.0, news, RULES)
+        sitting, state, what = after(sitting, state, 20.0, news, RULES, notes)
         said.append(what)
         if what:
             break
@@ -97,9 +105,9 @@ def test_it_ends_on_something_that_goes_well() -> None:
 def test_where_nothing_goes_well_yet_it_ends_all_the_same() -> None:
     sitting, state = begin(start(demo(), RULES), 120.0, RULES)
     for _ in range(20):
-        asked = task(state, RULES)
+        asked, notes = task(state, RULES), notes_in_hand(state)
         state, news = after_round(state, Outcome(asked, True, asked.step == LISTEN), RULES)
-        sitting, state, _ = after(sitting, state, 10.0, news, RULES)
+        sitting, state, _ = after(sitting, state, 10.0, news, RULES, notes)
         if sitting.over:
             break
     assert sitting.over
@@ -117,7 +125,25 @@ def test_every_sitting_ends_about_when_it_should(seed: int, wrong: float, length
         notes = state.piece.notes(state.lesson.count)
         faults = frozenset(at for at in notes if rng.random() < wrong) if asked.step != LISTEN else frozenset()
         state, news = after_round(state, Outcome(asked, True, not faults, faults), RULES)
-        sitting, state, _ = after(sitting, state, each, news, RULES)
+        sitting, state, _ = after(sitting, state, each, news, RULES, len(notes))
         rounds += 1
         assert rounds <= length / each + 3
     assert sitting.practised <= length + 2 * each
+
+
+@pytest.mark.parametrize("note", [0.3, 0.6, 1.2])  # seconds: a tune that takes half a minute, and one that takes two
+def test_a_long_tune_ends_about_when_it_should_too(note: float) -> None:
+    length = 1200.0
+    for rounds in range(60, 220, 8):
+        state = learnt(rounds)
+        sitting, state = begin(state, length, RULES)
+        longest = 0.0
+        while not sitting.over:
+            notes = notes_in_hand(state)
+            longest = max(longest, notes * note)
+            state, news = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+            sitting, state, what = after(sitting, state, notes * note, news, RULES, notes)
+            if what == ENDING:
+                # What it ends on fits into what is left of it.
+                assert notes_in_hand(state) * note <= max(length - sitting.practised, RULES.ending_minutes * MINUTE)
+        assert abs(sitting.practised - length) <= RULES.ending_minutes * MINUTE + longest / 2

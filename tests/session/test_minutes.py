@@ -46,9 +46,10 @@ def test_a_sitting_ends_on_something_that_goes_well_and_says_what_was_gained(tmp
 
 def test_whoever_goes_on_after_the_end_has_as_long_again(tmp_path: Path) -> None:
     bench = Bench(tmp_path, length=60.0)
-    bench.wind(75)
+    while not calm_pages(bench):
+        bench.wind(1)
+    assert 50 <= bench.speaker.time <= 75
     rounds = len(bench.session.rounds)
-    assert calm_pages(bench)
     bench.window.wanted.append(Action.PAUSE)
     bench.wind(20)
     assert not bench.session.over
