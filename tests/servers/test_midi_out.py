@@ -43,7 +43,13 @@ def started(program: str, *more: str) -> subprocess.Popen[bytes]:
     if not backend_name()[0].endswith("UNIX_JACK"):
         pytest.skip("this machine has an ALSA sequencer, so MIDI does not go to JACK")
     environment = os.environ | {"SDL_AUDIODRIVER": "dummy"}
-    return subprocess.Popen([sys.executable, "-c", program, *PLAY, *more], cwd=ROOT, env=environment)
+    command = [sys.executable, "-c", program, *PLAY, *more]
+    return subprocess.Popen(command, cwd=ROOT, env=environment, preexec_fn=hears_interrupts)
+
+
+def hears_interrupts() -> None:
+    """What is started where a shell goes on beside it does not hear an interrupt, and hands that down."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.mark.parametrize("way", ["SIGTERM", "SIGKILL", "SIGINT", "fault"])
