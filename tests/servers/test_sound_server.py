@@ -142,14 +142,15 @@ def test_the_thread_of_the_sound_runs_before_others_where_it_may() -> None:
     """By real-time priority: on a machine with other work a nice value has been seen not to be enough."""
     try:
         os.sched_setscheduler(0, os.SCHED_RR, os.sched_param(1))
-    except (AttributeError, OSError):
-        pytest.skip("nobody may run before others here")
-    os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
+        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
+        expected = os.SCHED_RR
+    except PermissionError:
+        expected = os.SCHED_OTHER  # it goes on as the others do
     speaker = open_speaker(allow_dummy=False)
     try:
         tasks = {task / "comm": int(task.name) for task in Path("/proc/self/task").iterdir()}
         named = [task for comm, task in tasks.items() if comm.read_text().startswith("SDLAudio")]
-        assert [os.sched_getscheduler(task) & ~os.SCHED_RESET_ON_FORK for task in named] == [os.SCHED_RR]
+        assert [os.sched_getscheduler(task) & ~os.SCHED_RESET_ON_FORK for task in named] == [expected]
     finally:
         speaker.close()
 
