@@ -16,8 +16,9 @@ from pathlib import Path
 import pytest
 from hypothesis import Phase, settings
 
-# How long an example takes says nothing on a machine that others use too.
-settings.register_profile("usual", deadline=None)
+# How long an example takes says nothing on a machine that others use too. `.ci/run` takes the same examples each time,
+# so that what it says is about the change; elsewhere they are drawn anew.
+settings.register_profile("usual", deadline=None, derandomize=bool(os.environ.get("COMPANION_NO_SKIPS")))
 settings.load_profile("usual")
 # For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
 # how many it wants, it has them.

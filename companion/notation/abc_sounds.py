@@ -125,6 +125,8 @@ class Sounds:
         if alter is not None:
             if self.propagate != "not":
                 self._altered[place if self._by_place else step] = alter
+            if self._tie is not None and self._tie[0] == place:
+                self._tie = None  # what is written out holds, for other notes of a chord too
         elif self._tie is not None and self._tie[0] == place:
             # A tied note keeps the accidental of the note to which it is tied, over the bar line too.
             return self._tie[1]

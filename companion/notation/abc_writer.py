@@ -217,7 +217,12 @@ class _Writer:
         before = self._over(note) if fresh else ""
         under = note.under if fresh else ()
         carried, self.tied = self.tied, None
-        heads = "".join(self._head(p, None) for p in under) + self._head(pitch, None if under else carried)
+        heads = ""
+        for one in (*under, pitch):
+            heads += self._head(one, carried)
+            spelled = self.speller.spell(one)
+            if spelled != carried and _same_place(carried, spelled):
+                carried = None  # its accidental is written out, and holds for the rest of the chord
         if under:
             heads = f"[{heads}]"
         self.tied = self.speller.spell(pitch) if tied else None

@@ -73,6 +73,14 @@ def test_a_tie_before_bars_of_rest_carries_no_accidental() -> None:
     assert [note.pitch for note in read_abc(write_abc(tune)).tunes[0].notes] == [75, 75, 75]
 
 
+def test_an_accidental_in_a_chord_ends_what_a_tie_carries() -> None:
+    tune = read_abc(f"{HEAD}M:4/4\nL:1/8\nK:C\n_D- [=DD] D2 |]\n").tunes[0]
+    assert [(note.pitch, note.under) for note in tune.notes] == [(61, ()), (62, (62,)), (62, ())]
+    for body in ("_D- [=DD] D2 |]", "_D- | [CC] C2 |]", "_E- | [_EG] E2 |]", "^C- | [CE] C2 |]", "^C- | [=C^C] C2 |]"):
+        tune = read_abc(f"{HEAD}M:4/4\nL:1/8\nK:C\n{body}\n").tunes[0]
+        assert bare(read_abc(write_abc(tune)).tunes[0].notes) == bare(tune.notes)
+
+
 @settings(max_examples=60, deadline=None, suppress_health_check=CALM)
 @given(TEXT)
 def test_midi_and_back(text: str) -> None:
