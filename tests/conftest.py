@@ -11,6 +11,7 @@ import shutil
 import subprocess
 from collections.abc import Callable, Iterator
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -32,7 +33,7 @@ settings.register_profile(
 )
 
 PROBES = {
-    "midi_server": (["jack_lsp"], "no JACK server runs"),
+    "midi_server": (["jack_lsp"], "no JACK server runs, or python-rtmidi is not there"),
     "sound_server": (["pactl", "info"], "no PulseAudio server runs"),
     "display_server": (["xdotool", "getdisplaygeometry"], "no X display is there"),
 }
@@ -41,7 +42,7 @@ PROBES = {
 @cache
 def _runs(server: str) -> bool:
     command, _ = PROBES[server]
-    if shutil.which(command[0]) is None:
+    if shutil.which(command[0]) is None or (server == "midi_server" and find_spec("rtmidi") is None):
         return False
     return subprocess.run(command, capture_output=True, timeout=20, check=False).returncode == 0
 

@@ -183,12 +183,12 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
     minutes = dict(db.execute("SELECT tune, sum(ms) / 60000.0 FROM practice_day WHERE box = ? GROUP BY 1", (box,)))
     rows = db.execute(
         """
-        SELECT tune.id, title, rhythm, print, target, count(DISTINCT CASE WHEN piece NOT LIKE ?1 THEN piece END),
-            count(DISTINCT CASE WHEN best IS NOT NULL AND piece NOT LIKE ?1 THEN piece END),
-            max(CASE WHEN piece = ?2 THEN best END), count(DISTINCT day), min(day), max(day)
-        FROM piece_day JOIN tune ON tune.id = piece_day.tune WHERE box = ?3 GROUP BY tune.id
+        SELECT tune.id, title, rhythm, print, target, count(DISTINCT CASE WHEN piece NOT LIKE :few THEN piece END),
+            count(DISTINCT CASE WHEN best IS NOT NULL AND piece NOT LIKE :few THEN piece END),
+            max(CASE WHEN piece = :whole THEN best END), count(DISTINCT day), min(day), max(day)
+        FROM piece_day JOIN tune ON tune.id = piece_day.tune WHERE box = :box GROUP BY tune.id
         """,
-        (FEW_NOTES, ROUND, box),
+        {"few": FEW_NOTES, "whole": ROUND, "box": box},
     )
     begun = _bars_begun(db, box)
     found = [
@@ -224,8 +224,8 @@ def days(db: sqlite3.Connection, box: str | None = None, tune: int | None = None
     """Minutes practised by day, on a box and in a tune where they are named."""
     rows = db.execute(
         "SELECT day, sum(ms) / 60000.0 FROM practice_day "
-        "WHERE (?1 IS NULL OR box = ?1) AND (?2 IS NULL OR tune = ?2) GROUP BY 1 ORDER BY 1",
-        (box, tune),
+        "WHERE (:box IS NULL OR box = :box) AND (:tune IS NULL OR tune = :tune) GROUP BY 1 ORDER BY 1",
+        {"box": box, "tune": tune},
     )
     return {day_of(day): minutes for day, minutes in rows}
 

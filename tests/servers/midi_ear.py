@@ -6,8 +6,6 @@ import threading
 import time
 from typing import Any
 
-import rtmidi
-
 CLIENT, NAME = "synth", "in"
 
 
@@ -15,6 +13,8 @@ class MidiEar:
     """Keeps (stamp, status, first, second) of every message."""
 
     def __init__(self) -> None:
+        import rtmidi
+
         self.heard: list[tuple[float, int, int, int]] = []
         self._lock = threading.Lock()
         self._port = rtmidi.MidiIn(rtapi=rtmidi.API_UNIX_JACK, name=CLIENT, queue_size_limit=4096)

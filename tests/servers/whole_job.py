@@ -14,8 +14,6 @@ import time
 from pathlib import Path
 from typing import Any
 
-import rtmidi
-
 from companion.cli import practise
 from companion.cli.main import main
 from companion.practice.standing import LISTEN
@@ -34,6 +32,8 @@ class Player:
     look = 0.001
 
     def __init__(self) -> None:
+        import rtmidi
+
         self._out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=CLIENT)
         self._out.open_virtual_port(PORT)
         self._due: list[tuple[float, int, list[int]]] = []
