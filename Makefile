@@ -21,8 +21,7 @@ check: $(VENV)/ready-test
 	$(BIN)/mypy
 
 # Two minutes on the readers of files; with atheris where it can be installed, else with hypothesis.
-fuzz: $(VENV)/ready-test
-	-$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[fuzz]'
+fuzz: $(VENV)/ready-fuzz
 	$(BIN)/python tests/fuzz/for_a_while.py 120
 
 # Mutation testing of one part (see tests/README.md): make mutants PART=fingering; with AGAIN=again, of what survived.
@@ -52,6 +51,10 @@ $(VENV)/ready-play: pyproject.toml | $(VENV)/bin/python
 $(VENV)/ready-test: pyproject.toml | $(VENV)/bin/python
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
 	@touch $@ $(VENV)/ready-play
+
+$(VENV)/ready-fuzz: $(VENV)/ready-test
+	-$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[fuzz]'
+	@touch $@
 
 clean:
 	rm -rf $(VENV) build dist

@@ -49,6 +49,7 @@ class Marked:
     heard: tuple[Heard, ...] = ()
     found: TakeMarks | None = None
     work: tuple[str, ...] = ()
+    far: str = ""  # how far it goes, where that is not the whole
     problem: str = ""
 
 
@@ -100,10 +101,10 @@ def _marked(task: Task, path: Path) -> Marked:
     fingering = task.opened.fingering if task.opened.fingering.playable else None
     found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
     work: tuple[str, ...] = ()
+    marks, played = as_far_as_played(found.marks, task.opened.round)
     if fingering is not None:
-        played, _ = as_far_as_played(found.marks, task.opened.round)
-        work = to_work_on(worst_three([played], task.opened.round), task.opened.pieces, load_words())
-    return Marked(path.name, heard, found, work)
+        work = to_work_on(worst_three([marks], task.opened.round), task.opened.pieces, load_words())
+    return Marked(path.name, heard, found, work, how_far(played, task.opened.round) if played else "")
 
 
 def _folder(task: Task, folder: Path, given: argparse.Namespace) -> None:
@@ -147,8 +148,7 @@ def _class_table(task: Task, marked: Sequence[Marked]) -> None:
     columns = ("take", "round", "right", "wrong", "left out", "too many", f"{beat_name(task.beat)}s a minute")
     as_table(task.opened.tune.title, columns, rows, right=(2, 3, 4, 5, 6))
     for one in marked:
-        far = how_far(one.found.marks, task.opened) if one.found is not None else ""
-        for sentence in (one.problem, far, *one.work[:1]):
+        for sentence in (one.problem, one.far, *one.work[:1]):
             if sentence:
                 line(f"{one.name}: {sentence}")
 

@@ -70,8 +70,8 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
             lines.append(
                 f"Let go too soon: {_times(held.count('short'), 'note')}; held too long: {held.count('long')}."
             )
-    marks, _ = as_far_as_played(marks, opened.round)
-    lines += [played] if (played := how_far(found.marks, opened)) else []
+    marks, played = as_far_as_played(marks, opened.round)
+    lines += [how_far(played, opened.round)] if played else []
     if work:
         lines += ["", "What to work on:", *(f"  {n}. {sentence}" for n, sentence in enumerate(work, 1))]
     lines += _wrong(marks, opened)
@@ -147,12 +147,9 @@ def _wrong(marks: Marks, opened: Opened) -> list[str]:
     )
 
 
-def how_far(marks: Marks, opened: Opened) -> str:
-    """Which bars a take holds, where whole bars at its beginning or end are not played; else ""."""
-    _, played = as_far_as_played(marks, opened.round)
-    if played is None:
-        return ""
-    which = _bar_names(opened.round)
+def how_far(played: tuple[int, int], round_: Round) -> str:
+    """Which bars a take holds, from its first and its last note of the round."""
+    which = _bar_names(round_)
     first, last = (which[index] for index in played)
     return f"Played from {first} to {last}: only that is looked at (--piece names a piece to mark by itself)."
 

@@ -57,11 +57,7 @@ def write(found: Progress, out: Path, theme: str = "light") -> None:
 def _look(colours: Theme) -> dict[str, Any]:
     ink, soft, rule = (_hex(colour) for colour in (colours.ink, colours.soft, colours.rule))
     return {
-        "font.family": [
-            "Inter",
-            "DejaVu Sans",
-            "sans-serif",
-        ],  # the second for signs that the first has not
+        "font.family": ["Inter", "DejaVu Sans", "sans-serif"],  # the second for signs that the first has not
         "font.size": 10.0,
         "svg.fonttype": "none",
         "svg.hashsalt": "box-companion",

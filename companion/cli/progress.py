@@ -13,6 +13,7 @@ from typing import Any
 from companion.cli.practised import Detail, Progress, cause_in_words, due_in_words, weeks
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
+from companion.lesson.course import AROUND
 from companion.places import own_data
 from companion.store.memory import PieceMemory, TuneMemory
 from companion.store.record import FILE, Record, here, open_record
@@ -21,7 +22,6 @@ SCHEMA = "companion.progress/1"
 WEEKS = 8  # weeks in the table
 WORST = 6  # bars in the table of mistakes
 ENDINGS = (".png", ".svg")
-AROUND = ", around note "  # "A bar 1, around note 3": the few notes round a single one, as `lesson.course` calls them
 
 
 def run(given: argparse.Namespace) -> None:

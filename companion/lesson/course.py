@@ -15,6 +15,7 @@ from companion.lesson.tutor import Tutor, in_order, sentences
 from companion.tune.model import Round
 from companion.tune.sets import number_in_set
 
+AROUND = ", around note "  # "A bar 1, around note 3": the few notes round a single one
 BEFORE, AFTER = 2, 1  # notes before and after the one that a move leads to (common practice: run into it, and out)
 
 
@@ -88,6 +89,6 @@ def _all_around(round_: Round, pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     for index, note in enumerate(round_.notes):
         at = first.setdefault(note.written, index)
         bar = next((piece for piece in bars if piece.first <= at <= piece.last), None)
-        name = f"note {at + 1}" if bar is None else f"{bar.name}, around note {at - bar.first + 1}"
+        name = f"note {at + 1}" if bar is None else f"{bar.name}{AROUND}{at - bar.first + 1}"
         around.append(Piece(name, Kind.MOVE, max(0, index - BEFORE), min(last, index + AFTER), None, 0.0))
     return tuple(around)
