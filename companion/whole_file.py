@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
+import secrets
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,34 +16,68 @@ from companion.errors import Place, UserError
 def whole_file(path: Path) -> Iterator[Path]:
     """A name beside `path` to write to; what stands there is put in the file's place when all went well.
 
-    The name has the ending of `path`, for libraries that go by it.
+    The name has the ending of `path`, for libraries that go by it. Of a link, the file that it leads to is written. A
+    file that was there keeps its permissions, and its owner where the system allows that; a new one gets the usual
+    ones. It is on the disk, not only in memory, before it takes the old one's place.
 
     Raises
     ------
     UserError
-        Where there is no such folder, `path` is a folder, or it cannot be written.
+        Where there is no such folder, `path` is no ordinary file, or it cannot be written.
     """
-    if not path.parent.is_dir():
-        raise UserError(f'there is no folder "{path.parent}"; make it, or choose another.')
-    if path.is_dir():
-        raise UserError(f'"{path}" is a folder; give a file\'s name.')
     try:
-        handle, name = tempfile.mkstemp(prefix=".", suffix=path.suffix, dir=path.parent)
-        os.close(handle)
+        target, old = _target(path)
+        beside = target.with_name(f".{secrets.token_hex(8)}{path.suffix}")
+        # Nobody else may read along while it is written, if they may not read the old one.
+        os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600 if old else 0o666))
     except OSError as error:
         raise _cannot(path, error) from error
-    beside = Path(name)
     try:
         yield beside
-        mask = os.umask(0)
-        os.umask(mask)
-        beside.chmod(0o666 & ~mask)  # mkstemp's are private
-        beside.replace(path)
+        _to_disk(beside, os.O_RDWR)
+        if old and os.name == "posix":
+            _give_rights(beside, old)
+        beside.replace(target)
     except OSError as error:
         raise _cannot(path, error) from error
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()
+    with contextlib.suppress(OSError):  # the file is in its place; not every system can do this with a folder
+        _to_disk(target.parent, os.O_RDONLY)
+
+
+def _target(path: Path) -> tuple[Path, os.stat_result | None]:
+    """The file that is to be written, links followed, and what is known of the one that is there (None: none is)."""
+    target = Path(os.path.realpath(path)) if path.is_symlink() else path
+    if not target.parent.is_dir():
+        raise UserError(f'there is no folder "{target.parent}"; make it, or choose another.')
+    try:
+        old = target.stat()
+    except FileNotFoundError:
+        return target, None
+    if stat.S_ISDIR(old.st_mode):
+        raise UserError(f'"{path}" is a folder; give a file\'s name.')
+    if not stat.S_ISREG(old.st_mode):
+        raise UserError(f'"{path}" is a device, not a file; give a file\'s name.')
+    return target, old
+
+
+def _give_rights(file: Path, old: os.stat_result) -> None:
+    """The owner, where the system allows it, and the permissions of the file that was there."""
+    now = file.stat()
+    if (now.st_uid, now.st_gid) != (old.st_uid, old.st_gid):
+        with contextlib.suppress(OSError):
+            os.chown(file, old.st_uid, old.st_gid)
+    file.chmod(stat.S_IMODE(old.st_mode))
+
+
+def _to_disk(there: Path, access: int) -> None:
+    handle = os.open(there, access)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def _cannot(path: Path, error: OSError) -> UserError:
