@@ -14,6 +14,8 @@ from companion.cli import ports
 from companion.cli.show import as_json, line
 from companion.hearing.ports import list_ports
 from companion.places import own_config, own_data
+from companion.session.takes import taken_up, takes
+from companion.sound.settings import sound_settings
 from companion.store.record import FILE
 
 SCHEMA = "companion.check/1"
@@ -34,12 +36,16 @@ def run(given: argparse.Namespace) -> None:
     line(f"font     {found['fonts']['window'] or 'none found'}")
     said = record["problem"] or ("" if record["exists"] else "not begun yet")
     line(f"record   {record['path']}" + (f" ({said})" if said else ""))
+    left = found["takes"]
+    much = f"of {left['sessions']} session{'' if left['sessions'] == 1 else 's'}, {left['bytes'] / 1e6:.1f} MB"
+    line(f"takes    {left['path']} ({much}; {'the last ' + str(left['kept']) if left['kept'] else 'all'} are kept)")
     line(f"tables   {own_config()} (your own, in place of ours where they are there)")
 
 
 def report() -> dict[str, Any]:
     """What there is, as plain values."""
     path = own_data() / FILE
+    sessions, size = taken_up()
     return {
         "schema": SCHEMA,
         "version": __version__,
@@ -49,6 +55,12 @@ def report() -> dict[str, Any]:
         "screen": _screen(),
         "fonts": {"window": _font()},
         "record": {"path": str(path), "exists": path.is_file(), "problem": _writable(path.parent) or _damage(path)},
+        "takes": {
+            "path": str(takes()),
+            "sessions": sessions,
+            "bytes": size,
+            "kept": sound_settings().kept.sessions,
+        },
     }
 
 

@@ -14,8 +14,8 @@ from companion.hearing.take import read_take
 from companion.hearing.take_marks import TakeMarks, mark_rounds
 from companion.lesson.model import Kind, Piece
 from companion.session.going import Course
-from companion.session.leave import MARKS, TAKE
 from companion.session.left_take import beat_of, rounds_left
+from companion.session.takes import MARKS, TAKE
 
 # A take of the piece is told from one of the whole tune by the share that is right; the piece's may be less (ours).
 _AS_WELL = 0.85

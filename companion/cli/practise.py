@@ -12,10 +12,10 @@ from pathlib import Path
 
 from companion.box.layout import load_box
 from companion.box.model import Fingering
+from companion.cli.leaving import leave
 from companion.cli.opening import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
 from companion.errors import UserError
-from companion.hearing.take import write_take
 from companion.lesson.rules import Rules, lesson_rules
 from companion.notation import library
 from companion.practice.plain import from_plain
@@ -26,7 +26,7 @@ from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
 from companion.session.books import books_at_hand, demo_book, remember
 from companion.session.going import Course
-from companion.session.leave import MARKS, TAKE, folder_for, worth_working_on, write_marks
+from companion.session.leave import worth_working_on
 from companion.session.listening import Listening, open_listening
 from companion.session.memory import give_back
 from companion.session.own import Own, load_own
@@ -39,7 +39,8 @@ from companion.session.shelf import Due, Shelf
 from companion.session.signposts import signposts
 from companion.session.sounding import Sounding
 from companion.session.tables import read_tables
-from companion.sound.files import write_sound
+from companion.session.takes import clear_old, folder_for
+from companion.sound.settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
 
@@ -114,7 +115,11 @@ def run(given: argparse.Namespace) -> None:
             opened = None
         keep_looks(room.window, own, load_own())
         if room.done and (room.window.missing or room.speaker.missing or keep is not None):
-            _leave(keep or folder_for(None), room)
+            folder = keep or folder_for(None)
+            try:
+                leave(folder, room.window, room.speaker, room.listening, room.done)
+            finally:
+                clear_old(sound_settings().kept.sessions, folder)
 
 
 def _own_box(own: Own) -> str:
@@ -355,19 +360,3 @@ def _stop_on_signals(room: _Room) -> None:
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), stop)
-
-
-def _leave(folder: Path, room: _Room) -> None:
-    """Leave the picture, the sound, the take and the marks of each tune in the folder, and name it."""
-    best = next((best for _, session in reversed(room.done) if (best := session.picture()) is not None), None)
-    if best is not None:
-        room.window.show(best)
-    room.window.picture(folder / "window.png")
-    sound = room.speaker.recording()
-    if len(sound):
-        write_sound(folder / "sound.wav", sound, room.speaker.rate)
-    write_take(folder / TAKE, room.listening.taken)
-    for number, (opened, session) in enumerate(room.done, 1):
-        name = MARKS if number == 1 else f"marks-{number}.json"
-        write_marks(folder / name, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
-    line(f"The picture, the sound, the take and the marks are in: {folder}")

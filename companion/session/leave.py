@@ -5,23 +5,19 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.errors import Place, UserError
 from companion.hearing.model import Marks
 from companion.hearing.reports import note_report
 from companion.hearing.summary import worst_three
 from companion.lesson.model import Piece
-from companion.places import own_data
 from companion.session.saying import Words, to_work_on
 from companion.tune.model import Round
 from companion.whole_file import whole_file
 
 SCHEMA = "companion.session/1"
-TAKE, MARKS = "take.mid", "marks.json"  # their names in the folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,17 +29,6 @@ class RoundLeft:
     bpm: float | None
     standin: bool
     marks: Marks
-
-
-def folder_for(named: str | None) -> Path:
-    """The folder to leave things in, made: the one that is named, or one of the player's own by date and time."""
-    folder = Path(named) if named is not None else own_data() / "takes" / datetime.now().strftime("%Y-%m-%d %H.%M.%S")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        message = f"no folder can be made here ({error.strerror}); name another with --keep"
-        raise UserError(message, Place(folder)) from None
-    return folder
 
 
 def worth_working_on(

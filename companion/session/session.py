@@ -432,7 +432,8 @@ class Session:
             caution = self.words("care_start")
         elif minutes >= self.rules.break_minutes:
             caution = self.words("care_break")
-        notices = (self.devices.speaker.missing, self.devices.listening.notice(self.words))
+        speaker, listening = self.devices.speaker, self.devices.listening
+        notices = (speaker.missing, speaker.unkept, listening.notice(self.words))
         return Around(
             self.box,
             self.state,

@@ -57,14 +57,49 @@ def write_blocks(path: Path, blocks: Iterable[NDArray[Any]], rate: int, channels
 
     kind, detail = SOUND[path.suffix.lower()]
     with whole_file(path) as beside:
+        out = _Out(beside)
         try:
-            with soundfile.SoundFile(str(beside), "w", rate, channels, detail, format=kind) as file:
+            with out, soundfile.SoundFile(out, "w", rate, channels, detail, format=kind) as file:
                 for block in blocks:
                     sound = block if block.dtype == np.int16 else np.clip(block, -1.0, 1.0)
                     for first in range(0, len(sound), BLOCK):
                         file.write(sound[first : first + BLOCK])
+                        out.check()
         except soundfile.SoundFileError as error:
             raise UserError(f"the sound cannot be written as {kind} ({error}); try .wav.", Place(path)) from error
+        out.check()
+
+
+class _Out:
+    """A file that libsndfile writes to, which remembers what the disk said: libsndfile hands on no reason, and drops
+    the error of its last write, so that what a full disk has cut short would pass for whole.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._file = path.open("w+b", buffering=0)
+        self._error: OSError | None = None
+        self.read, self.seek, self.tell = self._file.read, self._file.seek, self._file.tell
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, *_: object) -> None:
+        self._file.close()
+
+    def write(self, data: Any) -> int:
+        """As a file's, but all seems well to libsndfile where it fails; `check` says it."""
+        left = memoryview(data).cast("B")
+        try:
+            while left and self._error is None:
+                left = left[self._file.write(left) :]
+        except OSError as error:
+            self._error = error
+        return len(data)
+
+    def check(self) -> None:
+        """Raises OSError where something could not be written."""
+        if self._error is not None:
+            raise self._error
 
 
 def write_midi(path: Path, passage: Passage, timeline: Timeline, *, title: str = "") -> None:

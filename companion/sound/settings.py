@@ -52,12 +52,20 @@ class SpeakerSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptSettings:
+    """The `[kept]` table: of how many sessions without a sound device what they left stays; 0 for all."""
+
+    sessions: int
+
+
+@dataclass(frozen=True, slots=True)
 class SoundSettings:
     """All of them."""
 
     score: ScoreSettings
     voices: VoiceSettings
     speaker: SpeakerSettings
+    kept: KeptSettings
 
 
 def sound_settings() -> SoundSettings:
@@ -72,6 +80,7 @@ def sound_settings() -> SoundSettings:
         given.section(ScoreSettings, "score", least=0, default=ours.section(ScoreSettings, "score")),
         given.section(VoiceSettings, "voices", least=0, default=ours.section(VoiceSettings, "voices")),
         given.section(SpeakerSettings, "speaker", least=0, default=ours.section(SpeakerSettings, "speaker")),
+        given.section(KeptSettings, "kept", least=0, default=ours.section(KeptSettings, "kept")),
     )
 
 

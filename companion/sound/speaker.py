@@ -41,6 +41,10 @@ class Speaker(Protocol):
     rate: int
     missing: str
 
+    @property
+    def unkept(self) -> str:
+        """Why what is played is not kept although it was asked for; "" where it is."""
+
     def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
         """Append a passage, whole or by voices; returns the frame on which it begins."""
 
@@ -93,6 +97,11 @@ class DeviceSpeaker:
     def device(self) -> str:
         """The name of the device as the system lists it, "" for the default one."""
         return self._named or ""
+
+    @property
+    def unkept(self) -> str:
+        """Why what is played is not kept although it was asked for; "" where it is."""
+        return self._recorder.failed if self._recorder is not None else ""
 
     def queue(self, sound: NDArray[Any] | Mapping[str, NDArray[Any]], frames: int) -> int:
         """Append a passage that takes exactly `frames`; what `sound` has beyond them rings on into what follows.

@@ -127,7 +127,7 @@ def test_every_onset_is_heard_where_the_tune_says(session: dict[str, Any]) -> No
 
 
 def test_what_is_left_behind_is_what_was_heard(session: dict[str, Any]) -> None:
-    kept, rate = soundfile.read(session["left"] / "sound.wav", dtype="int16")
+    kept, rate = soundfile.read(session["left"] / "sound.flac", dtype="int16")
     assert rate == RATE
     kept = kept[:, 0].astype(np.float64) / 32768
     wave = session["wave"]

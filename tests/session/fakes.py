@@ -45,6 +45,7 @@ class WoundSpeaker:
 
     rate = RATE
     missing = ""
+    unkept = ""
 
     def __init__(self) -> None:
         self.time = 0.0

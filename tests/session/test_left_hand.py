@@ -12,8 +12,9 @@ import pytest
 from companion.hearing.model import Asked, Heard, Verdict
 from companion.hearing.take import read_take, write_take
 from companion.session.going import Going
-from companion.session.leave import MARKS, TAKE, write_marks
+from companion.session.leave import write_marks
 from companion.session.left_take import rounds_left
+from companion.session.takes import MARKS, TAKE
 from tests.session.fakes import Bench, exactly, play_every_round
 
 CHORDS: dict[str, Sequence[int]] = {"full": (55, 59, 62), "no third": (55, 62)}

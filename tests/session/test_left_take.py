@@ -19,8 +19,9 @@ from companion.lesson.pieces import cut, piece_named
 from companion.places import shipped
 from companion.practice.machine import IN_TIME
 from companion.session.going import Going
-from companion.session.leave import MARKS, TAKE, write_marks
+from companion.session.leave import write_marks
 from companion.session.left_take import beat_of, rounds_left
+from companion.session.takes import MARKS, TAKE
 from tests.session.fakes import Bench, exactly
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))

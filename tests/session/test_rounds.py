@@ -213,6 +213,7 @@ class TapeSpeaker:
 
     rate = RATE
     missing = ""
+    unkept = ""
 
     def __init__(self) -> None:
         self.tape = Tape(RATE, SETTINGS.speaker.fade_s)

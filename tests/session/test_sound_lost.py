@@ -36,3 +36,15 @@ def test_the_player_may_go_on_without_it(tmp_path: Path) -> None:
     bench.wind(1)
     assert len(bench.speaker.queued) > queued
     assert not bench.window.shown[-1].paused
+
+
+def test_that_the_sound_is_no_longer_kept_is_seen_and_the_session_goes_on(tmp_path: Path) -> None:
+    bench = Bench(tmp_path)
+    bench.wind(3)
+    assert not bench.window.shown[-1].notices
+    queued = len(bench.speaker.queued)
+    bench.speaker.unkept = "The sound of this session is not kept."  # type: ignore[misc]
+    bench.wind(10)
+    assert bench.window.shown[-1].notices == ("The sound of this session is not kept.",)
+    assert not bench.window.shown[-1].paused
+    assert len(bench.speaker.queued) > queued
