@@ -58,8 +58,10 @@ def read_midi(data: bytes, *, file: Path | None = None, track: str | None = None
     name, notes = _choose(voices, track, file)
     if len(voices) > 1:
         complaints.warn(0, 0, f"The file has {len(voices)} tracks with notes; “{name or 'the first'}” is the melody.")
-    meter, key, tempo, title = _signs(song)
-    sounded = _quantised(_one_at_a_time(notes, complaints), song.ticks_per_beat, complaints)
+    key, tempo, title = _signs(song)
+    whole = 4 * song.ticks_per_beat
+    begin, meter = _first_bar(_nearest(Fraction(notes[0][0], whole)), _meters(song), complaints)
+    sounded = _quantised(_one_at_a_time(notes, complaints), whole, begin, complaints)
     bars = (sounded[-1].onset + sounded[-1].length) / (meter.bar or 1)
     if bars > MOST_BARS:
         raise UserError(
@@ -106,24 +108,51 @@ def _choose(voices: list[tuple[str, list[Struck]]], track: str | None, file: Pat
     return max(voices, key=likely)
 
 
-def _signs(song) -> tuple[Meter, Key, Tempo | None, str]:  # type: ignore[no-untyped-def]
-    """The first meter, key and tempo, and the name of the first track."""
-    meter, key, tempo, title = FREE, NO_KEY, None, ""
+def _signs(song) -> tuple[Key, Tempo | None, str]:  # type: ignore[no-untyped-def]
+    """The first key and tempo, and the name of the first track."""
+    key, tempo, title = NO_KEY, None, ""
     seen: set[str] = set()
     for message in (m for t in song.tracks for m in t):
         if message.type in seen:
             continue
-        if message.type == "time_signature":
-            with contextlib.suppress(FieldError):
-                meter = read_meter(f"{message.numerator}/{message.denominator}")
-        elif message.type == "key_signature":
+        if message.type == "key_signature":
             key = read_key(message.key).key or NO_KEY
         elif message.type == "set_tempo" and message.tempo:
             tempo = Tempo(Fraction(1, 4), round(60_000_000 / message.tempo, 3))
         elif message.type == "track_name":
             title = message.name.strip()
         seen.add(message.type)
-    return (meter if "time_signature" in seen else read_meter("4/4")), key, tempo, title
+    return key, tempo, title
+
+
+def _meters(song) -> list[tuple[Fraction, Meter]]:  # type: ignore[no-untyped-def]
+    """The meters and from where on they count, in whole notes."""
+    found: list[tuple[Fraction, Meter]] = []
+    for track in song.tracks:
+        now = 0
+        for message in track:
+            now += int(message.time)
+            if message.type == "time_signature":
+                meter = FREE
+                with contextlib.suppress(FieldError):
+                    meter = read_meter(f"{message.numerator}/{message.denominator}")
+                found.append((Fraction(now, 4 * song.ticks_per_beat), meter))
+    return sorted(found, key=lambda one: one[0])
+
+
+def _first_bar(first: Fraction, meters: list[tuple[Fraction, Meter]], complaints: Complaints) -> tuple[Fraction, Meter]:
+    """Where the bar of the first note begins, in whole notes, and its meter.
+
+    The empty bars before it are left out; what is silent in the bar itself stays, as a rest. A meter begins with a bar
+    (Standard MIDI Files 1.0: 4/4 where none is named).
+    """
+    named = meters or [(Fraction(0), read_meter("4/4"))]
+    since, meter = next((one for one in reversed(named) if one[0] <= first), (Fraction(0), named[0][1]))
+    if any(place > first and other.bar != meter.bar for place, other in meters):
+        complaints.warn(0, 0, f"The meter changes within the tune; all its bars are read in {meter.text}.")
+    if meter.bar is None:
+        return first, meter
+    return since + (first - since) // meter.bar * meter.bar, meter
 
 
 def _one_at_a_time(notes: list[Struck], complaints: Complaints) -> list[tuple[int, int, int, tuple[int, ...]]]:
@@ -147,20 +176,20 @@ def _one_at_a_time(notes: list[Struck], complaints: Complaints) -> list[tuple[in
 
 
 def _quantised(
-    notes: list[tuple[int, int, int, tuple[int, ...]]], division: int, complaints: Complaints
+    notes: list[tuple[int, int, int, tuple[int, ...]]], whole: int, begin: Fraction, complaints: Complaints
 ) -> list[Sounded]:
-    """The notes on exact places; says how many were moved, and how far at most."""
-    begin = notes[0][0] // (4 * division) * 4 * division if notes[0][0] >= 4 * division else 0
+    """The notes on exact places, counted from `begin`; says how many were moved, and how far at most.
+
+    `whole` is a whole note in ticks.
+    """
     out: list[Sounded] = []
     moved = 0
     furthest = Fraction(0)
     last = Fraction(0)
     for on, off, pitch, under in notes:
-        start = max(_nearest(Fraction(on - begin, 4 * division)), last)
-        end = _nearest(Fraction(off - begin, 4 * division))
-        shift = max(
-            abs(start - Fraction(on - begin, 4 * division)), abs(end - Fraction(off - begin, 4 * division))
-        )  # fmt: skip
+        played, let_go = Fraction(on, whole) - begin, Fraction(off, whole) - begin
+        start, end = max(_nearest(played), last), _nearest(let_go)
+        shift = max(abs(start - played), abs(end - let_go))
         if shift:
             moved += 1
             furthest = max(furthest, shift)
