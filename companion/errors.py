@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import traceback
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,3 +38,15 @@ class UserError(Exception):
     def __str__(self) -> str:
         where = str(self.place) if self.place is not None else ""
         return f"{where}: {self.message}" if where else self.message
+
+
+def raised_by(error: BaseException, *packages: str) -> bool:
+    """Whether an error comes out of one of these packages, not out of our own code that called it.
+
+    What a library makes of a bad file is the file's fault; an error of our own is not, though the same line catches it.
+    """
+    names = [
+        frame.f_globals.get("__name__", "").partition(".")[0] for frame, _ in traceback.walk_tb(error.__traceback__)
+    ]
+    ours = max((n for n, name in enumerate(names) if name == __package__), default=-1)
+    return any(name in packages for name in names[ours + 1 :])

@@ -33,20 +33,17 @@ def read_take(path: Path | str) -> tuple[Heard, ...]:
     file = _opened(path)
     notes: list[Heard] = []
     sounding: dict[tuple[int, int], int] = {}
-    try:
-        for seconds, message in _timed(file):
-            key = (message.channel, message.note)
-            open_note = sounding.pop(key, None)
-            if open_note is not None:
-                began = notes[open_note]
-                notes[open_note] = Heard(began.seconds, began.pitch, began.velocity, began.channel, seconds)
-            if message.type == "note_on" and message.velocity > 0:
-                sounding[key] = len(notes)
-                notes.append(Heard(seconds, message.note, message.velocity, message.channel))
-                if len(notes) > _MOST_NOTES:
-                    raise UserError("The take is too long to be marked; give one that holds one tune.", Place(path))
-    except (ValueError, IndexError, TypeError, ZeroDivisionError, OverflowError) as error:
-        raise UserError(f"The take cannot be read as MIDI: {error}.", Place(path)) from error
+    for seconds, message in _timed(file):
+        key = (message.channel, message.note)
+        open_note = sounding.pop(key, None)
+        if open_note is not None:
+            began = notes[open_note]
+            notes[open_note] = Heard(began.seconds, began.pitch, began.velocity, began.channel, seconds)
+        if message.type == "note_on" and message.velocity > 0:
+            sounding[key] = len(notes)
+            notes.append(Heard(seconds, message.note, message.velocity, message.channel))
+            if len(notes) > _MOST_NOTES:
+                raise UserError("The take is too long to be marked; give one that holds one tune.", Place(path))
     if not notes:
         raise UserError("The take holds no notes; record it again, or give another file.", Place(path))
     return tuple(notes)
@@ -112,11 +109,14 @@ def _opened(path: Path) -> Any:
 
     try:
         # Data bytes over 127 are a fault that some recorders make; the notes can still be told.
-        return mido.MidiFile(file=BytesIO(data), clip=True)
+        file = mido.MidiFile(file=BytesIO(data), clip=True)
     except EOFError as error:
         raise UserError("The take is cut short: copy or record it again.", Place(path)) from error
     except Exception as error:  # mido raises many kinds for many faults
         raise UserError(f"The take cannot be read as MIDI: {error or type(error).__name__}.", Place(path)) from error
+    if not file.ticks_per_beat & 0xFF and file.ticks_per_beat <= 0:
+        raise UserError("The take cannot be read as MIDI: its beats have no length.", Place(path))
+    return file
 
 
 def _timed(file: Any) -> Iterator[tuple[float, Any]]:

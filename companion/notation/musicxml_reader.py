@@ -13,7 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.errors import Place, UserError
+from companion.errors import Place, UserError, raised_by
 from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit, read_meter
 from companion.notation.tunes import Book
 from companion.tune.build import Heading, build
@@ -56,9 +56,9 @@ def read_musicxml(data: bytes, *, file: Path | None = None, voice: str | None = 
     if data[:2] == b"PK":
         data = _unpacked(data, place)
     text = _checked(data, place)
-    try:
-        from music21 import converter
+    from music21 import converter
 
+    try:
         score = converter.parseData(text, format="musicxml", forceSource=True)
         parts = list(score.parts)
     except Exception as error:  # whatever a broken document makes the parser do
@@ -69,7 +69,9 @@ def read_musicxml(data: bytes, *, file: Path | None = None, voice: str | None = 
     part = _choose(parts, voice, complaints)
     try:
         return Book((_Reader(score, part, complaints, _other_ornaments(text)).tune(),))
-    except Exception as error:  # music21 hands on much that a broken document says
+    except Exception as error:
+        if not raised_by(error, "music21"):  # it hands on much that a broken document says; the rest is a fault of ours
+            raise
         raise UserError("This MusicXML says something that cannot be read as a tune.", place) from error
 
 
@@ -91,9 +93,9 @@ def _unpacked(data: bytes, place: Place) -> bytes:
                 raise UserError("There is no MusicXML in this archive.", place)
             with archive.open(root) as member:
                 unpacked = member.read(LARGEST + 1)
-    except UserError:
-        raise
-    except Exception as error:  # a broken archive has many ways to fail
+    except Exception as error:
+        if not raised_by(error, "zipfile"):  # a broken archive has many ways to fail in it
+            raise
         raise UserError("This is not an MXL archive that can be opened.", place) from error
     if len(unpacked) > LARGEST:
         raise UserError("This archive unpacks to more than a tune can be: it is not read.", place)
@@ -247,7 +249,8 @@ class _Reader:
             self.grace += [p.midi for p in element.pitches]
             return
         length = ticks(Fraction(element.duration.quarterLength).limit_denominator(100_000) / 4)
-        if element.isRest:
+        if element.isRest or not element.pitches:  # without a pitch: of percussion
+            self.seen += not element.isRest
             if length:
                 self.melody.drafts.append(Draft(self.now, length, REST, False, NO_EXTRAS, 0, 0))
             self.now += length
