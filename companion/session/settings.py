@@ -52,6 +52,8 @@ class SettingsPage:
             self._devices.append(own.device)
         self._ports = instruments_of(list_ports().inputs)
         self._feet = list(dict.fromkeys([*map(base_name, self._ports), *filter(None, [self._foot])]))
+        if self._port not in ["", *map(base_name, self._ports)]:
+            self._ports.append(self._port)  # the player named it, whatever it is called
         self._themes = list(load_themes())
         self._page = Settings(self._rows())
         self.glance: SettingsGlance = self._page.glance
@@ -99,6 +101,12 @@ class SettingsPage:
             self._speaker.cut()
 
     @property
+    def _port(self) -> str:
+        """The instrument's input, "" without one."""
+        ear = self._listening.instrument
+        return base_name(ear.name) if ear is not None else ""
+
+    @property
     def _foot(self) -> str:
         """The input of the pedal, "" where it has none of its own."""
         pedal = self._listening.pedal
@@ -106,15 +114,13 @@ class SettingsPage:
 
     def _rows(self) -> tuple[Setting, ...]:
         w, own = self._words, self.own
-        ear = self._listening.instrument
-        port = base_name(ear.name) if ear is not None else ""
+        port, foot = self._port, self._foot
         ports = [base_name(name) for name in self._ports]
-        foot = self._foot
         return (
             Setting("box", w("setting.box"), self._box_words(), self._boxes.index(own.box), w("setting.try")),
             Setting(
-                "port", w("setting.port"), tuple(ports) if port in ports else (w("setting.none"), *ports),
-                ports.index(port) if port in ports else 0, w("setting.listen_to"),
+                "port", w("setting.port"), tuple(ports) if port else (w("setting.none"), *ports),
+                ports.index(port) if port else 0, w("setting.listen_to"),
             ),
             Setting(
                 "pedal", w("setting.pedal_port"), (w("setting.on_instrument"), *self._feet),
@@ -190,8 +196,7 @@ class SettingsPage:
         self._keep(replace(self.own, box=self.box))
 
     def _take_port(self, at: int) -> None:
-        ear = self._listening.instrument
-        if ear is None or base_name(ear.name) not in [base_name(name) for name in self._ports]:
+        if not self._port:
             if at == 0:
                 return
             at -= 1

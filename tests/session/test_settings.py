@@ -14,6 +14,7 @@ from companion.box.layout import box_names, load_box
 from companion.errors import UserError
 from companion.hearing.chosen import PEDAL, chosen_port
 from companion.hearing.ear import What, open_ear
+from companion.hearing.ports import Ports, base_name
 from companion.screen.actions import Nav, Picked
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
@@ -150,6 +151,29 @@ def test_the_instrument_is_listened_to(table: Table, monkeypatch: pytest.MonkeyP
     table.touch("port", "test")
     table.step()
     assert table.result("port") == "nothing heard"
+
+
+@pytest.mark.parametrize("name", ["Midi Through Port-0 14:0", "RtMidi output 128:0", "Box 20:0"])
+@pytest.mark.parametrize("there", [True, False], ids=["there", "unplugged since"])
+def test_an_input_that_was_named_is_shown_and_stays_chosen(
+    table: Table, name: str, there: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever its name is like: those named like a program are only not offered."""
+    port, other = ByHand(), ByHand()
+    port.name, other.name = name, "Other 24:0"
+    inputs = ("Midi Through Port-0 14:0", "RtMidi output 128:0", "Other 24:0", *([name] if there else []))
+    monkeypatch.setattr("companion.session.settings.list_ports", lambda: Ports(inputs, (), "by hand"))
+    opened = {"Other 24:0": other, base_name(name): port, name: port}
+    monkeypatch.setattr(listening, "open_ear", lambda wanted: open_ear(opened.get(wanted, wanted)))
+    heard = listening.open_listening(name, None, standin=True)
+    page = SettingsPage(Own(), table.speaker, Sounding(44100), heard, table.window, load_words())
+    row = table.row("port")
+    assert page.glance.rows[row].value == base_name(name)
+    page.take(Picked(row, "less"))
+    assert page.glance.rows[row].value == chosen_port() == "Other"
+    page.take(Picked(row, "more"))
+    assert page.glance.rows[row].value == chosen_port() == base_name(name)
+    heard.close()
 
 
 def test_without_an_instrument_the_tests_say_so(table: Table) -> None:
