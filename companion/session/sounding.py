@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 SAMPLE = (62, 66, 69, 74)  # a triad on D, in the middle of every box
 SAMPLE_S = 0.35  # seconds a note of it
+CLICKS = 4  # names for the clicks of rounds, by turns: more rounds than are ever queued at once
 
 
 class Sounding:
@@ -33,6 +34,7 @@ class Sounding:
         self._queued = 0
         self._hand: tuple[Course, dict[int, Figures]] | None = None
         self._loud, self._click = 1.0, True
+        self._levels: dict[str, float] = {}  # of the clicks' voices, where it was set
 
     def queue(self, speaker: Speaker, course: Course, going: Going, click: bool) -> Going:
         """Queue a round; gives it back with its timeline on the very frame on which it will sound."""
@@ -40,12 +42,13 @@ class Sounding:
         later = tuple(t for t in made.tones if t.voice is Voice.CLICK and round(t.start * self._rate) >= made.start)
         rest = tuple(tone for tone in made.tones if tone not in later)
         # The click has a voice of its own in each round, which can be muted at once; the count-in always sounds.
-        name = f"click {self._queued}"
+        name = f"click {self._queued % CLICKS}"
         self._queued += 1
         self._clicks.append(name)
         self._click = click
-        if not click or self._loud != 1.0:
-            speaker.level(name, self._loud if click else 0.0)
+        level = self._loud if click else 0.0
+        if self._levels.get(name, 1.0) != level:
+            self._level(speaker, name, level)
         voices = {"": self._renderer.render(replace(made, tones=rest))}
         voices[name] = self._renderer.render(replace(made, tones=later))
         first = speaker.queue(voices, made.frames)
@@ -55,7 +58,11 @@ class Sounding:
         """Let the click be heard, or not, at once."""
         self._click = on
         for name in self._clicks:
-            speaker.level(name, self._loud if on else 0.0)
+            self._level(speaker, name, self._loud if on else 0.0)
+
+    def _level(self, speaker: Speaker, name: str, level: float) -> None:
+        self._levels[name] = level
+        speaker.level(name, level)
 
     def loudness(self, speaker: Speaker, factor: float) -> None:
         """Let everything be so loud from now on: a factor of amplitude."""
