@@ -6,9 +6,11 @@ import random
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
+
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.live import LiveMarker
-from companion.hearing.model import Heard, Verdict
+from companion.hearing.model import Asked, Heard, Verdict
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune
 
@@ -40,6 +42,24 @@ def test_a_cut_before_its_note_is_an_ornament_once_the_note_comes() -> None:
     assert (cut.heard, cut.verdict) == (0, Verdict.ORNAMENT)
     assert (note.heard, note.verdict) == (1, Verdict.RIGHT)
     assert live.verdicts == {0: Verdict.RIGHT}
+
+
+@pytest.mark.parametrize("way", [1, -1], ids=["late", "early"])
+def test_how_late_a_player_is_on_the_whole_is_learnt(way: int) -> None:
+    """Quick even notes, each looked for within 90 ms of where it is due: someone who falls back by 4 ms a note, up to
+    100 ms, is still followed, and no note of theirs is missed or taken for its neighbour.
+    """
+    quick = Timeline(500.0, Fraction(1, 4), Fraction(0), 3.0)  # 120 ms a note
+    asked = [Asked(k, Fraction(k, 4), Fraction(1, 4), 60 + k % 7) for k in range(80)]
+    off = [way * min(0.004 * k, 0.1) for k in range(80)]
+    live = LiveMarker(asked, quick)
+    for k, note in enumerate(asked):
+        made = live.hear(Heard(quick.seconds(note.at) + off[k], note.pitch))
+        assert [(mark.written, mark.verdict) for mark in made] == [(k, Verdict.RIGHT)]
+        # Just before it comes, nothing is missed yet.
+        if k + 1 < len(asked):
+            assert live.until(quick.seconds(asked[k + 1].at) + off[k + 1] - 0.001) == ()
+    assert set(live.verdicts.values()) == {Verdict.RIGHT}
 
 
 def test_live_verdicts_agree_with_the_truth_for_most_notes() -> None:

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 import pytest
 
-from tests.notation.abc_cases import lengths, notes, pitches
+from tests.notation.abc_cases import lengths, notes, pitches, tune
 
 PITCHES = [
     ("4.1 the octave from middle C", "CDEFGAB", "C", [60, 62, 64, 65, 67, 69, 71]),
@@ -154,3 +154,17 @@ def test_lengths(music: str, wanted: str) -> None:
 )
 def test_4_13_tuplets_by_meter(meter: str, music: str, wanted: Fraction) -> None:
     assert {n.length * 8 for n in notes(music, f"M:{meter}\nL:1/8\n")} == {wanted}
+
+
+@pytest.mark.parametrize(
+    ("music", "column"), [("C>D2|", 3), ("C2<D|", 4), ("C>>D/|", 4), ("CDE2>F|", 6), ("(3CDE>F|", 7)]
+)
+def test_a_broken_rhythm_between_different_lengths_is_warned_of_once(music: str, column: int) -> None:
+    problems = tune(music).problems
+    assert [one.message for one in problems] == ["A broken rhythm between notes of different lengths."]
+    assert [(one.severity, one.column) for one in problems] == [("warning", column)]
+
+
+@pytest.mark.parametrize("music", ["C>D|", "C2<D2|", "C/>>D/|", "C>D>E|", "C > D|", "C>{g}D|"])
+def test_a_broken_rhythm_between_equal_lengths_is_not(music: str) -> None:
+    assert tune(music).problems == ()

@@ -24,10 +24,12 @@ from tests.sound.pitch import cents_off
 RATE = 44100
 
 
-def sine_font(rate: int = 22050, more: tuple[tuple[int, int], ...] = ((soundfont.SAMPLE_MODES, 1),)) -> SoundFont:
-    """One looped sine at A4 over all keys."""
+def sine_font(
+    rate: int = 22050, more: tuple[tuple[int, int], ...] = ((soundfont.SAMPLE_MODES, 1),), correction: int = 0
+) -> SoundFont:
+    """One looped sine at A4 over all keys, with so many cents of pitch correction."""
     wave = 0.5 * np.sin(2 * np.pi * 440 * np.arange(rate + 64) / rate)
-    sample = Sample("Sine", Looped(wave, rate // 2, rate), 69)
+    sample = Sample("Sine", Looped(wave, rate // 2, rate), 69, correction)
     zone = Zone(0, 127, 0, more)
     return SoundFont("Sine", "", rate, (sample,), (Instrument("Sine", (zone,)),), (Preset("Sine", 3, 0, bank=1),))
 
@@ -56,13 +58,23 @@ def test_another_rate_key_and_concert_pitch(tmp_path: Path) -> None:
     path = tmp_path / "sine.sf2"
     path.write_bytes(soundfont.to_bytes(sine_font()))
     bank = open_bank(path)
-    assert bank.programs == ((1, 3, "Sine"),)
     for concert in (430.0, 440.0, 450.0):
         tones = Tones(bank, RATE, concert)
         for key in (57, 69, 70, 88):
             wave = tones.tone(3, key, 127, 3 * RATE, bank=1)[RATE : 3 * RATE, 0]
             assert len(wave) == 2 * RATE
             assert abs(cents_off(wave, RATE, key, concert)) < 0.2
+
+
+@pytest.mark.parametrize("correction", [-99, -20, 1, 35])
+def test_the_pitch_correction_of_a_sample_is_applied(tmp_path: Path, correction: int) -> None:
+    """Section 7.10: cents that are to be applied to the sample on playback."""
+    path = tmp_path / "sine.sf2"
+    path.write_bytes(soundfont.to_bytes(sine_font(correction=correction)))
+    tones = Tones(open_bank(path), RATE, 440.0)
+    for key in (57, 69, 81):
+        wave = tones.tone(3, key, 127, 3 * RATE, bank=1)[RATE : 3 * RATE, 0]
+        assert cents_off(wave, RATE, key, 440.0) == pytest.approx(correction, abs=0.2)
 
 
 def test_generators_change_what_is_heard(tmp_path: Path) -> None:
@@ -135,8 +147,11 @@ def test_damage_is_a_sentence_or_is_played(tmp_path: Path, changes: list[tuple[i
 def test_the_shipped_one_has_the_programs_that_the_settings_name() -> None:
     from companion.sound.settings import sound_settings, soundfont_path
 
+    sf2utils = pytest.importorskip("sf2utils.sf2parse")
     voices = sound_settings().voices
-    names = {program: name for _, program, name in open_bank(soundfont_path(voices)).programs}
+    with soundfont_path(voices).open("rb") as file:
+        presets = sf2utils.Sf2File(file).presets
+    names = {one.preset: one.name for one in presets if hasattr(one, "preset")}
     assert names[voices.melody] == "Light tremolo"
     assert (names[voices.bass], names[voices.chord], names[voices.click]) == ("Bass", "Chord", "Click")
     assert soundfont_path(voices) == shipped("soundfonts", "reeds.sf2")

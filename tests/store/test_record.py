@@ -147,3 +147,36 @@ def test_a_killed_program_loses_at_most_the_round_it_was_writing(tmp_path: Path)
         assert state is not None
         assert state["number"] == kept - 1
         record.close()
+
+
+def target(record: Record) -> float | None:
+    (found,) = record._db.execute("SELECT target FROM tune").fetchone()
+    return None if found is None else float(found)
+
+
+def test_a_tempo_that_is_not_said_leaves_the_one_that_is_kept(tmp_path: Path) -> None:
+    record = open_record(tmp_path / "record.sqlite3")
+    record.tune(ROUND, "The Net Loft", "jig")
+    assert target(record) is None
+    record.tune(ROUND, "The Net Loft", "jig", target=112.0)
+    record.tune(ROUND, "The Net Loft", "jig")
+    assert target(record) == 112.0
+    record.tune(ROUND, "The Net Loft", "jig", target=96.0)
+    assert target(record) == 96.0
+    record.close()
+
+
+@pytest.mark.parametrize(("kept", "read_in", "after"), [(112.0, None, 112.0), (112.0, 96.0, 112.0), (None, 96.0, 96.0)])
+def test_a_record_that_is_read_in_leaves_the_tempo_that_is_kept(
+    tmp_path: Path, kept: float | None, read_in: float | None, after: float | None
+) -> None:
+    other = open_record(tmp_path / "other.sqlite3")
+    other.begin(other.tune(ROUND, "The Net Loft", "jig", target=read_in), "bc-21")
+    record = open_record(tmp_path / "record.sqlite3")
+    record.tune(ROUND, "The Net Loft", "jig", target=kept)
+    exported = tmp_path / "other.jsonl"
+    exported.write_text("".join(other.lines()), encoding="utf-8", newline="\n")
+    record.take_in(exported)
+    assert target(record) == after
+    for one in (other, record):
+        one.close()

@@ -347,3 +347,12 @@ def test_a_bar_that_a_repeat_sign_splits_counts_once() -> None:
     assert [n.bar for n in written.notes] == [0, 1, 1, 1, 1, 2, 2, 3, 3, 3, 3, 4]
     assert written.bars == 4
     assert written.problems == ()
+
+
+@pytest.mark.parametrize("between", ["z", "z/", "|z2|", "x"])
+def test_a_tie_over_a_rest_joins_nothing(between: str) -> None:
+    """A rest between two notes of one pitch is heard, tie or not."""
+    played = unfold(tune(f"C-{between}CC")).notes
+    rest = {"z": 1, "z/": Fraction(1, 2), "|z2|": 2, "x": 1}[between] * Fraction(1, 4)
+    quarter = Fraction(1, 4)
+    assert [(n.at, n.length) for n in played] == [(at, quarter) for at in (0, quarter + rest, 2 * quarter + rest)]
