@@ -112,8 +112,3 @@ def _count(course: Course, going: Going, at: float) -> str:
     bar = float(going.laid.bar)
     from_downbeat = at - float(going.laid.pickup)
     return str(floor((from_downbeat % bar) / beat + 1e-9) + 1)
-
-
-def verdicts_of(pairs: Sequence[tuple[int | None, Verdict]]) -> dict[int, Verdict]:
-    """Verdicts by index in the round, from marks or live verdicts."""
-    return {written: verdict for written, verdict in pairs if written is not None}

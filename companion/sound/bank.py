@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import struct
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -88,12 +87,6 @@ class Bank:
         self._tables = _tables(path, data)
         self._decoded: dict[int, Points] = {}
         self._parsed: dict[tuple[str, int], list[_Zone]] = {}
-
-    @cached_property
-    def programs(self) -> tuple[tuple[int, int, str], ...]:
-        """(bank, program, name) of each preset."""
-        rows = self._tables["phdr"][:-1]
-        return tuple(sorted((int(r[2]), int(r[1]), r[0].split(b"\0")[0].decode("latin-1")) for r in rows))
 
     def layers(self, program: int, key: int, velocity: int, rate: int, bank: int = 0) -> tuple[Layer, ...]:
         """What a key sounds: nothing at all where the preset has no zone for it."""
