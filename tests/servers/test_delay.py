@@ -32,11 +32,16 @@ class Player:
 
         self._out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="wire")
         self._out.open_virtual_port("box")
+        self.late: list[list[float]] = []  # of each time it played: how late each note really went out
 
     def play(self, stamps: list[float]) -> None:
+        late: list[float] = []
+        self.late.append(late)
+
         def run() -> None:
             for stamp in stamps:
                 time.sleep(max(0.0, stamp + LATE - time.perf_counter()))
+                late.append(time.perf_counter() - stamp)
                 self._out.send_message([0x90, 69, 90])
                 self._out.send_message([0x80, 69, 0])
 
@@ -77,12 +82,14 @@ def test_the_delay_of_sound_and_of_a_synthesiser_is_measured_and_kept(
     said = capsys.readouterr().out
     delay = kept_delay("sound", "")
     assert delay is not None
-    # One period of JACK (5 ms), and what a busy machine adds.
-    assert LATE - 0.005 < delay < LATE + 0.15
+    # How late the notes really went out is known, busy machine or not; then come a period of JACK (5 ms) and a look.
+    assert [len(late) for late in player.late] == [20, 20]
+    out, again = (float(np.median(late)) for late in player.late)
+    assert out - 0.005 < delay < out + 0.015
     assert f"{1000 * delay:.0f} ms after the click" in said
     late = kept_delay("midi", f"{CLIENT}:{NAME}")
     assert late is not None
-    assert late < 0.15
+    assert late < max(0.0, again - out) + 0.015
     assert len([1 for _, channel, _ in synth.ons() if channel == 9]) == 24
     # The click was heard the first time; the second time it was the synthesiser's.
     loud = np.flatnonzero(np.abs(heard.wave) > 0.05)
