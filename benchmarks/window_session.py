@@ -38,6 +38,7 @@ def a_session(seconds: float) -> int:
     from companion.cli import practise
     from companion.cli.main import main as companion
     from companion.screen.actions import Action
+    from companion.session.session import Mode
     from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
     costs = FrameCosts(round(70 * seconds) + 1000)
@@ -50,7 +51,7 @@ def a_session(seconds: float) -> int:
         def step(self) -> None:
             now = time.monotonic() - began
             if now > seconds and not idle:
-                if not self._paused:
+                if self._mode is Mode.PLAYING:
                     self._act(Action.PAUSE)
                 Player.look = 1.0  # the player's own thread is not the program's
                 idle[:] = [time.monotonic(), time.process_time()]

@@ -18,9 +18,9 @@ from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.lesson.rules import Rules, lesson_rules
 from companion.notation import library
+from companion.practice.evening import Evening
 from companion.practice.plain import from_plain
 from companion.practice.standing import IN_ORDER, State, start, task
-from companion.screen.actions import Action
 from companion.screen.feet import load_feet
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
@@ -74,6 +74,7 @@ class _Room:
     stopped: bool = False
     coming: list[Wanted] = field(default_factory=list)
     practised: float = 0.0
+    evening: Evening = field(default_factory=Evening)
     done: list[tuple[Opened, Session]] = field(default_factory=list)
 
     @property
@@ -101,8 +102,8 @@ def run(given: argparse.Namespace) -> None:
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
         if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
-            room.pages.choose()
-            wanted = _chosen(room, first)
+            room.pages.choose(first=True)
+            wanted = _chosen(room, None)
         else:
             wanted = first
         if wanted is not None and not given.no_due:
@@ -221,7 +222,8 @@ def _chosen(room: _Room, without: Wanted | None) -> Wanted | None:
     """What is chosen while nothing is practised; `without` where the player leaves that page."""
     window, pages = room.window, room.pages
     while pages.wanted is None and not room.stopped and room.left != 0.0:
-        if Action.QUIT in pages.asked():
+        pages.asked()
+        if pages.left:
             return None
         room.listening.new(room.speaker.time_of)
         pages.heard(room.listening.came, room.listening.meant, lambda _pitch: 0.0)
@@ -263,8 +265,9 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
     session = Session(
-        _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length, review=wanted.review
-    )
+        _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length,
+        review=wanted.review, evening=room.evening,
+    )  # fmt: skip
     room.done.append((opened, session))
     try:
         if not room.stopped:
@@ -272,6 +275,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     finally:
         session.finish()
     room.practised += session.where.practised
+    room.evening = session.evening
     played = tries(session.rounds, session.course.target)
     if played:
         room.record.review(standing.tune, opened.box.id, played, here())

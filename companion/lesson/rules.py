@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.lesson.model import SIZES, Kind
-from companion.places import table
+from companion.places import shipped, table
 from companion.toml_file import TomlFile, read_toml
 
 _STEPS = ("listen", "in order", "in time")
@@ -65,6 +65,9 @@ class Rules:
     minutes: float
     rest_minutes: float
     break_minutes: float
+    remind_minutes: float
+    still_seconds: float
+    idle_minutes: float
     weights: Weights
 
     def top_rung(self, kind: Kind) -> int:
@@ -103,8 +106,16 @@ def lesson_rules(path: Path | None = None) -> Rules:
         due_share=file.number("sitting", "due_share", least=0, most=1),
         **minutes("sitting", "due_minutes", "turn_minutes", "ending_minutes", "minutes"),
         **minutes("care", "rest_minutes", "break_minutes"),
+        **_care(file),
         weights=file.section(Weights, "difficulty"),
     )
+
+
+def _care(file: TomlFile) -> dict[str, Any]:
+    """The newer numbers of [care]: a player's own copy of the table, made before they were, takes ours."""
+    ours = read_toml(shipped("config", "lesson.toml"))
+    names = ("remind_minutes", "still_seconds", "idle_minutes")
+    return {name: (file if name in file.table("care") else ours).number("care", name, above=0) for name in names}
 
 
 def _steps(file: TomlFile) -> tuple[str, ...]:

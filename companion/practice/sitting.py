@@ -1,4 +1,4 @@
-"""The minutes of a sitting: what was learnt before comes first, pieces take turns, rests, and an end on what goes well.
+"""The minutes of a sitting: what was learnt before comes first, pieces take turns, and it ends on what goes well.
 
 Pure: the seconds practised are handed in. What is played within the sitting is `companion.practice.machine`'s business.
 """
@@ -20,13 +20,12 @@ class Sitting:
     """A sitting under way.
 
     `length` is how long it is to be, in seconds (None: open); `practised` how much of it is over, rests and pauses not
-    counted; `rested` and `taken_up` where, on the same count, the last rest was and the piece in hand was taken up;
-    `ending` says that it has turned to its end, `over` that it is over.
+    counted; `taken_up` where, on the same count, the piece in hand was taken up; `ending` says that it has turned to
+    its end, `over` that it is over. Rests are `companion.practice.evening`'s business.
     """
 
     length: float | None
     practised: float = 0.0
-    rested: float = 0.0
     taken_up: float = 0.0
     ending: bool = False
     over: bool = False
@@ -80,8 +79,8 @@ def after(
 
     Returns
     -------
-    sitting, state, what : `what` is "" (nothing), "rest" (one is due), "turn" (another piece takes its turn), "ending"
-        (something that goes well) or "over".
+    sitting, state, what : `what` is "" (nothing), "turn" (another piece takes its turn), "ending" (something that goes
+        well) or "over".
     """
     practised = sitting.practised + seconds
     fresh = news in ("next", "again", "lost", "smaller")
@@ -91,12 +90,15 @@ def after(
         return replace(sitting, over=over), state, "over" if over else ""
     if sitting.length is not None and practised + seconds / 2 >= sitting.length - rules.ending_minutes * MINUTE:
         return _to_end(sitting, state, rules, seconds, notes)
-    if practised - sitting.rested >= rules.break_minutes * MINUTE:
-        return replace(sitting, rested=practised, taken_up=practised), state, "rest"
     if practised - sitting.taken_up >= rules.turn_minutes * MINUTE:
         turned = turn(state, rules)
         return replace(sitting, taken_up=practised), turned, "turn" if turned is not state else ""
     return sitting, state, ""
+
+
+def broken_off(sitting: Sitting, seconds: float) -> Sitting:
+    """The sitting after a round that was broken off so many seconds after it began: they count as practised."""
+    return replace(sitting, practised=sitting.practised + seconds)
 
 
 def _to_end(sitting: Sitting, state: State, rules: Rules, seconds: float, notes: int) -> tuple[Sitting, State, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
+from enum import Enum, StrEnum
 from functools import lru_cache
 
 from companion.places import table
@@ -35,7 +35,7 @@ class Action(StrEnum):
 
 
 class Nav(StrEnum):
-    """A key on a page with a list."""
+    """A key on a page with a list; LEAVE goes one page back on every page."""
 
     UP = "up"
     DOWN = "down"
@@ -60,8 +60,17 @@ class Picked:
     part: str = "row"
 
 
-Asked = Action | Nav | Typed | Picked
+class Closed(Enum):
+    """The window itself was closed."""
 
+    CLOSED = "closed"
+
+
+CLOSED = Closed.CLOSED
+Asked = Action | Nav | Typed | Picked | Closed
+
+# One page back, everywhere: no table can give this key to anything else.
+BACK_KEY = "escape"
 # On a page with a list a few keys keep their meaning for everyone; the pedals' keys move up and down.
 NAV_KEYS = {
     "up": Nav.UP,
@@ -72,10 +81,10 @@ NAV_KEYS = {
     "page down": Nav.DOWN,
     "return": Nav.ENTER,
     "enter": Nav.ENTER,
-    "escape": Nav.LEAVE,
 }
 
-# What only changes how the window looks: `Window` does it by itself and does not pass it on.
+# What only changes how the window looks. In mid-play only what cannot be taken for a change of the music.
+IN_PLAY = frozenset({Action.THEME, Action.LARGER, Action.SMALLER})
 LOOKS = frozenset(
     {
         Action.THEME,
@@ -111,7 +120,8 @@ def load_keys() -> dict[Action, tuple[str, ...]]:
                 both = f"{used[key.lower()].value} and to {action.value}"
                 raise file.wrong(f"The key '{key}' is given to {both}; take it out of one.", *where, index)
             used[key.lower()] = action
-        found[action] = tuple(key.lower() for key in keys)
+        names = tuple(key.lower() for key in keys)
+        found[action] = tuple(name for name in names if name != BACK_KEY) or names
     return found
 
 

@@ -39,7 +39,7 @@ def draw_calm(brush: Brush, page: CalmGlance, layout: Layout, words: Words, text
     top = round(0.17 * height)
     _bellows(brush, page.pieces, pygame.Rect(left, top, inner, round(0.27 * height)), u)
     columns = pygame.Rect(left, round(0.5 * height), round((inner - 5 * u) / 2), round(0.38 * height))
-    _gained(brush, page, columns, u, words, text)
+    draw_gained(brush, page.gained, columns, u, words, text)
     _next(brush, page, columns.move(inner - columns.width, 0), u, words, text)
     foot = pygame.Rect(left, round(0.885 * height), inner, round(0.095 * height))
     draw_alert_rows(brush, page.notices, page.caution, foot, u, text)
@@ -73,12 +73,13 @@ def _bellows(brush: Brush, pieces: tuple[Known, ...], box: pygame.Rect, u: float
         brush.pill(end, theme.rule, radius=1.2 * u)
 
 
-def _gained(brush: Brush, page: CalmGlance, box: pygame.Rect, u: float, words: Words, text: float) -> None:
+def draw_gained(brush: Brush, gained: tuple[str, ...], box: pygame.Rect, u: float, words: Words, text: float) -> None:
+    """What was gained, a line each with a tick before it, three at most."""
     theme = brush.theme
     brush.write(
         words("calm.gained"), 3.2 * u * text, theme.soft, (box.left, box.top + 2 * u), middle=True, width=box.width
     )
-    shown = page.gained[:3]
+    shown = gained[:3]
     high = (box.height - 6 * u) / 3
     for n, said in enumerate(shown):
         line = pygame.Rect(
@@ -116,7 +117,7 @@ def _wait_words(page: CalmGlance, key: str, words: Words) -> str:
     if wait is None:
         return words("calm.ready", key=key)
     if page.ends:
-        return words("calm.ends", n=wait, key=key)
+        return words("calm.ends", n=wait, key=key, leave=key_words(words, Action.QUIT))
     if wait < 60:
         return words("calm.wait", n=wait, key=key)
     return words("calm.wait_minutes", minutes=wait // 60, seconds=wait % 60, key=key)

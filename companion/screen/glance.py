@@ -119,6 +119,13 @@ class HelpGlance:
     """The help page: every action with its keys, every sign with its meaning, what to do when something hurts."""
 
 
+@dataclass(frozen=True, slots=True)
+class LeaveGlance:
+    """The page that asks once before the program ends: what was gained, a short sentence each (none: nothing yet)."""
+
+    gained: tuple[str, ...] = ()
+
+
 class Order(StrEnum):
     """How the tunes are sorted."""
 
@@ -180,4 +187,4 @@ class SettingsGlance:
     at: int
 
 
-Page = Glance | CalmGlance | HelpGlance | ChooserGlance | SettingsGlance
+Page = Glance | CalmGlance | HelpGlance | LeaveGlance | ChooserGlance | SettingsGlance

@@ -8,9 +8,9 @@ import pygame
 
 from companion.box.model import Bellows
 from companion.hearing.model import Verdict
-from companion.screen.actions import Action, load_keys
+from companion.screen.actions import BACK_KEY, Action, load_keys
 from companion.screen.brush import Brush
-from companion.screen.card import key_name, key_words
+from companion.screen.card import key_name
 from companion.screen.feet import load_feet
 from companion.screen.layout import Layout
 from companion.screen.rows import draw_alert_rows
@@ -26,7 +26,7 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float) -> None:
     left, inner = layout.margin, width - 2 * layout.margin
     row = layout.head.top + 3 * u
     brush.write(words("help.title"), 5.2 * u, theme.ink, (left, row), bold=True, middle=True)
-    leave = words("help.leave", key=key_words(words, Action.HELP))
+    leave = words("help.leave", key=key_name(words, BACK_KEY))
     brush.write(leave, 3.4 * u * text, theme.soft, (left + inner, row), align="right", middle=True)
     high = round(0.62 * height)
     top = round(row + 5 * u)

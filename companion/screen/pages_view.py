@@ -1,4 +1,7 @@
-"""The pages beside practice: the calm page, help, choosing a tune, settings. Each a pure function of its glance."""
+"""The pages beside practice: the calm page, help, leaving, choosing a tune, settings.
+
+Each is a pure function of its glance.
+"""
 
 from __future__ import annotations
 
@@ -6,15 +9,16 @@ import pygame
 
 from companion.screen.brush import Brush, Placed
 from companion.screen.calm import draw_calm
-from companion.screen.glance import CalmGlance, ChooserGlance, HelpGlance, SettingsGlance
+from companion.screen.glance import CalmGlance, ChooserGlance, HelpGlance, LeaveGlance, SettingsGlance
 from companion.screen.help import draw_help
 from companion.screen.layout import lay_out
+from companion.screen.leave import draw_leave
 from companion.screen.lists import draw_chooser, draw_settings
 from companion.screen.look import Look
 from companion.screen.theme import Theme
 from companion.screen.words import load_words
 
-Quiet = CalmGlance | HelpGlance | ChooserGlance | SettingsGlance
+Quiet = CalmGlance | HelpGlance | LeaveGlance | ChooserGlance | SettingsGlance
 
 
 def draw_page(
@@ -32,6 +36,8 @@ def draw_page(
         draw_calm(brush, page, layout, words, look.text)
     elif isinstance(page, HelpGlance):
         draw_help(brush, layout, words, look.text)
+    elif isinstance(page, LeaveGlance):
+        draw_leave(brush, page, layout, words, look.text)
     elif isinstance(page, ChooserGlance):
         draw_chooser(brush, page, layout, words, look.text)
     else:

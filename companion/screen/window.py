@@ -15,11 +15,12 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import LOOKS, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
+from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
 from companion.screen.card import touched
-from companion.screen.glance import CalmGlance, ChooserGlance, Glance, Page, SettingsGlance
+from companion.screen.glance import CalmGlance, ChooserGlance, Glance, LeaveGlance, Page, SettingsGlance
 from companion.screen.head import alerts
 from companion.screen.layout import SMALLEST, lay_out
+from companion.screen.leave import touched_leave
 from companion.screen.lists import touched_setting, touched_tune
 from companion.screen.look import Facing, Look
 from companion.screen.pages_view import draw_page
@@ -92,22 +93,12 @@ class Window:
         """Whether something has come in that must be seen to at once: a key, a touch, another size."""
         return self._open and pygame.event.peek(_AT_ONCE)
 
-    def actions(self) -> list[Action]:
-        """What the player has asked for since the last call, in order. What only changes the look is done here."""
-        return [asked for asked in self.asked() if isinstance(asked, Action)]
-
     def asked(self) -> list[Asked]:
-        """As `actions`; on the pages with a list also what was picked, typed, and the keys that move about in it."""
-        found: list[Asked] = []
+        """What the player has asked for since the last call, in order: on the pages with a list also what was picked,
+        typed, and the keys that move about in it. What it means on the page that is open, the caller decides."""
         if not self._open:
-            return found
-        for event in pygame.event.get():
-            asked = self._meaning(event)
-            if isinstance(asked, Action) and asked in LOOKS:
-                self.change_look(asked)
-            elif asked is not None:
-                found.append(asked)
-        return found
+            return []
+        return [asked for event in pygame.event.get() if (asked := self._meaning(event)) is not None]
 
     def picture(self, path: Path) -> None:
         """Write what is shown as a picture (PNG).
@@ -158,7 +149,7 @@ class Window:
 
     def _meaning(self, event: pygame.event.Event) -> Asked | None:
         if event.type == pygame.QUIT:
-            return Action.QUIT
+            return CLOSED
         if event.type == pygame.KEYDOWN:
             return self._key(pygame.key.name(event.key).lower(), event.unicode)
         if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
@@ -171,6 +162,8 @@ class Window:
         return None
 
     def _key(self, name: str, text: str) -> Asked | None:
+        if name == BACK_KEY:
+            return Nav.LEAVE
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
@@ -187,6 +180,8 @@ class Window:
             return touched_tune(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, SettingsGlance):
             return touched_setting(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, LeaveGlance):
+            return touched_leave(lay_out(self.size), at)
         return Action.PAUSE if isinstance(page, CalmGlance) else Action.HELP
 
     def _resized(self) -> None:

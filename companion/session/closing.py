@@ -39,12 +39,14 @@ class Closing:
             gained = sitting_gains(self._course, first, change.after, rounds, self._words)
             shown = replace(page(change.after, piece, rounds, rules), gained=gained)
             self._pages.farewell(shown, self._words("sitting_over"))
-        elif change.what == "rest" and self._seen:
-            why = self._words("rest_due", n=round(rules.break_minutes))
-            self._pages.rest(page(change.after, piece, rounds, rules), why, rules.rest_minutes * MINUTE)
         elif change.news == "next":
             self._pages.calm(page(change.after, piece, rounds, rules))
         return False
+
+    def rest(self, now: State, piece: Piece, rounds: Sequence[RoundLeft], rules: Rules, played: int) -> None:
+        """Show the page for a rest, after so many minutes `played`."""
+        why = self._words("rest_due", n=played)
+        self._pages.rest(self._page(now, piece, rounds, rules), why, rules.rest_minutes * MINUTE)
 
     def _page(self, after: State, piece: Piece, rounds: Sequence[RoundLeft], rules: Rules) -> CalmGlance:
         return calm_page(self._course, piece, after, rounds, rules, self._words)

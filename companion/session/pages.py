@@ -1,8 +1,9 @@
-"""The pages over a session: choosing a tune, the settings, the calm page. At most one is open, and then nothing sounds
-but what it lets be heard.
+"""The pages over a session: choosing a tune, the settings, the calm page, help, and leaving. Where one is open nothing
+sounds but what it lets be heard.
 
-What the player asks for comes through here: from the window, from pedals, from a button that is held. What a page does
-not take is left for the session.
+What the player asks for comes through here: from the window, from pedals, from a button that is held. Each page takes
+what it has a use for; the rest does nothing there. What is asked for in practice itself is passed on to the session.
+Esc goes one page back, wherever one is.
 """
 
 from __future__ import annotations
@@ -15,10 +16,10 @@ from pathlib import Path
 
 from companion.box.model import Fingering
 from companion.hearing.ear import Event
-from companion.screen.actions import LOOKS, Action, Asked, Nav
+from companion.screen.actions import CLOSED, Action, Asked, Nav
 from companion.screen.choosing import Chooser
 from companion.screen.feet import load_feet
-from companion.screen.glance import CalmGlance, Page, TuneRow
+from companion.screen.glance import CalmGlance, HelpGlance, LeaveGlance, Page, TuneRow
 from companion.screen.window import Window
 from companion.session.pedals import Asked as AskedOf
 from companion.session.pedals import Pedals
@@ -36,8 +37,12 @@ _IN_A_LIST = {
     Action.PAUSE: Nav.ENTER,
     Action.AGAIN: Nav.RIGHT,
     Action.BACK: Nav.LEAVE,
-    Action.HELP: Nav.LEAVE,
 }
+# What each page closes on; leaving the program is asked for on every page but the one that asks about it.
+_CLOSES_HELP = (Nav.LEAVE, Action.HELP, Action.PAUSE, Action.BACK)
+_STAYS = (Nav.LEAVE, Action.PAUSE, Action.BACK)
+_LEAVES = (Action.QUIT, Action.ON)
+_OPENS = (Action.TUNES, Action.SETTINGS, Action.HELP)
 
 FAREWELL = 30.0  # seconds for which the last page stays at least
 
@@ -69,6 +74,8 @@ class Pages:
     ----------
     wanted : what the player has chosen to go on with; the session ends then, and the caller begins another.
     ended : whether the page at the end of the sitting has run out, and so the session is over.
+    left : whether the player has left the program.
+    gained : says what has been gained so far, for the page that asks before leaving.
     """
 
     def __init__(
@@ -85,14 +92,18 @@ class Pages:
         self.wanted: Wanted | None = None
         self.shelf, self.calm_wait, self.now = shelf, calm_wait, now
         self.pedals = Pedals(load_feet())
+        self.gained: Callable[[], tuple[str, ...]] = tuple
         self._window, self._words, self._clock = window, words, clock
         self._open_settings = settings
         self._settings: SettingsPage | None = None
         self._was_choosing = False  # when the settings were opened
         self._chooser: Chooser | None = None
+        self._first = False  # whether the chooser is the first page of the evening, with no tune behind it
         self._chooser_page: tuple[Chooser, Page] | None = None
         self._calm: CalmGlance | None = None
-        self.ended = False
+        self._help = False
+        self._leaving: LeaveGlance | None = None
+        self.ended = self.left = False
         self._ends = False
         self._wait = 0.0
         self._until: float | None = None
@@ -116,19 +127,21 @@ class Pages:
     @property
     def open(self) -> bool:
         """Whether a page is open: then no round begins."""
-        return self._chooser is not None or self._settings is not None or self._calm is not None
+        return self.interrupts or self._calm is not None
 
     @property
     def interrupts(self) -> bool:
         """Whether a page is open for which the round under way is broken off."""
-        return self._chooser is not None or self._settings is not None
+        listing = self._chooser is not None or self._settings is not None
+        return listing or self._help or self._leaving is not None
 
-    def choose(self, notice: str = "") -> None:
-        """Open the page for choosing a tune, with something to be said."""
+    def choose(self, notice: str = "", *, first: bool = False) -> None:
+        """Open the page for choosing a tune, with something to be said; `first` where no tune lies behind it."""
         if self.shelf is None:
             return
         self.close()
         self.shelf.look()
+        self._first = first
         self._chooser = Chooser(self.shelf.rows(), notice=notice or self.shelf.notice)
 
     def calm(self, page: CalmGlance) -> None:
@@ -152,22 +165,23 @@ class Pages:
         self._show_calm(replace(page, caution=reason, ends=True), max(self.calm_wait, FAREWELL))
         self._ends = True
 
+    def ask_to_leave(self) -> None:
+        """Open the page that says what was gained, and asks once whether to leave."""
+        self._leaving = LeaveGlance(self.gained())
+
     def close(self) -> None:
         """Close what is open."""
         if self._settings is not None:
             self._settings.stop()
-        self._chooser = self._settings = self._calm = None
+        self._chooser = self._settings = self._calm = self._leaving = None
+        self._help = False
 
     # What is asked for
 
-    def asked(self) -> list[Action]:
+    def asked(self) -> list[Asked]:
         """What the player has asked for since the last call, but for what the page that is open has taken."""
         feet, self._feet = self._feet, []
-        for action in feet:
-            if action in LOOKS:
-                self._window.change_look(action)
-        fed: list[Asked] = [*self._window.asked(), *(action for action in feet if action not in LOOKS)]
-        return [left for one in fed if (left := self._taken(one)) is not None]
+        return [one for one in (*self._window.asked(), *feet) if self._passed_on(one)]
 
     def heard(self, came: Sequence[Event], meant: Sequence[Event], asked: AskedOf) -> None:
         """Take what has come in from the instrument: pedals and held buttons ask for something; tests listen.
@@ -192,39 +206,77 @@ class Pages:
         """Whether a note sounds that may turn out to be a held button: its round is not to be judged yet."""
         return self.pedals.holding(self._clock(), asked)
 
-    def _taken(self, asked: Asked) -> Action | None:
-        if asked is Action.QUIT:
-            return asked
-        if self._calm is not None and isinstance(asked, Action):
+    def _passed_on(self, asked: Asked) -> bool:
+        """Let the page that is open take it; whether there is none, so that it is the session's."""
+        if asked is CLOSED:
+            self.left = True
+        elif self._leaving is not None:
+            self._answer(asked)
+        elif asked is Action.QUIT:
+            self.ask_to_leave()
+        elif asked is Action.FULL_SCREEN:
+            self._window.change_look(Action.FULL_SCREEN)
+        elif self._help:
+            self._help = asked not in _CLOSES_HELP
+        elif self._chooser is not None or self._settings is not None:
+            self._take_in_list(asked)
+        elif self._calm is not None:
+            return self._take_calm(self._calm, asked)
+        else:
+            return not self._opened(asked)
+        return False
+
+    def _answer(self, asked: Asked) -> None:
+        if asked in _STAYS:
+            self._leaving = None
+        elif asked in _LEAVES:
+            self.left = True
+
+    def _take_calm(self, page: CalmGlance, asked: Asked) -> bool:
+        """Go on, leave, or back to the pause card, which the session shows."""
+        if asked in (Action.PAUSE, Action.ON):
             self._calm = None
-            return None if asked in (Action.PAUSE, Action.ON) else self._opened(asked)
-        if self._chooser is None and self._settings is None:
-            return self._opened(asked) if isinstance(asked, Action) else None
-        leaves = Action.TUNES if self._chooser is not None else Action.SETTINGS
-        if asked in (Action.TUNES, Action.SETTINGS) and asked is not leaves:
-            return self._opened(Action(asked))
+            self.left = page.ends and asked is Action.ON
+        elif asked is Nav.LEAVE:
+            self._calm = None
+            return True
+        elif asked in _OPENS:
+            self._calm = None
+            self._opened(asked)
+        return False
+
+    def _take_in_list(self, asked: Asked) -> None:
         here: Asked = _IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked
-        here = Nav.LEAVE if asked is leaves else here
-        if self._chooser is not None:
+        own = Action.TUNES if self._chooser is not None else Action.SETTINGS
+        if asked is own:
+            here = Nav.LEAVE
+        if asked in _OPENS and asked is not own:
+            self._opened(asked)
+        elif self._chooser is not None:
             self._choose(self._chooser.after(here))
         elif self._settings is not None:
             self._set(self._settings, here)
-        return None
 
-    def _opened(self, asked: Action) -> Action | None:
-        """Open the page that an action asks for; the action itself where it is none of the pages'."""
-        if asked is Action.TUNES and self.shelf is not None:
-            self.choose()
-        elif asked is Action.SETTINGS and self._open_settings is not None:
-            self._was_choosing = self._chooser is not None
-            self.close()
-            self._settings = self._open_settings()
-        elif asked not in (Action.TUNES, Action.SETTINGS):
-            return asked
-        return None
+    def _opened(self, asked: Asked) -> bool:
+        """Open the page that is asked for; whether it was one. Where it cannot be opened nothing happens."""
+        if asked is Action.TUNES:
+            if self.shelf is not None:
+                self.choose()
+        elif asked is Action.SETTINGS:
+            if self._open_settings is not None:
+                self._was_choosing = self._chooser is not None
+                self.close()
+                self._settings = self._open_settings()
+        elif asked is Action.HELP:
+            self._help = True
+        return asked in _OPENS
 
     def _choose(self, page: Chooser) -> None:
         assert self.shelf is not None
+        if page.left and self._first:
+            self._chooser = replace(page, left=False)
+            self.ask_to_leave()
+            return
         if page.left:
             self._chooser = None
             return
@@ -250,7 +302,7 @@ class Pages:
         if other and self.shelf is not None:
             self.shelf.now_on(page.box)
         if self._was_choosing:
-            self.choose()
+            self.choose(first=self._first)
         elif other and self.now is not None:
             self.wanted = replace(self.now, box=page.box)
 
@@ -258,6 +310,10 @@ class Pages:
 
     def shown(self, now: float) -> Page | None:
         """The page to be seen; None where the session's own is. `now` is on the session's clock, in seconds."""
+        if self._leaving is not None:
+            return self._leaving
+        if self._help:
+            return HelpGlance()
         if self._chooser is not None:
             return self._shown_chooser(self._chooser)
         if self._settings is not None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from enum import Enum
 
 from companion.box.model import Box
 from companion.hearing.instrument import ENOUGH
@@ -17,11 +18,14 @@ from companion.hearing.melody import melody
 from companion.hearing.model import Heard
 from companion.hearing.two_hands import TwoHands
 from companion.lesson.rules import Rules
-from companion.practice import machine
+from companion.practice import evening, machine
+from companion.practice.evening import Evening
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, goal, task
-from companion.screen.actions import Action
-from companion.screen.glance import CalmGlance, Glance, HelpGlance
+from companion.screen.actions import IN_PLAY, LOOKS, Action, Asked, Nav
+from companion.screen.card import key_words
+from companion.screen.glance import CalmGlance, Glance
 from companion.screen.window import Window
+from companion.screen.words import load_words
 from companion.session.calm import sitting_gains
 from companion.session.closing import Closing
 from companion.session.glances import Around, glance
@@ -47,6 +51,15 @@ UNSEEN = 1 / 20  # ... where nobody sees them
 STILL, STILL_LOOK = 0.1, 0.01  # the same two where nothing moves: paused, or on another page
 FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
 LOOK = 0.002  # seconds between two looks whether a note or a key has come in
+
+
+class Mode(Enum):
+    """Whether rounds follow each other, or what they wait for."""
+
+    PLAYING = "playing"
+    PAUSED = "paused"  # for the player to go on
+    IDLE = "idle"  # paused by itself, since nobody played: a note goes on too
+    NO_SOUND = "no sound"  # for the sound device to come back
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +89,10 @@ class Session:
         length: float | None = None,
         *,
         review: bool = False,
+        evening: Evening | None = None,
     ) -> None:
         self.course, self.box, self.rules, self.words = course, box, rules, words
+        self.evening = evening or Evening()  # how long it has been played, over all the tunes
         self.devices = devices
         self.pages = pages or Pages(devices.window, words)
         self.rounds: list[RoundLeft] = []
@@ -91,13 +106,12 @@ class Session:
         self._number = 0
         self._first = 0  # the first heard note that belongs to no round yet
         self._sentence = ""
-        self._paused = False
-        self._help = False
+        self._mode = Mode.PLAYING
         self._page = False  # whether another page was shown last
         self._unheard = bool(devices.speaker.missing)  # that there is no sound is known: it is gone on without it
-        self._waits = False  # for the sound device to come back
         self._click = True
-        self._began = time.monotonic()
+        self._began = self._stirred = devices.speaker.now()  # `_stirred`: when the player last did anything
+        self.pages.gained = lambda: self.gains if self._mine else ()
         self._best: Glance | None = None
 
     @property
@@ -118,7 +132,7 @@ class Session:
         due = time.monotonic()
         while not self.over and (until is None or time.monotonic() < until):
             self.step()
-            still = self._paused or self._waits or self.pages.open
+            still = self._mode is not Mode.PLAYING or self.pages.open
             due = max(due + (STILL if still else frame), time.monotonic())
             # A note that comes in, or a key, is not kept waiting for its frame.
             while (left := due - time.monotonic()) > 0 and not self._waiting:
@@ -147,17 +161,20 @@ class Session:
 
     def step(self) -> None:
         """One pass: what was asked for, what was heard, what is over, what comes next, what is seen."""
-        for action in self.pages.asked():
-            self._act(action)
-        self.over = self.over or self.pages.wanted is not None or self.pages.ended
+        now = self.devices.speaker.now()
+        for asked in self.pages.asked():
+            self._stirred = now
+            self._act(asked)
+        self.quitted = self.quitted or self.pages.left
+        self.over = self.over or self.quitted or self.pages.wanted is not None or self.pages.ended
         if self.pages.interrupts and self._underway:
             self._drop()
-        now = self.devices.speaker.now()
         self._look_after_sound()
         self._listen(now)
+        self._look_after_quiet(now)
         self.pages.heard(self.devices.listening.came, self.devices.listening.meant, self._longest)
         self._close(now)
-        if not self._paused and not self._waits and not self.pages.open:
+        if self._mode is Mode.PLAYING and not self.pages.open:
             self._plan(now)
         self._show(now)
 
@@ -173,18 +190,39 @@ class Session:
     def _look_after_sound(self) -> None:
         """A round in which the sound device went is dropped; what comes next waits until it is back."""
         missing = bool(self.devices.speaker.missing)
-        if missing and not self._unheard and not self._waits:
+        if missing and not self._unheard and self._mode is Mode.PLAYING:
             self._drop()
-            self._waits = True
+            self._mode = Mode.NO_SOUND
         elif not missing:
-            self._unheard = self._waits = False
+            self._unheard = False
+            if self._mode is Mode.NO_SOUND:
+                self._mode = Mode.PLAYING
+
+    def _look_after_quiet(self, now: float) -> None:
+        """Pause where a player who could be heard has not played for long, and say so."""
+        if self._mode is not Mode.PLAYING or self.pages.open or not self.devices.listening.can_hear:
+            self._stirred = now if self._mode is Mode.PLAYING else self._stirred
+            return
+        minutes = self.rules.idle_minutes
+        if now - self._stirred < minutes * 60:
+            return
+        self._drop(self._stirred)
+        self._mode = Mode.IDLE
+        self._sentence = self.words("said_idle", n=max(1, round(minutes)), key=key_words(load_words(), Action.PAUSE))
 
     # What is heard
 
     def _listen(self, now: float) -> None:
         if self.devices.listening.news() and not self.standin:
             self._drop()  # a round in which the instrument went or came is no round of the player's
-        for heard in self.devices.listening.new(self.devices.speaker.time_of):
+        came = self.devices.listening.new(self.devices.speaker.time_of)
+        if came:
+            self._stirred = now
+            self.evening = evening.heard(self.evening, now, self.rules)
+            if self._mode is Mode.IDLE and not self.pages.open:
+                self._restart(self.state)
+                return
+        for heard in came:
             one = round_of(self._underway, heard)
             if one is None:
                 continue
@@ -238,12 +276,16 @@ class Session:
         one.marked = True
         going, seconds = one.going, one.seconds(now)
         heard = self._taken(going)
+        if not self.devices.listening.can_hear:
+            self.evening = evening.unheard(self.evening, now - seconds, now, self.rules)
         if going.task.step == LISTEN:
+            self._stirred = now
             self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
             return
         found = judged(one, heard, seconds, self.course, self.words)
         self._sentence = found.said
         if found.marks is None or found.outcome is None:
+            self._take_on(self.where.silent(one.standin, going.task, seconds), going)
             return
         one.verdicts = found.verdicts
         if one.standin:
@@ -284,6 +326,8 @@ class Session:
                 at_goal = change.after.standing.rung == goal(change.after, self.rules)
                 self._sentence = self.words("said_clean_good" if at_goal else "said_clean_more", n=left)
         piece, first = going.task.piece, self.where.first[self.standin]
+        if self._rest_due and change.what != "over":
+            return  # the page for the rest comes instead
         self.over = self._closing.show(change, piece, self._mine, first, self.rules) or self.over
 
     @property
@@ -300,6 +344,10 @@ class Session:
 
     def _plan(self, now: float) -> None:
         last = self._underway[-1] if self._underway else None
+        if self._rest_due:
+            if last is None:
+                self._rest()
+            return
         if last is not None:
             if not last.going.clocked or now < last.going.ends - LEAD:
                 return
@@ -314,6 +362,18 @@ class Session:
         if asked.step == IN_ORDER and last is not None and now < last.going.ends:
             return
         self._begin(asked)
+
+    @property
+    def _rest_due(self) -> bool:
+        """Whether it is time for a rest, and somebody sees the page that says so."""
+        return not self.devices.window.missing and evening.rest_due(self.evening, self.rules)
+
+    def _rest(self) -> None:
+        """Show the page for a rest, and begin with a count-in after it."""
+        played = round(self.evening.played / 60)
+        self.evening = evening.offered(self.evening)
+        piece = self._asked.piece if self._asked is not None else self.state.piece
+        self._closing.rest(self.state, piece, self._mine, self.rules, played)
 
     def _task(self) -> Task:
         """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
@@ -339,8 +399,13 @@ class Session:
         if self.standin and asked.step != LISTEN:
             self.devices.listening.play(going, speaker)
 
-    def _drop(self) -> None:
-        """Stop the round under way, unmarked."""
+    def _drop(self, until: float | None = None) -> None:
+        """Stop the round under way, unmarked. What was played of it counts as practised, up to `until` (None: now)."""
+        until = self.devices.speaker.now() if until is None else until
+        for one in self._underway:
+            if not one.marked:
+                ends = min(until, one.going.ends) if one.going.clocked else until
+                self.where.broken_off(one.standin, max(0.0, ends - one.going.begins))
         self.devices.listening.stop()
         self.devices.speaker.cut()
         self._underway.clear()
@@ -348,16 +413,16 @@ class Session:
 
     # What the player asks for
 
-    def _act(self, action: Action) -> None:
-        if action is Action.QUIT:
-            self.over = self.quitted = True
-        elif action is Action.PAUSE and self._waits:
-            self._unheard, self._waits = True, False  # the player would rather go on without sound
-        elif action in (Action.PAUSE, Action.HELP):
-            self._help = action is Action.HELP and not self._help
-            self._paused = self._help or not self._paused
-            if self._paused:
-                self._drop()
+    def _act(self, action: Asked) -> None:
+        if action in LOOKS:
+            self._look(Action(action))
+        elif action is Nav.LEAVE and self._mode is not Mode.PLAYING:
+            self.pages.ask_to_leave()
+        elif action is Action.PAUSE and self._mode is Mode.NO_SOUND:
+            self._unheard, self._mode = True, Mode.PLAYING  # the player would rather go on without sound
+        elif action in (Action.PAUSE, Nav.LEAVE):
+            self._drop()
+            self._mode = Mode.PAUSED if self._mode is Mode.PLAYING else Mode.PLAYING
         elif action is Action.STANDIN:
             self._drop()
             self.devices.listening.standin_on = not self.devices.listening.standin_on
@@ -380,7 +445,7 @@ class Session:
     def _retime(self, state: State) -> None:
         """Another tempo: from the next round on where one in time sounds, so that the pulse goes on; else at once."""
         under_way = self._underway and self._underway[-1].going.task.step == IN_TIME
-        if not under_way or self._paused or self._waits:
+        if not under_way or self._mode is not Mode.PLAYING:
             self._restart(state)
             return
         self.where.wish(self.standin, state)
@@ -388,16 +453,29 @@ class Session:
     def _restart(self, state: State) -> None:
         """Begin with a new state, from its count-in."""
         self._drop()
-        self._paused = self._help = False
+        if self._mode is not Mode.NO_SOUND:
+            self._mode = Mode.PLAYING
         self._sentence = ""
         self.where.wish(self.standin, state)
+
+    def _look(self, action: Action) -> None:
+        """Change how the window looks. What turns the picture round is done on the pause card only, and said."""
+        if self._mode is Mode.PLAYING and action not in IN_PLAY:
+            self._sentence = self.words("said_look_paused")
+            return
+        window = self.devices.window
+        window.change_look(action)
+        key, look = key_words(load_words(), action), window.look
+        if action is Action.LEFT_HANDED:
+            self._sentence = self.words("said_left_handed" if look.left_handed else "said_right_handed", key=key)
+        elif action is Action.FACING:
+            self._sentence = self.words(f"said_facing_{look.facing.value}", key=key)
+        elif action is Action.MOTION:
+            self._sentence = self.words("said_motion_less" if look.reduced_motion else "said_motion_full", key=key)
 
     # What is seen
 
     def _show(self, now: float) -> None:
-        if self._help:
-            self.devices.window.show(HelpGlance())
-            return
         page = self.pages.shown(now)
         if page is not None:
             if isinstance(page, CalmGlance):
@@ -426,12 +504,11 @@ class Session:
         return begun[-1] if begun else (self._underway[0] if self._underway else None)
 
     def _around(self) -> Around:
-        minutes = (time.monotonic() - self._began) / 60
         caution = ""
-        if minutes * 60 < CARE:
-            caution = self.words("care_start")
-        elif minutes >= self.rules.break_minutes:
+        if evening.rest_due(self.evening, self.rules):
             caution = self.words("care_break")
+        elif self.evening.played < CARE and self.devices.speaker.now() - self._began < CARE:
+            caution = self.words("care_start")
         speaker, listening = self.devices.speaker, self.devices.listening
         notices = (speaker.missing, speaker.unkept, listening.notice(self.words))
         return Around(
@@ -441,7 +518,7 @@ class Session:
             self.where.following(self.standin),
             self._sentence,
             self.standin,
-            self._paused or self._waits,
+            self._mode is not Mode.PLAYING,
             tuple(notice for notice in notices if notice),
             caution,
         )

@@ -62,7 +62,32 @@ def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course
     going = one.going
     if len(heard) > MOST * (seconds + 1.0):
         return Judged(None, words("said_flood"))
-    marks = mark_melody(
+    marks = _marks(going, heard, course)
+    stray = before_it_began(going, heard, marks)
+    if stray:
+        marks = _marks(going, [note for n, note in enumerate(heard) if n not in stray], course)
+    if all(note.heard is None for note in marks.notes):
+        return Judged(None, words("said_silent"))
+    verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
+    marks = course.in_round(marks)
+    outcome = Outcome(going.task, True, marks.clean, faults(marks))
+    return Judged(marks, sentence(marks, course, words), verdicts, outcome)
+
+
+def before_it_began(going: Going, heard: Sequence[Heard], marks: Marks) -> set[int]:
+    """The indices of extra notes that came before a round in time began: they are no mistake of this round.
+
+    A note shortly before the seam may be its first note, played early; where that came as well, it was not.
+    """
+    if not going.clocked:
+        return set()
+    starts = going.timeline.seconds(going.asked[0].at)
+    extra = {note.heard for note in marks.notes if note.verdict is Verdict.EXTRA and note.heard is not None}
+    return {index for index in extra if heard[index].seconds < starts}
+
+
+def _marks(going: Going, heard: Sequence[Heard], course: Course) -> Marks:
+    return mark_melody(
         going.asked,
         heard,
         timeline=going.timeline if going.clocked else None,
@@ -70,12 +95,6 @@ def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course
         beat=course.beat,
         lowest=course.lowest,
     )
-    if all(note.heard is None for note in marks.notes):
-        return Judged(None, words("said_silent"))
-    verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
-    marks = course.in_round(marks)
-    outcome = Outcome(going.task, True, marks.clean, faults(marks))
-    return Judged(marks, sentence(marks, course, words), verdicts, outcome)
 
 
 def round_of(rounds: Iterable[Underway], heard: Heard) -> Underway | None:

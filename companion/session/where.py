@@ -9,7 +9,7 @@ from companion.lesson.rules import Rules
 from companion.practice import machine, sitting
 from companion.practice.plain import to_plain
 from companion.practice.sitting import Sitting
-from companion.practice.standing import Outcome, State
+from companion.practice.standing import Outcome, State, Task
 from companion.store.record import Record, RoundKept
 
 
@@ -92,6 +92,15 @@ class Where:
             self._put(standin)
         return change
 
+    def silent(self, standin: bool, asked: Task, seconds: float) -> Change:
+        """After a round in which nothing could be marked: its seconds count, and nothing else."""
+        return self._spent(standin, self.state(standin), "", asked, seconds)
+
+    def broken_off(self, standin: bool, seconds: float) -> None:
+        """After a round that was broken off: its seconds count towards the minutes of the sitting."""
+        self.state(standin)
+        self._sittings[standin] = sitting.broken_off(self._sittings[standin], seconds)
+
     def played(self, standin: bool, outcome: Outcome, kept: RoundKept, seconds: float) -> Change:
         """After a round that was marked; it is kept together with where it leads."""
         change = self._after(standin, outcome, seconds)
@@ -99,9 +108,12 @@ class Where:
         return change
 
     def _after(self, standin: bool, outcome: Outcome, seconds: float) -> Change:
+        state, news = machine.after_round(self.state(standin), outcome, self.rules)
+        return self._spent(standin, state, news, outcome.task, seconds)
+
+    def _spent(self, standin: bool, state: State, news: str, asked: Task, seconds: float) -> Change:
         before = self.state(standin)
-        state, news = machine.after_round(before, outcome, self.rules)
-        notes = len(outcome.task.piece.notes(before.lesson.count)) * outcome.task.piece.times
+        notes = len(asked.piece.notes(before.lesson.count)) * asked.piece.times
         now, state, what = sitting.after(self._sittings[standin], state, seconds, news, self.rules, notes)
         self._sittings[standin], self._states[standin] = now, state
         return Change(before, state, news, what)

@@ -65,17 +65,6 @@ def test_a_piece_that_is_part_of_a_larger_one_is_not_played_again_by_itself() ->
     assert all(not one.within(other) for one in well for other in well if one != other)
 
 
-def test_a_rest_is_due_by_the_clock_and_again_after_as_long() -> None:
-    sitting, state = begin(start(demo(), RULES), None, RULES)
-    each = 30.0
-    rounds = round(RULES.break_minutes * MINUTE / each)
-    sitting, state, said = practised(state, sitting, each, rounds)
-    assert said.count("rest") == 1
-    assert said[-1] == "rest"
-    sitting, state, said = practised(state, sitting, each, rounds)
-    assert said[-1] == "rest"
-
-
 def test_pieces_take_turns_where_one_takes_long() -> None:
     sitting, state = begin(start(demo(), RULES), None, RULES)
     state, _ = after_round(state, Outcome(task(state, RULES), True, True), RULES)

@@ -11,8 +11,9 @@ import pygame
 import pytest
 
 from companion.errors import UserError
-from companion.screen.actions import LOOKS, Action, load_keys
+from companion.screen.actions import CLOSED, Action, Asked, Nav, load_keys
 from companion.screen.card import card_cells
+from companion.screen.glance import LeaveGlance
 from companion.screen.layout import lay_out
 from companion.screen.look import Facing
 from companion.screen.window import Window, open_window
@@ -63,12 +64,10 @@ def test_every_key_gives_its_action(window: Window) -> None:
     named = {pygame.key.name(code): code for code in range(1, 128)}
     named |= {pygame.key.name(getattr(pygame, k)): getattr(pygame, k) for k in dir(pygame) if k.startswith("K_")}
     for action, keys in load_keys().items():
-        if action in LOOKS:
-            continue
         for key in keys:
             assert key in named or key == "?", f"SDL knows no key '{key}'"
             press(named.get(key, 0), key if len(key) == 1 else "")
-            assert window.actions() == [action], key
+            assert window.asked() == [action], key
 
 
 def test_keys_for_the_look_change_the_picture(window: Window, tmp_path: Path) -> None:
@@ -76,7 +75,8 @@ def test_keys_for_the_look_change_the_picture(window: Window, tmp_path: Path) ->
     seen = set()
     for n, key in enumerate((pygame.K_t, pygame.K_v, pygame.K_PERIOD)):
         press(key)
-        assert window.actions() == []
+        (asked,) = window.asked()
+        window.change_look(Action(asked))
         window.show(judged(jig(), 7))
         window.picture(tmp_path / f"{n}.png")
         seen.add((tmp_path / f"{n}.png").read_bytes())
@@ -85,9 +85,9 @@ def test_keys_for_the_look_change_the_picture(window: Window, tmp_path: Path) ->
 
 
 def test_a_touch_pauses_and_the_card_takes_touches(window: Window) -> None:
-    def touch(at: tuple[int, int]) -> list[Action]:
+    def touch(at: tuple[int, int]) -> list[Asked]:
         pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))
-        return window.actions()
+        return window.asked()
 
     window.show(jig())
     assert touch((400, 300)) == [Action.PAUSE]
@@ -98,9 +98,20 @@ def test_a_touch_pauses_and_the_card_takes_touches(window: Window) -> None:
     assert touch((400, 100)) == [Action.PAUSE]
 
 
-def test_closing_the_window_is_stop(window: Window) -> None:
+def test_closing_the_window_and_esc_are_no_keys_of_the_table(window: Window) -> None:
     pygame.event.post(pygame.event.Event(pygame.QUIT))
-    assert window.actions() == [Action.QUIT]
+    assert window.asked() == [CLOSED]
+    press(pygame.K_ESCAPE)
+    assert window.asked() == [Nav.LEAVE]
+
+
+def test_the_question_before_leaving_takes_touches(window: Window) -> None:
+    window.show(LeaveGlance(("3 more pieces learnt.",)))
+    found = []
+    for at in ((200, 360), (600, 360), (400, 40)):
+        pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))
+        found.append(window.asked())
+    assert found == [[Action.PAUSE], [Action.QUIT], []]
 
 
 def test_the_picture_is_what_is_shown(window: Window, tmp_path: Path) -> None:

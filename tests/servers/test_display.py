@@ -72,7 +72,7 @@ def test_keys_become_actions(window: Window) -> None:
         "Down": Action.SLOWER,
         "r": Action.AGAIN,
         "F1": Action.HELP,
-        "Escape": Action.QUIT,
+        "Escape": Nav.LEAVE,
     }
     for key, action in keys.items():
         _tool("key", key)

@@ -118,7 +118,7 @@ def test_a_sitting_from_the_choice_of_a_tune_to_the_end(sit: Sit) -> None:
     desk.see("window-10-smaller")
     desk.key("h")
     desk.see("window-11-help")
-    desk.key("h", "q")
+    desk.key("h", "q", "q")
     said = desk.stop()
     assert desk.running.returncode == 0, said
     assert course.title in said
@@ -136,7 +136,7 @@ def test_another_tune_is_another_sitting_in_the_same_window(sit: Sit) -> None:
     desk.until(lambda: len(desk.record("SELECT * FROM sitting")) == 2)
     time.sleep(3.0)
     desk.see("window-another-2")
-    desk.key("q")
+    desk.key("q", "q")  # leaving is asked once
     assert desk.stop().count("You begin with") == 2
     assert desk.running.returncode == 0
     assert desk.record("SELECT title FROM sitting JOIN tune ON tune.id = tune ORDER BY sitting.id") == [
@@ -176,7 +176,7 @@ def test_settings_are_tried_and_kept(sit: Sit) -> None:
     desk.until(lambda: len(desk.record("SELECT * FROM sitting")) == 2)
     time.sleep(2.0)
     desk.see("window-settings-7-other-box")
-    desk.key("q")
+    desk.key("q", "q")  # leaving is asked once
     assert desk.stop()
     assert desk.running.returncode == 0
     own = (desk.folder / "config" / "settings.toml").read_text()
@@ -212,6 +212,7 @@ def test_every_page_at_other_sizes(sit: Sit, size: tuple[int, int], themes: tupl
         time.sleep(0.3)
         desk.key("t")
         time.sleep(0.5)
-    desk.key("q")
+        desk.key("space")
+    desk.key("q", "q")  # leaving is asked once
     desk.stop()
     assert desk.running.returncode == 0

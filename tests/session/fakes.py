@@ -27,6 +27,7 @@ from companion.practice.plain import from_plain
 from companion.practice.standing import LISTEN, start
 from companion.screen.actions import Action, Asked
 from companion.screen.glance import Glance, HelpGlance, Page
+from companion.screen.look import Look
 from companion.screen.words import load_words
 from companion.session.going import Course, Going
 from companion.session.pages import Pages
@@ -95,6 +96,7 @@ class WatchedWindow:
         self.wanted: list[Asked] = []
         self.pages: list[Page] = []  # those beside practice
         self.looked: list[Action] = []
+        self.look = Look()
         self.helped = 0
 
     def show(self, page: Page) -> None:

@@ -65,7 +65,7 @@ def test_a_rest_comes_by_the_clock(tmp_path: Path) -> None:
     bench.wind(40)
     resting = calm_pages(bench)
     assert resting
-    assert resting[0].caution == WORDS("rest_due", n=0)
+    assert resting[0].caution == WORDS("rest_due", n=1)
     assert resting[0].wait == rules.rest_minutes * 60
     queued = len(bench.speaker.queued)
     bench.wind(60)

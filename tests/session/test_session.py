@@ -192,7 +192,7 @@ def test_the_players_wishes_are_done_and_kept(bench: Bench, tmp_path: Path) -> N
     bench.window.wanted = [Action.BACK]
     bench.wind(0.2)
     assert bench.window.shown[-1].piece == "A bar 1"
-    bench.window.wanted = [Action.QUIT]
+    bench.window.wanted = [Action.QUIT, Action.QUIT]  # leaving is asked once
     bench.wind(0.2)
     assert bench.session.over
 
