@@ -60,14 +60,15 @@ class Difficulty:
     reason: str
 
 
+Key = tuple[int, int]
+"""A tune's number in its book, and which of several with that number it is (0: the only one)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A tune of a book as a choice: its title, its difficulty (None where it does not fit the box), and a line on it.
+    """A tune of a book as a choice: its key, its title, its difficulty (None where it does not fit), a line on it."""
 
-    `key` is what the caller knows the tune by.
-    """
-
-    key: int
+    key: Key
     title: str
     difficulty: Difficulty | None
     reason: str
@@ -170,7 +171,7 @@ def _different_bars(round_: Round) -> set[tuple[object, ...]]:
 
 
 def rank(
-    tunes: Iterable[tuple[int, str, Round, float | None]],
+    tunes: Iterable[tuple[Key, str, Round, float | None]],
     box: Box,
     level: str | None = None,
     hand: Hand | None = None,

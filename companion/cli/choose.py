@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from companion.box.choose import Choice, Difficulty, rank
+from companion.box.choose import Choice, Difficulty, Key, rank
 from companion.box.layout import load_box
 from companion.cli.opening import seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line
@@ -16,6 +16,7 @@ from companion.cli.tunes import sought
 from companion.errors import UserError
 from companion.notation import Book, library, read_book
 from companion.tune.model import Round
+from companion.tune.names import name_of
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
@@ -33,14 +34,14 @@ def run(given: argparse.Namespace) -> None:
     if given.json:
         as_json({"schema": SCHEMA, "box": box.id, "tunes": [_choice(choice) for choice in ranked]})
         return
-    kinds = {tune.number: tune.rhythm for tune in chosen}
-    rows = [(one.key, one.title, kinds[one.key], *_level(one.difficulty), one.reason) for one in ranked]
+    kinds = {(tune.number, tune.nth): tune.rhythm for tune in chosen}
+    rows = [(name_of(*one.key), one.title, kinds[one.key], *_level(one.difficulty), one.reason) for one in ranked]
     columns = ("X:", "title", "rhythm", "level", "points", "why")
     as_table(f"{given.book} · {box.name}", columns, rows, right=(0, 4))
     if ranked and ranked[0].difficulty is not None:
         on = "" if box.id == "bc-21" else f" --box {shlex.quote(given.box)}"
         named = shlex.quote(given.book)
-        line(f"`companion buttons {named} --tune {ranked[0].key}{on}` says how the first of them goes.")
+        line(f"`companion buttons {named} --tune {name_of(*ranked[0].key)}{on}` says how the first of them goes.")
 
 
 def _level(difficulty: Difficulty | None) -> tuple[str, str]:
@@ -52,7 +53,8 @@ def _choice(choice: Choice) -> dict[str, Any]:
     """One tune in the JSON."""
     hard = choice.difficulty
     return {
-        "number": choice.key,
+        "number": choice.key[0],
+        **({"name": name_of(*choice.key)} if choice.key[1] else {}),
         "title": choice.title,
         "fits": hard is not None,
         "level": hard.level if hard is not None else None,
@@ -70,7 +72,7 @@ def _chosen(given: argparse.Namespace, book: Book) -> list[Tune]:
     return [tune for entry, tune in zip(entries, book.tunes, strict=True) if id(entry) in wanted]
 
 
-def _rounds(tunes: Sequence[Tune]) -> Iterator[tuple[int, str, Round, float | None]]:
+def _rounds(tunes: Sequence[Tune]) -> Iterator[tuple[Key, str, Round, float | None]]:
     for tune in tunes:
         if tune.notes and not tune.errors:
-            yield tune.number, tune.title, unfold(tune), seconds_a_whole_note(tune)
+            yield (tune.number, tune.nth), tune.title, unfold(tune), seconds_a_whole_note(tune)

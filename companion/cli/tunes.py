@@ -123,6 +123,8 @@ def _tune(entry: library.Entry, tune: Tune | None) -> dict[str, Any]:
         "form": entry.form,
         "problems": [_problem(problem) for problem in entry.problems],
     }
+    if entry.nth:
+        plain["name"] = entry.name
     if tune is not None:
         plain["notes"] = [_note(note) for note in tune.notes]
         plain["unfolded"] = [] if tune.errors else [played.written for played in unfold(tune).notes]
@@ -156,7 +158,7 @@ def _short(form: str) -> str:
 
 
 def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str) -> None:
-    rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, _short(t.form), t.notes) for t in tunes]
+    rows = [(t.name, t.title, t.rhythm, t.meter, t.key, t.bars, _short(t.form), t.notes) for t in tunes]
     as_table(name, ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes"), rows, right=(0, 5, 7))
     seen = set()
     for problem in (*of_the_book, *(problem for tune in tunes for problem in tune.problems)):

@@ -44,11 +44,11 @@ def _weigh_book(path: Path, box: Box, parent: int) -> None:
     for tune in read_book(path).tunes:
         if os.getppid() != parent:
             break
-        if tune.number in done or not tune.notes or tune.errors:
+        if tune.name in done or not tune.notes or tune.errors:
             continue
         with suppress(UserError):  # a tune that cannot be unfolded has no weight
             found.append(weigh(tune, unfold(tune), box))
-            done[tune.number] = found[-1]
+            done[tune.name] = found[-1]
         if time.monotonic() - kept > EVERY:
             keep(key, found)
             found, kept = [], time.monotonic()

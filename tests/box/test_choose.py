@@ -27,8 +27,8 @@ HARD = tune("F#4 A4 D5 F#5 A5 F#5 D5 A4 | C#5 E5 A5 E5 C#5 A4 G4 E4 | D4 F#4 B4 
 
 
 def test_common_practice_easy_comes_before_hard() -> None:
-    found = rank([(1, "hard", HARD, None), (2, "easy", EASY, None), (3, "low", tune("F3*4"), None)], BC)
-    assert [choice.key for choice in found] == [2, 1, 3]
+    found = rank([((1, 0), "hard", HARD, None), ((2, 0), "easy", EASY, None), ((3, 0), "low", tune("F3*4"), None)], BC)
+    assert [choice.key for choice in found] == [(2, 0), (1, 0), (3, 0)]
     assert found[0].difficulty is not None
     assert found[0].difficulty.level == "first"
     assert found[0].reason == found[0].difficulty.reason
@@ -57,8 +57,8 @@ def test_faster_is_harder() -> None:
 
 
 def test_a_level_and_an_unknown_one() -> None:
-    tunes = [(1, "hard", HARD, None), (2, "easy", EASY, None)]
-    assert [choice.key for choice in rank(tunes, BC, "first")] == [2]
+    tunes = [((1, 0), "hard", HARD, None), ((2, 0), "easy", EASY, None)]
+    assert [choice.key for choice in rank(tunes, BC, "first")] == [(2, 0)]
     with pytest.raises(UserError, match="no level “expert”; choose one of first"):
         rank(tunes, BC, "expert")
 
