@@ -144,7 +144,11 @@ def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
     parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
+    parser.add_argument(
+        "--problems", action="store_true", help="each problem with its line and column (of one tune: always)"
+    )
     wanted = parser.add_argument_group("only the tunes", "that answer to all of these, the nearest first")
+    wanted.add_argument("--tune", metavar="N", help=_NAMES_A_TUNE)
     _sought(wanted)
     first = wanted.add_mutually_exclusive_group()
     first.add_argument("--first", metavar="NOTES", help='that begin like this, typed as in ABC: "d f a"')
