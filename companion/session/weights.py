@@ -1,4 +1,4 @@
-"""How hard the tunes of a book are on a box, kept on disk: fingering a tune takes a while, thousands of them an hour.
+"""How hard the tunes of a book are on a box, kept on disk: fingering some two thousand takes half a minute.
 
 SQLite under `places.own_cache()`, one row a tune and box. What a row says holds for the book's bytes, the box, the
 tables, and the code that weighed it: all of it goes into the row's key, so that a change of any makes it another row.

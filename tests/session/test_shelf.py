@@ -6,9 +6,8 @@ import sqlite3
 import time
 from pathlib import Path
 
-import pytest
-
-from companion.box.choose import load_choose, rank
+from companion.box.choose import Choice, difficulty_of, load_choose, rank
+from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.notation import read_book
 from companion.session.books import demo_book
@@ -38,21 +37,19 @@ def test_it_is_weighed_beside_and_agrees_with_the_ranking() -> None:
         weighed(shelf, 5)
     finally:
         shelf.close()
-    tunes = read_book(demo_book()).tunes
-    seconds = [Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole for tune in tunes]
-    ranked = rank(
-        [
-            ((tune.number, tune.nth), tune.title, unfold(tune), whole)
-            for tune, whole in zip(tunes, seconds, strict=True)
-        ],
-        load_box(BOX),
-    )
+    choices = []
+    for tune in read_book(demo_book()).tunes:
+        round_ = unfold(tune)
+        whole = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+        hard = difficulty_of(round_, finger_round(round_, load_box(BOX)), whole)
+        choices.append(Choice((tune.number, tune.nth), tune.title, hard, hard.reason))
+    ranked = rank(choices)
     by_share = sorted(shelf.rows(), key=lambda row: row.difficulty or 0.0)
     assert [row.title for row in by_share] == [choice.title for choice in ranked]
     found = known(key_of(demo_book().read_bytes(), load_box(BOX)))
     for choice in ranked:
         assert choice.difficulty is not None
-        assert found[str(choice.key[0])].points == pytest.approx(choice.difficulty.points)
+        assert found[str(choice.key[0])].difficulty == choice.difficulty
     # The next time all of it is known at once, and no process is begun.
     again = Shelf([demo_book()], BOX)
     again.look()
