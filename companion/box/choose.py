@@ -60,14 +60,15 @@ class Difficulty:
     reason: str
 
 
+Key = tuple[int, int]
+"""A tune's number in its book, and which of several with that number it is (0: the only one)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """A tune of a book as a choice: its title, its difficulty (None where it does not fit the box), and a line on it.
+    """A tune of a book as a choice: its key, its title, its difficulty (None where it does not fit), a line on it."""
 
-    `key` is what the caller knows the tune by.
-    """
-
-    key: int
+    key: Key
     title: str
     difficulty: Difficulty | None
     reason: str
@@ -169,39 +170,20 @@ def _different_bars(round_: Round) -> set[tuple[object, ...]]:
     return {tuple(bar) for bar in bars.values()}
 
 
-def rank(
-    tunes: Iterable[tuple[int, str, Round, float | None]],
-    box: Box,
-    level: str | None = None,
-    hand: Hand | None = None,
-) -> tuple[Choice, ...]:
-    """The tunes of a book, easiest first; those that do not fit the box last, each with what is missing.
+def check_level(level: str | None) -> None:
+    """Raises `UserError` where there is no such level; with those there are. None stands for all."""
+    known = [name for name, _ in load_choose().levels]
+    if level is not None and level not in known:
+        raise UserError(f"there is no level “{level}”; choose one of {', '.join(known)}")
 
-    Parameters
-    ----------
-    tunes : for each its key, title, round, and the seconds of a whole note at its dance's speed (None: not known).
-    box : the box.
-    level : only tunes of that level ("first"), without those that do not fit; all where None.
 
-    Raises
-    ------
-    UserError : there is no such level; with those there are.
+def rank(choices: Iterable[Choice], level: str | None = None) -> tuple[Choice, ...]:
+    """Tunes of a book, easiest first; those that do not fit the box last.
+
+    `level` leaves only the tunes of that level ("first"), without those that do not fit; raises as `check_level`.
     """
-    table = load_choose()
-    if level is not None and level not in [name for name, _ in table.levels]:
-        known = ", ".join(name for name, _ in table.levels)
-        raise UserError(f"there is no level “{level}”; choose one of {known}")
-    found = []
-    for key, title, round_, whole_note in tunes:
-        if not round_.notes:
-            continue
-        fingering = finger_round(round_, box, hand)
-        if fingering.missing:
-            found.append(Choice(key, title, None, what_would_fit(round_, box)))
-            continue
-        difficulty = difficulty_of(round_, fingering, whole_note, table)
-        found.append(Choice(key, title, difficulty, difficulty.reason))
-    kept = [c for c in found if level is None or (c.difficulty is not None and c.difficulty.level == level)]
+    check_level(level)
+    kept = [c for c in choices if level is None or (c.difficulty is not None and c.difficulty.level == level)]
     return tuple(sorted(kept, key=lambda c: (c.difficulty is None, c.difficulty.points if c.difficulty else 0, c.key)))
 
 

@@ -57,27 +57,20 @@ def load_hand(path: Path | None = None) -> Hand:
     ------
     UserError : the file is broken; with its line and what to do.
     """
-    return _read(path if path is not None else places.table("hand.toml"))[0]
-
-
-def meanings(path: Path | None = None) -> dict[str, str]:
-    """What each cost means, in the words of the table."""
-    return dict(_read(path if path is not None else places.table("hand.toml"))[1])
+    return _read(path if path is not None else places.table("hand.toml"))
 
 
 @lru_cache(maxsize=8)
-def _read(path: Path) -> tuple[Hand, tuple[tuple[str, str], ...]]:
+def _read(path: Path) -> Hand:
     file = read_toml(path)
     values: dict[str, float] = {}
-    means: list[tuple[str, str]] = []
     for field in fields(Hand):
         where = ("time" if field.name in _TIME else "costs", field.name)
         values[field.name] = file.number(*where, "value", least=0, most=1 if field.name in _PARTS else _MOST)
-        means.append((field.name, str(file.table(*where).get("means", ""))))
     for table, entries in file.data.items():
         for name in entries if isinstance(entries, dict) else ():
             if name not in values:
                 raise file.wrong(f"there is no cost “{name}”; remove it", table, name)
     if not values["quick"] < values["slow"]:
         raise file.wrong("`slow` must be more than `quick`; mend it", "time", "slow", "value")
-    return Hand(**values), tuple(means)
+    return Hand(**values)

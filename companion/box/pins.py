@@ -2,7 +2,8 @@
 
 A file of pins holds one `[[pins]]` table for each note: its `bar` and which `note` of that bar, both as written and
 counted from 1 (a pick-up is bar 0), and what is wanted: `row`, `button`, `bellows` ("push" or "pull"), `finger`.
-`tune` names the tune's number in its book; without it, the pin is for every tune that the file is used with.
+`tune` is the tune's number in its book (of several tunes 3 the second: "3.2"); without it, the pin is for every tune
+that the file is used with.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from companion.box.model import Bellows
 from companion.errors import UserError
 from companion.toml_file import TomlFile, read_toml
 from companion.tune.model import Note
+from companion.tune.names import Asked, is_meant
 
 _KEYS = {"tune", "bar", "note", "row", "button", "bellows", "finger"}
 
@@ -56,14 +58,14 @@ def pins_beside(book: Path) -> Path:
     return book.with_suffix(".pins.toml")
 
 
-def load_pins(path: Path, notes: Sequence[Note], number: int | None = None) -> tuple[Pin, ...]:
+def load_pins(path: Path, notes: Sequence[Note], name: Asked | None = None) -> tuple[Pin, ...]:
     """The pins of a file for one tune.
 
     Parameters
     ----------
     path : the file.
     notes : the tune's notes as written.
-    number : the tune's number in its book; pins for other tunes are passed over.
+    name : the tune's name in its book (`companion.tune.names`); pins for other tunes are passed over.
 
     Raises
     ------
@@ -73,17 +75,17 @@ def load_pins(path: Path, notes: Sequence[Note], number: int | None = None) -> t
     for key in file.data:
         if key != "pins":
             raise file.wrong("a file of pins holds [[pins]] tables and nothing else; mend it", key)
-    return pins_in(file, notes, number)
+    return pins_in(file, notes, name)
 
 
-def pins_in(file: TomlFile, notes: Sequence[Note], number: int | None = None) -> tuple[Pin, ...]:
+def pins_in(file: TomlFile, notes: Sequence[Note], name: Asked | None = None) -> tuple[Pin, ...]:
     """The `[[pins]]` tables of a file that has been read, which may hold more; as :func:`load_pins`."""
     tables = file.data.get("pins", [])
     if not isinstance(tables, list) or not all(isinstance(t, dict) for t in tables):
         raise file.wrong("write [[pins]], with two brackets: one for each note", "pins")
     pins: dict[int, Pin] = {}
     for index, table in enumerate(tables):
-        pin = _pin(file, index, table, notes, number)
+        pin = _pin(file, index, table, notes, name)
         if pin is not None and pin.written in pins:
             raise file.wrong("this note is pinned twice; keep one of the two", "pins", index)
         if pin is not None:
@@ -91,7 +93,7 @@ def pins_in(file: TomlFile, notes: Sequence[Note], number: int | None = None) ->
     return tuple(pins.values())
 
 
-def _pin(file: TomlFile, index: int, table: dict[str, Any], notes: Sequence[Note], number: int | None) -> Pin | None:
+def _pin(file: TomlFile, index: int, table: dict[str, Any], notes: Sequence[Note], name: Asked | None) -> Pin | None:
     """One table as a pin; None where it is for another tune."""
 
     def fail(message: str, *key: str) -> UserError:
@@ -100,12 +102,15 @@ def _pin(file: TomlFile, index: int, table: dict[str, Any], notes: Sequence[Note
     for key in table:
         if key not in _KEYS:
             raise fail(f"`{key}` is not known here; use {', '.join(sorted(_KEYS))}", key)
-    for key in ("tune", "bar", "note", "button", "finger"):
+    for key in ("bar", "note", "button", "finger"):
         value = table.get(key)
         if value is not None and (isinstance(value, bool) or not isinstance(value, int) or value < 0):
             raise fail(f"`{key}` must be a whole number", key)
-    if table.get("tune") is not None and number is not None and table["tune"] != number:
-        return None
+    try:
+        if table.get("tune") is not None and not is_meant(table["tune"], table["tune"] if name is None else name):
+            return None
+    except ValueError as why:
+        raise fail(str(why), "tune") from None
     if "bar" not in table or "note" not in table:
         raise fail("a pin needs `bar` and `note`; add them (the third note of bar 2: bar = 2, note = 3)")
     if not {"row", "button", "bellows", "finger"} & set(table):

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import argparse
 import shlex
-from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from companion.box.choose import Choice, Difficulty, rank
+from companion.box.choose import Choice, Difficulty, check_level, rank
 from companion.box.layout import load_box
-from companion.cli.opening import seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line
 from companion.cli.tunes import sought
+from companion.cli.weighed import weights_of
 from companion.errors import UserError
-from companion.notation import Book, library, read_book
-from companion.tune.model import Round
-from companion.tune.tune import Tune
-from companion.tune.unfold import unfold
+from companion.notation import library
+from companion.session.weights import Weight
+from companion.tune.names import name_of
 
 SCHEMA = "companion.choose/1"
 
@@ -25,22 +23,30 @@ SCHEMA = "companion.choose/1"
 def run(given: argparse.Namespace) -> None:
     """Print the ranking. Raises `UserError` where no tune of the book can be played."""
     box = load_box(given.box)
-    book = read_book(Path(given.book), given.voice)
-    chosen = _chosen(given, book)
-    ranked = rank(_rounds(chosen), box, given.level)
-    if not ranked and given.level is None:
+    entries = library.listing(Path(given.book), given.voice).tunes
+    asked = sought(given, entries)
+    check_level(given.level)
+    chosen = [entry for entry in (entries if asked is None else asked) if entry.playable]
+    if not chosen:
         raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
+    weights = weights_of(Path(given.book), given.voice, given.box, [entry.name for entry in chosen])
+    ranked = rank([_weighed(entry, weights[entry.name]) for entry in chosen], given.level)
     if given.json:
         as_json({"schema": SCHEMA, "box": box.id, "tunes": [_choice(choice) for choice in ranked]})
         return
-    kinds = {tune.number: tune.rhythm for tune in chosen}
-    rows = [(one.key, one.title, kinds[one.key], *_level(one.difficulty), one.reason) for one in ranked]
+    kinds = {(tune.number, tune.nth): tune.rhythm for tune in chosen}
+    rows = [(name_of(*one.key), one.title, kinds[one.key], *_level(one.difficulty), one.reason) for one in ranked]
     columns = ("X:", "title", "rhythm", "level", "points", "why")
     as_table(f"{given.book} · {box.name}", columns, rows, right=(0, 4))
     if ranked and ranked[0].difficulty is not None:
         on = "" if box.id == "bc-21" else f" --box {shlex.quote(given.box)}"
         named = shlex.quote(given.book)
-        line(f"`companion buttons {named} --tune {ranked[0].key}{on}` says how the first of them goes.")
+        line(f"`companion buttons {named} --tune {name_of(*ranked[0].key)}{on}` says how the first of them goes.")
+
+
+def _weighed(entry: library.Entry, weight: Weight) -> Choice:
+    hard = weight.difficulty
+    return Choice((entry.number, entry.nth), entry.title, hard, hard.reason if hard is not None else weight.lacks)
 
 
 def _level(difficulty: Difficulty | None) -> tuple[str, str]:
@@ -52,7 +58,8 @@ def _choice(choice: Choice) -> dict[str, Any]:
     """One tune in the JSON."""
     hard = choice.difficulty
     return {
-        "number": choice.key,
+        "number": choice.key[0],
+        **({"name": name_of(*choice.key)} if choice.key[1] else {}),
         "title": choice.title,
         "fits": hard is not None,
         "level": hard.level if hard is not None else None,
@@ -60,17 +67,3 @@ def _choice(choice: Choice) -> dict[str, Any]:
         "parts": {name: round(points, 6) for name, points in hard.parts} if hard is not None else {},
         "reason": choice.reason,
     }
-
-
-def _chosen(given: argparse.Namespace, book: Book) -> list[Tune]:
-    """The tunes of a book that answer to what is asked for, in the book's order."""
-    entries = library.listing_of(book).tunes
-    asked = sought(given, entries)
-    wanted = {id(entry) for entry in (entries if asked is None else asked)}
-    return [tune for entry, tune in zip(entries, book.tunes, strict=True) if id(entry) in wanted]
-
-
-def _rounds(tunes: Sequence[Tune]) -> Iterator[tuple[int, str, Round, float | None]]:
-    for tune in tunes:
-        if tune.notes and not tune.errors:
-            yield tune.number, tune.title, unfold(tune), seconds_a_whole_note(tune)

@@ -12,8 +12,9 @@ from companion.cli.show import line
 from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules, lesson_rules
-from companion.lesson.tutor import lesson_beside, read_lessons
+from companion.lesson.tutor import lesson_beside, read_lessons, says
 from companion.session.saying import beat_name
+from companion.tune.tune import Tune
 from companion.whole_file import whole_file
 
 
@@ -41,9 +42,9 @@ def _added(path: Path, text: str, opened: Opened) -> str:
     if not path.exists():
         return text
     file = read_lessons(path)
-    for index, one in enumerate(file.data.get("lesson", [])):
-        if one.get("tune", opened.tune.number) == opened.tune.number:
-            message = f"it has a lesson for tune {opened.tune.number} already; change that one, or take it out first"
+    for index in range(len(file.data.get("lesson", []))):
+        if says(file, index, opened.tune.name):
+            message = f"it has a lesson for tune {opened.tune.name} already; change that one, or take it out first"
             raise file.wrong(message, "lesson", index)
     return file.text.rstrip() + "\n\n" + text
 
@@ -57,7 +58,7 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     yield f"# worked out. It is used where it lies beside the book: {beside.name} beside {book.name}."
     yield from _numbers(lesson_rules())
     yield "[[lesson]]"
-    yield f"tune = {tune.number}"
+    yield f"tune = {_name(tune)}"
     yield f"target = {target:g}{'':<9}# the tempo to reach, in {beat_name(beat)}s a minute"
     phrases = ", ".join(f"{_key(part)} = {starts}" for part, starts in _phrases(opened).items())
     yield f"phrases = {{ {phrases} }}    # the bars at which phrases begin"
@@ -73,7 +74,7 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
         yield f"{'' if lesson.sentences else '# '}{_text(name)} = {_text(sentence)}"
     yield "# Single notes: how they are to be played. As in a file of pins."
     yield "# [[pins]]"
-    yield f"# tune = {tune.number}"
+    yield f"# tune = {_name(tune)}"
     yield "# bar = 1"
     yield "# note = 1"
     yield "# finger = 2"
@@ -115,6 +116,11 @@ def _remark(piece: Piece) -> str:
 def _text(text: str) -> str:
     """A TOML string: its escapes are those of JSON."""
     return json.dumps(text, ensure_ascii=False)
+
+
+def _name(tune: Tune) -> str:
+    """Which tune of its book it is, in TOML."""
+    return _text(tune.name) if tune.nth else tune.name
 
 
 def _key(key: str) -> str:

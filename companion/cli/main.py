@@ -26,12 +26,7 @@ class _Parser(argparse.ArgumentParser):
         raise UserError(f"{message}; `{self.prog} --help` lists what it takes")
 
 
-def _which(text: str) -> int | str:
-    """A tune as it is asked for: its number, or words of its title."""
-    try:
-        return int(text)
-    except ValueError:
-        return text
+_NAMES_A_TUNE = "the tune's number (X:; 3.2 is the second of several tunes 3), or words of its title"
 
 
 def _voice(parser: argparse.ArgumentParser) -> None:
@@ -47,9 +42,8 @@ def _tune(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument(
         "--tune",
-        type=_which,
         metavar="N",
-        help="the tune's number (X:), or words of its title; the first one by default",
+        help=f"{_NAMES_A_TUNE}; the first one by default",
     )
 
 
@@ -150,7 +144,11 @@ def _tunes(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     _json(parser)
     parser.add_argument("--notes", action="store_true", help="with --json: every note, and the order of playing")
+    parser.add_argument(
+        "--problems", action="store_true", help="each problem with its line and column (of one tune: always)"
+    )
     wanted = parser.add_argument_group("only the tunes", "that answer to all of these, the nearest first")
+    wanted.add_argument("--tune", metavar="N", help=_NAMES_A_TUNE)
     _sought(wanted)
     first = wanted.add_mutually_exclusive_group()
     first.add_argument("--first", metavar="NOTES", help='that begin like this, typed as in ABC: "d f a"')
@@ -221,9 +219,8 @@ def _write(parser: argparse.ArgumentParser) -> None:
     _book(parser)
     parser.add_argument(
         "--tune",
-        type=_which,
         metavar="N",
-        help="its number (X:), or words of its title; a whole book goes into ABC only",
+        help=f"{_NAMES_A_TUNE}; a whole book goes into ABC only",
     )
     parser.add_argument("-o", "--out", required=True, metavar="OUT", help="a .abc, .musicxml or .mid file")
 
@@ -234,9 +231,8 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--out", metavar="FOLDER", help="of a folder of takes: write a page for each here")
     parser.add_argument(
         "--tune",
-        type=_which,
         metavar="N",
-        help="the tune's number (X:), or words of its title; the first one by default",
+        help=f"{_NAMES_A_TUNE}; the first one by default",
     )
     _box(parser)
     _piece(parser)
@@ -248,9 +244,7 @@ def _mark(parser: argparse.ArgumentParser) -> None:
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="a file of tunes (default: the demo tunes)")
     _voice(parser)
-    parser.add_argument(
-        "--tune", type=_which, metavar="N", help="the tune's number (X:), or words of its title; else choose it there"
-    )
+    parser.add_argument("--tune", metavar="N", help=f"{_NAMES_A_TUNE}; else choose it there")
     parser.add_argument("--box", metavar="BOX", help="a layout by name, or a file (default: as chosen in the window)")
     parser.add_argument("--port", metavar="NAME", help="the MIDI input to listen to (`companion ports` lists them)")
     parser.add_argument("--pedal", metavar="NAME", help="the MIDI input of a pedal that is not on the instrument")
@@ -261,7 +255,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="TUNE",
-        help="a tune that follows in a set: its number in the book, a file, or FILE:NUMBER; again for more",
+        help="a tune that follows in a set: its number or words of its title, a file, or FILE:NUMBER; again for more",
     )
     parser.add_argument("--minutes", type=float, metavar="M", help="how long the sitting is to be (default: 20)")
     parser.add_argument("--no-due", action="store_true", help="without the tunes that are about to be forgotten")
@@ -331,12 +325,12 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def _number(given: argparse.Namespace) -> int:
-    """The number of the tune that is meant, in the book that is meant."""
-    from companion.cli.named import number_of
+def _name(given: argparse.Namespace) -> str:
+    """The name of the tune that is meant, in the book that is meant."""
+    from companion.cli.named import name_in
     from companion.session.books import demo_book
 
-    return number_of(Path(given.book) if given.book else demo_book(), given.tune, given.voice)
+    return name_in(Path(given.book) if given.book else demo_book(), given.tune, given.voice)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -344,7 +338,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         given = parser().parse_args(arguments)
         if given.command != "progress" and isinstance(getattr(given, "tune", None), str):
-            given.tune = _number(given)
+            given.tune = _name(given)
         command = importlib.import_module(f"companion.cli.{given.command}")
         command.run(given)
         sys.stdout.flush()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
@@ -12,6 +11,7 @@ from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Box, Fingering
 from companion.box.pins import Pin, load_pins, pins_beside, pins_in
+from companion.cli.named import name_in
 from companion.errors import Place, UserError
 from companion.lesson.course import lesson_of, set_lesson
 from companion.lesson.model import Lesson, Piece
@@ -21,6 +21,7 @@ from companion.notation import read_tune
 from companion.sound.tempi import target_of
 from companion.timeline import Timeline
 from companion.tune.model import Key, Round
+from companion.tune.names import Asked, parts_of
 from companion.tune.sets import in_a_set, number_in_set
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
@@ -56,9 +57,9 @@ class Opened:
         return self.tutor.target or target, beat
 
 
-def open_round(book: str, number: int | None, voice: str | None = None) -> tuple[Tune, Round]:
+def open_round(book: str, asked: Asked | None, voice: str | None = None) -> tuple[Tune, Round]:
     """A tune of a book and its round."""
-    tune = read_tune(Path(book), number, voice)
+    tune = read_tune(Path(book), asked, voice)
     try:
         return tune, unfold(tune)
     except UserError as why:
@@ -66,13 +67,13 @@ def open_round(book: str, number: int | None, voice: str | None = None) -> tuple
         raise UserError(why.message, replace(place, file=Path(book))) from None
 
 
-def open_tune(book: str, number: int | None, box_name: str, voice: str | None = None) -> Opened:
+def open_tune(book: str, asked: Asked | None, box_name: str, voice: str | None = None) -> Opened:
     """A tune of a book on a box: unfolded, fingered and cut, with what a tutor has written beside the book."""
     box = load_box(box_name)
-    tune, round_ = open_round(book, number, voice)
+    tune, round_ = open_round(book, asked, voice)
     fingering = finger_round(round_, box, pins=pins_of(book, tune))
     beside = lesson_beside(Path(book))
-    tutor = load_tutor(beside, tune.number, round_) if beside.is_file() else Tutor()
+    tutor = load_tutor(beside, tune.name, round_) if beside.is_file() else Tutor()
     whole = Timeline(tutor.target or target_of(tune.rhythm, tune.meter, tune.tempo)[0], _beat(tune)).whole
     pieces = cut(round_, fingering.notes, phrases=tutor.phrases, whole=whole)
     opened = Opened(tune, round_, box, fingering, pieces, tutor)
@@ -80,19 +81,19 @@ def open_tune(book: str, number: int | None, box_name: str, voice: str | None = 
     return opened
 
 
-def open_set(book: str, number: int | None, then: Sequence[str], box_name: str, voice: str | None = None) -> Opened:
+def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str, voice: str | None = None) -> Opened:
     """Several tunes in a set as one: unfolded, fingered and cut.
 
     Parameters
     ----------
-    then : the tunes that follow, each its number in the book, a file, or `FILE:NUMBER`.
+    then : the tunes that follow, each as it is named in the book (number or title), a file, or `FILE:NUMBER`.
 
     Raises
     ------
     UserError : a tune cannot be had, or is not in the metre of the first.
     """
     box = load_box(box_name)
-    places = [(book, number), *(_place(text, book) for text in then)]
+    places = [(book, asked), *(_place(text, book, voice) for text in then)]
     opened = [(place, *open_round(*place, voice)) for place in places]
     first = opened[0][1]
     for _, tune, _ in opened[1:]:
@@ -117,12 +118,16 @@ def open_set(book: str, number: int | None, then: Sequence[str], box_name: str, 
     )
 
 
-def _place(text: str, book: str) -> tuple[str, int | None]:
-    """Where a tune of a set is: its book and its number there."""
-    if text.isascii() and text.isdigit():
-        return book, int(text)
-    match = re.fullmatch(r"(.+):(\d+)", text)
-    return (match[1], int(match[2])) if match else (text, None)
+def _place(text: str, book: str, voice: str | None) -> tuple[str, str | None]:
+    """Where a tune of a set is: its book and its name there."""
+    if parts_of(text) is not None:
+        return book, text
+    file, colon, tune = text.rpartition(":")
+    if colon and (parts_of(tune) is not None or Path(file).is_file()) and not Path(text).is_file():
+        return file, name_in(Path(file), tune, voice)
+    if Path(text).suffix or Path(text).name != text or Path(text).is_file():
+        return text, None
+    return book, name_in(Path(book), text, voice)
 
 
 def _keys(round_: Round, opened: Sequence[tuple[object, Tune, Round]]) -> tuple[tuple[int, Key], ...]:
@@ -138,10 +143,10 @@ def _keys(round_: Round, opened: Sequence[tuple[object, Tune, Round]]) -> tuple[
 def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
     """What a tutor has pinned for a tune beside its book; the lesson file goes before the file of pins."""
     beside, lesson = pins_beside(Path(book)), lesson_beside(Path(book))
-    pins = load_pins(beside, tune.notes, tune.number) if beside.is_file() else ()
+    pins = load_pins(beside, tune.notes, tune.name) if beside.is_file() else ()
     if not lesson.is_file():
         return pins
-    told = pins_in(read_lessons(lesson), tune.notes, tune.number)
+    told = pins_in(read_lessons(lesson), tune.notes, tune.name)
     again = {pin.written for pin in told}
     return (*(pin for pin in pins if pin.written not in again), *told)
 

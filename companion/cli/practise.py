@@ -140,19 +140,19 @@ def _first_opened(first: Wanted, voice: str | None) -> Opened:
     ------
     UserError : it cannot be played; or none of them can: then it is about the first.
     """
-    numbers: list[int | None] = [first.number]
+    names: list[str | None] = [first.tune]
     fault: UserError | None = None
     for tried in range(FEW):
         try:
-            opened = _open(replace(first, number=numbers[tried]), voice)
+            opened = _open(replace(first, tune=names[tried]), voice)
             if opened.fingering.playable:
                 return opened
             fault = fault or UserError(_missing(opened.fingering, opened.tune.title))
         except UserError as why:
             fault = fault or why
-        if first.number is None and tried == 0:
-            numbers += [tune.number for tune in library.listing(first.book, voice).tunes if tune.playable]
-        if tried + 1 >= len(numbers):
+        if first.tune is None and tried == 0:
+            names += [tune.name for tune in library.listing(first.book, voice).tunes if tune.playable]
+        if tried + 1 >= len(names):
             break
     assert fault is not None
     raise fault
@@ -161,8 +161,8 @@ def _first_opened(first: Wanted, voice: str | None) -> Opened:
 def _open(wanted: Wanted, voice: str | None) -> Opened:
     """A tune, or a set."""
     if wanted.then:
-        return open_set(str(wanted.book), wanted.number, wanted.then, wanted.box, voice)
-    return open_tune(str(wanted.book), wanted.number, wanted.box, voice)
+        return open_set(str(wanted.book), wanted.tune, wanted.then, wanted.box, voice)
+    return open_tune(str(wanted.book), wanted.tune, wanted.box, voice)
 
 
 def _open_room(
@@ -253,7 +253,7 @@ def _one_tune(room: _Room, wanted: Wanted, opened: Opened) -> Wanted | None:
     """A session on one tune, with a sitting of its own in the record; what was chosen in it to go on with."""
     rules = lesson_rules()
     remember(wanted.book)
-    room.pages.take_up(wanted, opened.tune, opened.round, opened.fingering)
+    room.pages.take_up(wanted, opened.tune, opened.round)
     room.listening.take_up(opened.fingering)
     standing = _standing(room.record, opened, rules)
     if wanted.review:

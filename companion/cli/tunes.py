@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 import time
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from companion.cli.opening import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import Place, UserError
-from companion.notation import library, read_book
+from companion.notation import library, read_book, read_tune
 from companion.tune.model import Note, Problem
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
@@ -39,7 +41,8 @@ def run(given: argparse.Namespace) -> None:
         read = {id(entry): tune for entry, tune in zip(listing.tunes, book.tunes, strict=True)} if book else {}
         as_json({"schema": SCHEMA, "tunes": [_tune(entry, read.get(id(entry))) for entry in found]})
     else:
-        _show(found, listing.problems if asked is None else (), given.book)
+        outside = listing.problems if asked is None else ()
+        _show(found, outside, given.book, every=given.problems or len(found) == 1)
 
 
 def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
@@ -61,8 +64,12 @@ def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[li
     UserError : none of them answers to it.
     """
     first = _first(given) if "first" in given else None
-    if not any((given.title, given.rhythm, given.key, first)):
+    named = given.tune if "tune" in given else None
+    if not any((given.title, given.rhythm, given.key, first, named)):
         return None
+    if named is not None:
+        name = read_tune(Path(given.book), named, given.voice).name
+        tunes = [tune for tune in tunes if tune.name == name]
     found = library.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
     if not found:
         raise UserError(f"{given.book}: none of its {len(tunes)} tunes answers to that; ask for less")
@@ -123,6 +130,8 @@ def _tune(entry: library.Entry, tune: Tune | None) -> dict[str, Any]:
         "form": entry.form,
         "problems": [_problem(problem) for problem in entry.problems],
     }
+    if entry.nth:
+        plain["name"] = entry.name
     if tune is not None:
         plain["notes"] = [_note(note) for note in tune.notes]
         plain["unfolded"] = [] if tune.errors else [played.written for played in unfold(tune).notes]
@@ -155,11 +164,37 @@ def _short(form: str) -> str:
     return form if len(form) <= _FORM else form[: _FORM - 1] + "…"
 
 
-def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str) -> None:
-    rows = [(t.number, t.title, t.rhythm, t.meter, t.key, t.bars, _short(t.form), t.notes) for t in tunes]
-    as_table(name, ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes"), rows, right=(0, 5, 7))
-    seen = set()
-    for problem in (*of_the_book, *(problem for tune in tunes for problem in tune.problems)):
-        if problem not in seen:
-            seen.add(problem)
-            line(f"{name}:{problem.line}:{problem.column}: {problem.severity}: {problem.message}")
+def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str, *, every: bool) -> None:
+    """The table, with how much is wrong in each tune; `every` problem by itself below it, else how to have that."""
+    wrong = [*_own_problems(of_the_book, tunes)]
+    columns: tuple[str, ...] = ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes")
+    rows: list[tuple[object, ...]] = [
+        (t.name, t.title, t.rhythm, t.meter, t.key, t.bars, _short(t.form), t.notes) for t in tunes
+    ]
+    if any(wrong[1:]):
+        columns = (*columns, "problems")
+        rows = [(*row, counted(problems)) for row, problems in zip(rows, wrong[1:], strict=True)]
+    as_table(name, columns, rows, right=(0, 5, 7))
+    whole = [problem for problems in wrong for problem in problems]
+    if every and whole:
+        line(f"{name}: {counted(whole)}, by line and column:")
+        for problem in whole:
+            line(f"{problem.line}:{problem.column}: {problem.severity}: {problem.message}")
+    elif whole:
+        outside = f" ({counted(wrong[0])} outside the tunes)" if wrong[0] else ""
+        line(f"{counted(whole)}{outside}: `companion tunes {shlex.quote(name)} --problems` gives each with its line.")
+
+
+def _own_problems(of_the_book: Sequence[Problem], tunes: Sequence[library.Entry]) -> Iterator[list[Problem]]:
+    """The problems of the book, then those of each tune; one that several have is the first one's."""
+    seen: set[Problem] = set()
+    for problems in (of_the_book, *(tune.problems for tune in tunes)):
+        yield list(dict.fromkeys(problem for problem in problems if problem not in seen))
+        seen.update(problems)
+
+
+def counted(problems: Sequence[Problem]) -> str:
+    """How many errors and warnings there are, in words; "" for none."""
+    times = Counter(problem.severity for problem in problems)
+    severities: tuple[Literal["error"], Literal["warning"]] = ("error", "warning")
+    return ", ".join(f"{times[one]} {one}{'s' * (times[one] > 1)}" for one in severities if times[one])

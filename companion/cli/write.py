@@ -32,8 +32,8 @@ def run(given: argparse.Namespace) -> None:
     line(f"{out}: {tunes[0].title}{note}" if len(tunes) == 1 else f"{out}: {len(tunes)} tunes{note}")
 
 
-def _playable(book: Book, number: int | None) -> Tune:
-    tune = book.tune(number)
+def _playable(book: Book, asked: str | None) -> Tune:
+    tune = book.tune(asked)
     if tune.errors:
         raise UserError(f"“{tune.title}” cannot be written: {tune.errors[0].message}")
     return tune

@@ -4,7 +4,7 @@
 entry may be left out:
 
     [[lesson]]
-    tune = 3                          # the tune's number in its book; without it: every tune of the book
+    tune = 3                          # its number ("3.2": the second of several tunes 3); without it: every tune
     target = 108                      # the tempo to reach, in beats a minute
     phrases = { A = [1, 3, 5, 7] }    # the bars at which phrases begin, part by part
     order = ["A bar 1", "A bars 2 to 3", "A part", "round"]    # what is learnt, in this order, and nothing else
@@ -27,6 +27,7 @@ from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
 from companion.toml_file import Key, TomlFile, line_of, read_toml
 from companion.tune.model import Round
+from companion.tune.names import Asked, is_meant
 
 _KEYS = {"tune", "target", "phrases", "order", "say"}
 _BARS = re.compile(r"(.+) bars (\d+) to (\d+)", re.IGNORECASE)
@@ -65,12 +66,13 @@ def read_lessons(path: Path) -> TomlFile:
     return file
 
 
-def load_tutor(path: Path, number: int, round_: Round) -> Tutor:
+def load_tutor(path: Path, name: Asked, round_: Round) -> Tutor:
     """What a lesson file says of one tune.
 
     Parameters
     ----------
-    number : the tune's number in its book. What is said of it goes before what is said of every tune.
+    name : the tune's name in its book (`companion.tune.names`). What is said of it goes before what is said of every
+        tune.
     round_ : the tune's round: phrases can only begin at bars that it has.
 
     Raises
@@ -81,9 +83,18 @@ def load_tutor(path: Path, number: int, round_: Round) -> Tutor:
     found = Tutor()
     for own in (False, True):
         for index, table in enumerate(file.data.get("lesson", [])):
-            if ("tune" in table) is own and table.get("tune", number) == number:
+            if ("tune" in table) is own and says(file, index, name):
                 found = _overridden(found, _Reader(file, index, table, round_).tutor())
     return found
+
+
+def says(file: TomlFile, index: int, name: Asked) -> bool:
+    """Whether a `[[lesson]]` of a lesson file is about the tune of that name. Raises `UserError` as `load_tutor`."""
+    asked = file.data["lesson"][index].get("tune")
+    try:
+        return asked is None or is_meant(asked, name, least=1)
+    except ValueError as why:
+        raise UserError(str(why), Place(file.path, *line_of(file.text, ("lesson", index, "tune")))) from None
 
 
 def _overridden(general: Tutor, own: Tutor) -> Tutor:
@@ -109,9 +120,6 @@ class _Reader:
         for key in self.table:
             if key not in _KEYS:
                 raise UserError(f"`{key}` is not known here; use {', '.join(sorted(_KEYS))}", self.place(key))
-        number = self.table.get("tune", 1)
-        if isinstance(number, bool) or not isinstance(number, int) or number < 1:
-            raise UserError("`tune` must be the tune's number in its book, from 1 on", self.place("tune"))
         order, say = self._order(), self._say()
         places = {name: self.place("order", at) for at, name in enumerate(order)}
         places |= {name: self.place("say", name) for name in say if name not in places}

@@ -9,7 +9,7 @@ from companion.errors import Place, UserError
 from companion.notation.abc_text import uncomment
 from companion.notation.abc_tune import FIELD, LONGEST_LINE, Defaults, TuneReader, apply_setting, is_strict
 from companion.notation.abc_voice import TooLongError
-from companion.notation.tunes import Book
+from companion.notation.tunes import Book, told_apart
 from companion.tune.draft import Complaints
 from companion.tune.model import Problem
 from companion.tune.quick import no_collection
@@ -44,7 +44,7 @@ def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -
         tunes = reader.finish()
     if not tunes:
         raise UserError("There is no tune here: a tune in ABC begins with a line “X:1”.", Place(file))
-    return Book(tuple(tunes), tuple(reader.complaints.problems))
+    return Book(told_apart(tunes), tuple(reader.complaints.problems))
 
 
 class _BookReader:
@@ -55,6 +55,7 @@ class _BookReader:
         self.defaults = Defaults()
         self.complaints = Complaints()
         self.tunes: list[Tune] = []
+        self.numbers: dict[int, int] = {}  # the line on which each was first
         self.tune: TuneReader | None = None
         self.in_body = False
         self.full = False  # the tune is too long: the rest of its lines is left out
@@ -125,6 +126,10 @@ class _BookReader:
         reader = TuneReader(self.defaults, int(found[0]) if found else len(self.tunes) + 1, number, self.voice)
         if text and (found is None or found[0] != text):
             reader.complaints.warn(number, 3, f"“{text[:20]}” is not a reference number.")
+        if (before := self.numbers.setdefault(reader.number, number)) != number:
+            reader.complaints.warn(
+                number, 3, f"Line {before} has a tune {reader.number} already; give this one a number of its own."
+            )
         self.tune, self.in_body, self.full, self.gap = reader, False, False, 0
         self.strays.clear()
 

@@ -25,25 +25,35 @@ _ESCAPE = re.compile(
 _ENTITY = re.compile(r"(?<!\\)&(?:[A-Za-z]+|#\d{1,7}|#[xX][0-9a-fA-F]{1,6});")
 _CHARSET = re.compile(rb"^(?:I:|%%)\s*abc-charset\s+([A-Za-z0-9-]+)", re.MULTILINE)
 _START = re.compile(r"(?:\A|(?<=[\r\n]))X:[ \t]*(\d{0,9})")
+_INDENTED = re.compile(r"(?:\A|(?<=[\r\n]))[^\S\r\n]+X:")
 _LINE_END = re.compile(r"\r\n|\r|\n")
 _CHARSETS = {"utf-8", "us-ascii"} | {f"iso-8859-{n}" for n in range(1, 11)}
 
 
-def one_tune(text: str, number: int | None) -> str:
-    """A book without its other tunes: the file header and one tune, on the lines on which they stand in the book.
+def one_number(text: str, number: int | None, least: int = 1) -> str:
+    """A book without its other tunes: the file header and the tunes of one number, on their lines of the book.
 
-    `number` is its reference number, None the first tune. Where it cannot be told apart, the whole book.
+    `number` is a reference number, None that of the first tune. The whole book where its tunes cannot be told apart, or
+    fewer than `least` have that number.
     """
-    starts = [] if "%%begintext" in text else list(_START.finditer(text))
-    wanted = next((n for n, start in enumerate(starts) if number is None or start[1] == str(number)), None)
-    if wanted is None or not all(start[1] for start in starts):
+    starts = [] if "%%begintext" in text or _INDENTED.search(text) else list(_START.finditer(text))
+    if not starts or not all(start[1] for start in starts):
         return text
-    first, begin = starts[0].start(), starts[wanted].start()
-    # Up to the number of the next tune: where no empty line comes before it, that is a problem of this one.
-    end = starts[wanted + 1].end() if wanted + 1 < len(starts) else len(text)
-    skipped = sum(1 for _ in _LINE_END.finditer(text, first, begin))
+    numbers = [int(start[1]) for start in starts]
+    number = numbers[0] if number is None else number
+    if numbers.count(number) < least:
+        return text
+    first = done = starts[0].start()
     blank = "\r" if text[:first].endswith("\r") else "\n"  # "\r\n" would be one line end, not two
-    return text[:first] + blank * skipped + text[begin:end]
+    kept = [text[:first]]
+    for start, following, after in zip(starts, [*starts[1:], None], [*numbers[1:], None], strict=True):
+        if int(start[1]) != number:
+            continue
+        kept.append(blank * sum(1 for _ in _LINE_END.finditer(text, done, start.start())))
+        # Up to the number of the next tune: where no empty line comes before it, that is a problem of this one.
+        done = len(text) if following is None else following.start() if after == number else following.end()
+        kept.append(text[start.start() : done])
+    return "".join(kept)
 
 
 def text_string(text: str) -> str:

@@ -6,24 +6,25 @@ from pathlib import Path
 
 from companion.errors import Place, UserError
 from companion.notation.tunes import Book
+from companion.tune.names import Asked, parts_of
 from companion.tune.tune import Tune
 
 LARGEST = 10_000_000
 """Bytes. A book of two thousand tunes has about one million."""
 
 
-def read_tune(path: Path, number: int | None = None, voice: str | None = None) -> Tune:
-    """One tune of a file, by its reference number; None is the first. The others of a large book are not read.
+def read_tune(path: Path, asked: Asked | None = None, voice: str | None = None) -> Tune:
+    """One tune of a file, by its number or its name; None is the first. The others of a large book are not read.
 
     Raises
     ------
     UserError
         As `read_book` and `Book.tune` do.
     """
-    return read_book(path, voice, only=(number,)).tune(number)
+    return read_book(path, voice, only=(asked,)).tune(asked)
 
 
-def read_book(path: Path, voice: str | None = None, *, only: tuple[int | None] | None = None) -> Book:
+def read_book(path: Path, voice: str | None = None, *, only: tuple[Asked | None] | None = None) -> Book:
     """The tunes of a file.
 
     Parameters
@@ -32,7 +33,7 @@ def read_book(path: Path, voice: str | None = None, *, only: tuple[int | None] |
         (`.mid`, `.midi`).
     voice : the voice, part or track that is the melody where a tune has several; None for the first (of a MIDI file:
         the one that is most like a melody).
-    only : the number of the one tune that is wanted (None in it: the first); the others may be left out.
+    only : the one tune that is wanted (None in it: the first); those of other numbers may be left out.
 
     Raises
     ------
@@ -50,12 +51,15 @@ def read_book(path: Path, voice: str | None = None, *, only: tuple[int | None] |
 
         return read_musicxml(data, file=path, voice=voice)
     from companion.notation.abc_reader import read_abc
-    from companion.notation.abc_text import decode, one_tune
+    from companion.notation.abc_text import decode, one_number
 
     if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise UserError("This is not a text file: a book of tunes is written in ABC.", Place(path))
     text = decode(data)
-    return read_abc(text if only is None else one_tune(text, only[0]), file=path, voice=voice)
+    if only is not None:
+        number, nth = (None if only[0] is None else parts_of(only[0])) or (None, 0)
+        text = one_number(text, number, max(nth, 1))
+    return read_abc(text, file=path, voice=voice)
 
 
 def read_bytes(path: Path, largest: int = LARGEST) -> bytes:

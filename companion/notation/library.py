@@ -1,6 +1,6 @@
 """The books that a player keeps at hand: read once, found again by title, rhythm, key or first notes.
 
-What was read of a book is kept in SQLite under `places.own_cache()`, one row a tune, under the digest of the book's
+What was read of a book is kept in SQLite under `places.own_cache()`, one row a book, under the digest of the book's
 bytes: a changed book is another book. The cache is never believed: each row carries a digest of its own and of the
 code that read it, and whatever is damaged, missing or read by another version is read again from the book itself.
 """
@@ -26,6 +26,7 @@ from companion.notation.book import read_book, read_bytes
 from companion.notation.spelling import Speller
 from companion.notation.tunes import Book
 from companion.tune.model import Problem
+from companion.tune.names import name_of
 
 FIRST_NOTES = 16
 _ARTICLES = frozenset(["the", "a", "an", "an", "na", "l", "le", "la", "les", "der", "die", "das", "el"])
@@ -36,10 +37,11 @@ class Entry:
     """One tune as the library lists it.
 
     `notes` is how many it has; `intervals` are the steps in semitones between its first ones, `letters` the first
-    ones as letters, counted up from C0 (C is 0, D is 1).
+    ones as letters, counted up from C0 (C is 0, D is 1). `nth` is as in `Tune`.
     """
 
     number: int
+    nth: int
     title: str
     titles: tuple[str, ...]
     rhythm: str
@@ -52,6 +54,11 @@ class Entry:
     problems: tuple[Problem, ...]
     intervals: tuple[int, ...]
     letters: tuple[int, ...]
+
+    @property
+    def name(self) -> str:
+        """What it is called by in its book (`companion.tune.names`)."""
+        return name_of(self.number, self.nth)
 
     @property
     def playable(self) -> bool:
@@ -102,8 +109,8 @@ def listing_of(book: Book) -> Listing:
         letters = tuple(step + 7 * octave for step, _, octave in spelled)
         made.append(
             Entry(
-                tune.number, tune.title, tune.titles, tune.rhythm, tune.meter.text, tune.key.text, tune.key.mode,
-                tune.bars, tune.form, len(tune.notes), tune.problems, steps, letters,
+                tune.number, tune.nth, tune.title, tune.titles, tune.rhythm, tune.meter.text, tune.key.text,
+                tune.key.mode, tune.bars, tune.form, len(tune.notes), tune.problems, steps, letters,
             )
         )  # fmt: skip
     return Listing(tuple(made), book.problems)
@@ -255,14 +262,14 @@ def _load(digest: str) -> Listing | None:
 
 def _entry(values: list[Any]) -> Entry:
     """One entry, once each of its values is what it should be."""
-    number, title, titles, rhythm, meter, key, mode, bars, form, notes, problems, steps, letters = values
+    number, nth, title, titles, rhythm, meter, key, mode, bars, form, notes, problems, steps, letters = values
     strings = (title, rhythm, meter, key, mode, form, *titles)
-    numbers = (number, bars, notes, *steps, *letters)
+    numbers = (number, nth, bars, notes, *steps, *letters)
     if not all(isinstance(s, str) for s in strings) or not all(isinstance(n, int) for n in numbers):
         raise ValueError("not an entry")
     return Entry(
-        number, title, tuple(titles), rhythm, meter, key, mode, bars, form, notes, _problems(problems), tuple(steps),
-        tuple(letters),
+        number, nth, title, tuple(titles), rhythm, meter, key, mode, bars, form, notes, _problems(problems),
+        tuple(steps), tuple(letters),
     )  # fmt: skip
 
 

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 from math import ceil
 from pathlib import Path
 
-from companion.box.model import Fingering
 from companion.hearing.ear import Event
 from companion.screen.actions import CLOSED, Action, Asked, Nav
 from companion.screen.choosing import Chooser
@@ -49,11 +48,12 @@ FAREWELL = 30.0  # seconds for which the last page stays at least
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What the session is to go on with: a tune, and the box to play it on; `then` are the tunes that follow in a set,
-    each its number, a file, or `FILE:NUMBER`; `review` says that it only comes back to be kept in memory."""
+    """What the session is to go on with: a tune (its name in the book, None the first), and the box to play it on;
+    `then` are the tunes that follow in a set, each as it was asked for; `review` says that it only comes back to be
+    kept in memory."""
 
     book: Path
-    number: int | None
+    tune: str | None
     box: str
     then: tuple[str, ...] = ()
     review: bool = False
@@ -114,13 +114,14 @@ class Pages:
         """The tunes that can be chosen."""
         return self.shelf.rows() if self.shelf is not None else ()
 
-    def take_up(self, now: Wanted, tune: Tune, round_: Round, fingering: Fingering) -> None:
+    def take_up(self, now: Wanted, tune: Tune, round_: Round) -> None:
         """Go on with another tune: close what is open."""
         self.close()
         self.now, self.wanted, self.ended = now, None, False
         if self.shelf is not None:
             self.shelf.now_on(now.box)
-            self.shelf.learn(now.book, tune, round_, fingering)
+            if not now.then:  # a set is no tune of the book
+                self.shelf.learn(now.book, tune, round_)
 
     # What is open
 
@@ -289,7 +290,7 @@ class Pages:
             self._chooser = page.saying(f"{title}: {lacks}.")
             return
         place: Placed = self.shelf.place(page.chosen)
-        self.wanted = Wanted(place.book, place.number, self.shelf.box)
+        self.wanted = Wanted(place.book, place.tune, self.shelf.box)
         self._chooser = page.saying(self._words("choose.opening", title=title))
 
     def _set(self, page: SettingsPage, asked: Asked) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from pathlib import Path
 
 from companion.lesson.memory import Try
 from companion.lesson.rules import Rules
 from companion.session.leave import RoundLeft
 from companion.session.pages import Wanted
-from companion.session.shelf import Shelf
+from companion.session.shelf import Placed, Shelf
 from companion.store.memory import Due
 
 WHOLE = "round"  # pieces that are the whole tune, once or several times
@@ -33,10 +32,10 @@ def due_first(due: Sequence[Due], shelf: Shelf, wanted: Wanted, seconds: float, 
     found = []
     for one in due:
         place = shelf.placed(one.print) if one.days <= 0 else None
-        if place is not None and not _same(place.book, place.number, wanted):
-            found.append(Wanted(place.book, place.number, shelf.box, review=True))
+        if place is not None and not _same(place, wanted):
+            found.append(Wanted(place.book, place.tune, shelf.box, review=True))
     return found[:most]
 
 
-def _same(book: Path, number: int, wanted: Wanted) -> bool:
-    return book.resolve() == wanted.book.resolve() and wanted.number in (None, number)
+def _same(place: Placed, wanted: Wanted) -> bool:
+    return place.book.resolve() == wanted.book.resolve() and wanted.tune in (None, place.tune)

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from companion.box.layout import load_box
-from companion.box.model import Fingering
 from companion.errors import UserError
 from companion.notation import library
 from companion.notation.book import read_bytes
@@ -31,15 +30,15 @@ Due = Callable[[str], Mapping[str, int]]
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """Where a tune is: its book and its number in it."""
+    """Where a tune is: its book, and its name in it (`companion.tune.names`)."""
 
     book: Path
-    number: int
+    tune: str
 
     @property
     def id(self) -> str:
         """A name for it that no other tune of the shelf has."""
-        return f"{self.number}\t{self.book}"
+        return f"{self.tune}\t{self.book}"
 
 
 class Shelf:
@@ -92,9 +91,9 @@ class Shelf:
             self._keys.clear()
             self._weights.clear()
 
-    def learn(self, book: Path, tune: Tune, round_: Round, fingering: Fingering) -> None:
-        """Keep what has become known of a tune by opening it."""
-        keep(self._key(book.resolve()), [weigh(tune, round_, fingering.box, fingering)])
+    def learn(self, book: Path, tune: Tune, round_: Round) -> None:
+        """Know of a tune at once, as soon as it is opened."""
+        keep(self._key(book.resolve()), [weigh(tune, round_, load_box(self.box))])
 
     def look(self) -> bool:
         """Look, now and then, whether more has become known; whether it has. The first look begins the weighing."""
@@ -106,8 +105,8 @@ class Shelf:
         books = {place.book for place, _ in self._entries.values()}
         for book in books:
             found = known(self._key(book))
-            for number, weight in found.items():
-                name = Placed(book, number).id
+            for tune, weight in found.items():
+                name = Placed(book, tune).id
                 if name in self._entries:
                     self._weights[name] = weight
         if self._weigher is None and len(self._weights) < len(self._entries):
@@ -128,12 +127,13 @@ class Shelf:
             self.notice = str(why)
             return
         for entry in listing.tunes:
-            place = Placed(book, entry.number)
+            place = Placed(book, entry.name)
             if entry.playable and place.id not in self._entries:
                 self._entries[place.id] = (place, entry)
 
     def _row(self, name: str, entry: library.Entry, due: Mapping[str, int]) -> TuneRow:
-        row = TuneRow(name, entry.title, entry.rhythm, entry.key, None, None)
+        title = f"{entry.title} ({entry.name})".strip() if entry.nth else entry.title
+        row = TuneRow(name, title, entry.rhythm, entry.key, None, None)
         weight = self._weights.get(name)
         if weight is None:
             return row

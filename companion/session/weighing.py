@@ -1,15 +1,17 @@
 """Weighs the tunes of books on a box, in a process of its own, so that neither picture nor sound waits for it.
 
-Run by `companion.session.shelf` as ``python -m companion.session.weighing BOX BOOK ...``. What it finds goes into the
-cache as it goes on; it can be stopped at any time. It ends by itself when whoever started it is gone.
+Run by `companion.session.shelf` as ``python -m companion.session.weighing BOX BOOK ...``, and by `companion choose`
+with `--named`: several at once, each with tunes of its own. What it finds goes into the cache as it goes on; it can be
+stopped at any time. It ends by itself when whoever started it is gone.
 """
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -19,6 +21,7 @@ from companion.errors import UserError
 from companion.notation import read_book
 from companion.notation.book import read_bytes
 from companion.session.weights import Weight, keep, key_of, known, weigh
+from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
 EVERY = 1.0  # seconds between two times that what was found is kept
@@ -26,33 +29,53 @@ EVERY = 1.0  # seconds between two times that what was found is kept
 
 def main(arguments: Sequence[str]) -> int:
     """Weigh what is not known yet, book after book."""
-    with suppress(OSError, AttributeError):
-        os.nice(15)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("box")
+    parser.add_argument("books", nargs="+", type=Path)
+    parser.add_argument("--voice")
+    parser.add_argument("--named", action="store_true", help="only the tunes named on the standard input; at once")
+    given = parser.parse_args(arguments)
     parent = os.getppid()
-    box = load_box(arguments[0])
-    for book in map(Path, arguments[1:]):
+    named = set(sys.stdin.read().split()) if given.named else None
+    if not given.named:
+        with suppress(OSError, AttributeError):
+            os.nice(15)
+    box = load_box(given.box)
+    for book in given.books:
         with suppress(UserError, OSError):
-            _weigh_book(book, box, parent)
+            for _ in weighed(book, box, given.voice, named):
+                if os.getppid() != parent:
+                    return 0
     return 0
 
 
-def _weigh_book(path: Path, box: Box, parent: int) -> None:
-    key = key_of(read_bytes(path), box)
+def weighed(path: Path, box: Box, voice: str | None, named: Container[str] | None = None) -> Iterator[Weight]:
+    """Weigh what is not known yet of a book, or of the named tunes in it; kept as it goes on."""
+    key = key_of(read_bytes(path), box, voice)
     done = known(key)
+    asked = (tune for tune in read_book(path, voice).tunes if named is None or tune.name in named)
+    return _kept(key, _each((tune for tune in asked if tune.name not in done), box))
+
+
+def _each(tunes: Iterable[Tune], box: Box) -> Iterator[Weight]:
+    for tune in tunes:
+        if tune.notes and not tune.errors:
+            yield weigh(tune, unfold(tune), box)
+
+
+def _kept(key: str, weights: Iterable[Weight]) -> Iterator[Weight]:
+    """The same; what has come is kept now and then, and at the end, however that comes."""
     found: list[Weight] = []
-    kept = time.monotonic()
-    for tune in read_book(path).tunes:
-        if os.getppid() != parent:
-            break
-        if tune.number in done or not tune.notes or tune.errors:
-            continue
-        with suppress(UserError):  # a tune that cannot be unfolded has no weight
-            found.append(weigh(tune, unfold(tune), box))
-            done[tune.number] = found[-1]
-        if time.monotonic() - kept > EVERY:
-            keep(key, found)
-            found, kept = [], time.monotonic()
-    keep(key, found)
+    last = time.monotonic()
+    try:
+        for one in weights:
+            found.append(one)
+            yield one
+            if time.monotonic() - last > EVERY:
+                keep(key, found)
+                found, last = [], time.monotonic()
+    finally:
+        keep(key, found)
 
 
 if __name__ == "__main__":

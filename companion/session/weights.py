@@ -1,4 +1,4 @@
-"""How hard the tunes of a book are on a box, kept on disk: fingering a tune takes a while, thousands of them an hour.
+"""How hard the tunes of a book are on a box, kept on disk: fingering some two thousand takes half a minute.
 
 SQLite under `places.own_cache()`, one row a tune and box. What a row says holds for the book's bytes, the box, the
 tables, and the code that weighed it: all of it goes into the row's key, so that a change of any makes it another row.
@@ -7,6 +7,7 @@ tables, and the code that weighed it: all of it goes into the row's key, so that
 from __future__ import annotations
 
 import hashlib
+import json
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing, suppress
@@ -15,9 +16,9 @@ from functools import cache
 from pathlib import Path
 
 from companion import places
-from companion.box.choose import difficulty_of, load_choose, what_would_fit
+from companion.box.choose import Difficulty, difficulty_of, load_choose, what_would_fit
 from companion.box.fingering import finger_round
-from companion.box.model import Box, Fingering
+from companion.box.model import Box
 from companion.sound.tempi import target_of
 from companion.store.record import fingerprint
 from companion.timeline import Timeline
@@ -31,24 +32,29 @@ FILE = "weights.sqlite"
 class Weight:
     """What is known of a tune on a box.
 
-    `print` is the fingerprint under which the record knows it; `points` how hard it is (None: not known, or it does
-    not fit); `lacks` says what does not fit, "" where all does.
+    `tune` is its name in the book; `print` the fingerprint under which the record knows it; `difficulty` how hard it is
+    (None: it does not fit); `lacks` says what does not fit, "" where all does.
     """
 
-    number: int
+    tune: str
     print: str
-    points: float | None
+    difficulty: Difficulty | None
     lacks: str = ""
 
+    @property
+    def points(self) -> float | None:
+        """How hard it is; None where it does not fit."""
+        return None if self.difficulty is None else self.difficulty.points
 
-def weigh(tune: Tune, round_: Round, box: Box, fingering: Fingering | None = None) -> Weight:
-    """How hard a tune is on a box."""
-    fingering = fingering if fingering is not None else finger_round(round_, box)
+
+def weigh(tune: Tune, round_: Round, box: Box) -> Weight:
+    """How hard a tune is on a box, as it is written: what a tutor has pinned beside its book does not count."""
+    fingering = finger_round(round_, box)
     print_ = fingerprint(round_)
     if fingering.missing:
-        return Weight(tune.number, print_, None, what_would_fit(round_, box))
+        return Weight(tune.name, print_, None, what_would_fit(round_, box))
     seconds = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
-    return Weight(tune.number, print_, difficulty_of(round_, fingering, seconds).points)
+    return Weight(tune.name, print_, difficulty_of(round_, fingering, seconds))
 
 
 def share_of(points: float) -> float:
@@ -65,9 +71,9 @@ def share_of(points: float) -> float:
     return min(1.0, max(0.0, (level - 0.49 + 0.98 * within) / (count - 1)))
 
 
-def key_of(book: bytes, box: Box) -> str:
-    """What a row holds for: the book, the box, the tables, the code."""
-    digest = hashlib.sha256(f"{_version()}\n{box!r}\n".encode())
+def key_of(book: bytes, box: Box, voice: str | None = None) -> str:
+    """What a row holds for: the book, the voice that is its melody, the box, the tables, the code."""
+    digest = hashlib.sha256(f"{_version()}\n{box!r}\n{voice!r}\n".encode())
     for name in ("hand.toml", "bellows.toml", "choose.toml", "tempi.toml"):
         with suppress(OSError):
             digest.update(places.table(name).read_bytes())
@@ -75,30 +81,46 @@ def key_of(book: bytes, box: Box) -> str:
     return digest.hexdigest()
 
 
-def known(key: str) -> dict[int, Weight]:
-    """What is known so far, by the tunes' numbers."""
+def known(key: str) -> dict[str, Weight]:
+    """What is known so far, by the tunes' names."""
     try:
         with closing(_connect()) as db:
-            rows = db.execute("SELECT number, print, points, lacks FROM weight WHERE key = ?", (key,)).fetchall()
+            rows = db.execute("SELECT tune, print, difficulty, lacks FROM weighed WHERE key = ?", (key,)).fetchall()
     except (sqlite3.Error, OSError):
         return {}
-    sound = [row for row in rows if isinstance(row[0], int) and isinstance(row[1], str) and isinstance(row[3], str)]
-    return {row[0]: Weight(*row) for row in sound if row[2] is None or isinstance(row[2], float)}
+    found = {}
+    for tune, print_, difficulty, lacks in rows:
+        with suppress(ValueError, TypeError):  # a row that is not what was kept is weighed again
+            found[str(tune)] = Weight(str(tune), str(print_), _difficulty(difficulty), str(lacks))
+    return found
 
 
 def keep(key: str, weights: Iterable[Weight]) -> None:
     """Keep what has become known; a cache that cannot be written is done without."""
-    rows = [(key, one.number, one.print, one.points, one.lacks) for one in weights]
+    rows = [(key, one.tune, one.print, _plain(one.difficulty), one.lacks) for one in weights]
     for _ in range(2):
         try:
             with closing(_connect()) as db, db:
-                db.executemany("INSERT OR REPLACE INTO weight VALUES (?, ?, ?, ?, ?)", rows)
+                db.executemany("INSERT OR REPLACE INTO weighed VALUES (?, ?, ?, ?, ?)", rows)
             return
         except (sqlite3.OperationalError, OSError):
             return  # in use, or no room
         except sqlite3.DatabaseError:
             with suppress(OSError):
                 _path().unlink(missing_ok=True)  # damaged: begun anew
+
+
+def _plain(difficulty: Difficulty | None) -> str:
+    return json.dumps(difficulty and [difficulty.points, difficulty.level, difficulty.parts, difficulty.reason])
+
+
+def _difficulty(text: str) -> Difficulty | None:
+    """As `_plain` made it. Raises `ValueError` or `TypeError` where it did not."""
+    plain = json.loads(text)
+    if plain is None:
+        return None
+    points, level, parts, reason = plain
+    return Difficulty(float(points), str(level), tuple((str(name), float(part)) for name, part in parts), str(reason))
 
 
 @cache
@@ -119,8 +141,9 @@ def _connect() -> sqlite3.Connection:
     path = _path()
     path.parent.mkdir(parents=True, exist_ok=True)
     db = sqlite3.connect(path, timeout=2.0)
+    db.execute("DROP TABLE IF EXISTS weight")  # what an earlier version kept, under numbers that two tunes could have
     db.execute(
-        "CREATE TABLE IF NOT EXISTS weight (key TEXT, number INTEGER, print TEXT, points REAL, lacks TEXT, "
-        "PRIMARY KEY (key, number))"
+        "CREATE TABLE IF NOT EXISTS weighed (key TEXT, tune TEXT, print TEXT, difficulty TEXT, lacks TEXT, "
+        "PRIMARY KEY (key, tune))"
     )
     return db

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from companion.tune.draft import Joint, Jump, Mark
 from companion.tune.model import Key, Meter, Note, Problem, Tempo
+from companion.tune.names import name_of
 from companion.tune.ticks import Ticks
 
 Atom = tuple[int, Ticks, Ticks, int, bool]
@@ -87,6 +88,7 @@ class Tune:
     fields : the other fields of its header in order, each a letter and its text (("C", "Trad."), …).
     voices : the voices beside the melody.
     course : the way through the tune, for `companion.tune.unfold`.
+    nth : which of the tunes with its number it is, from 1; 0 where it is the only one.
     """
 
     number: int
@@ -104,6 +106,12 @@ class Tune:
     fields: tuple[tuple[str, str], ...] = ()
     voices: tuple[Voice, ...] = ()
     course: Course = Course()
+    nth: int = 0
+
+    @property
+    def name(self) -> str:
+        """What it is called by in its book: "3", or "3.2" (`companion.tune.names`)."""
+        return name_of(self.number, self.nth)
 
     @property
     def errors(self) -> tuple[Problem, ...]:

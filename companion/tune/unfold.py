@@ -29,7 +29,7 @@ def unfold(tune: Tune) -> Round:
     """
     for problem in tune.problems:
         if problem.severity == "error":
-            name = f"“{tune.title}”" if tune.title else f"Tune {tune.number}"
+            name = f"“{tune.title}”" if tune.title else f"Tune {tune.name}"
             raise UserError(f"{name} cannot be played: {problem.message}", Place(None, problem.line, problem.column))
     spans: list[BarSpan] = []
     notes = _walk(tune, spans)

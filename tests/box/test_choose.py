@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.box.choose import (
+    Choice,
     difficulty_of,
     fitting,
     keys_by_ease,
@@ -19,6 +20,7 @@ from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.box.model import Fingering
 from companion.errors import UserError
+from companion.tune.model import Round
 from tests.box.box_tunes import tune
 
 BC = load_box("bc-21")
@@ -26,9 +28,20 @@ EASY = tune("G4*2 A4*2 | B4*2 A4*2 | G4*2 A4*2 | B4*2 A4*2")
 HARD = tune("F#4 A4 D5 F#5 A5 F#5 D5 A4 | C#5 E5 A5 E5 C#5 A4 G4 E4 | D4 F#4 B4 F#5 E5 C#5 G#4 B4")
 
 
+def ranked(
+    tunes: list[tuple[tuple[int, int], str, Round, float | None]], level: str | None = None
+) -> tuple[Choice, ...]:
+    choices = []
+    for key, title, round_, whole in tunes:
+        fingering = finger_round(round_, BC)
+        hard = None if fingering.missing else difficulty_of(round_, fingering, whole)
+        choices.append(Choice(key, title, hard, hard.reason if hard is not None else what_would_fit(round_, BC)))
+    return rank(choices, level)
+
+
 def test_common_practice_easy_comes_before_hard() -> None:
-    found = rank([(1, "hard", HARD, None), (2, "easy", EASY, None), (3, "low", tune("F3*4"), None)], BC)
-    assert [choice.key for choice in found] == [2, 1, 3]
+    found = ranked([((1, 0), "hard", HARD, None), ((2, 0), "easy", EASY, None), ((3, 0), "low", tune("F3*4"), None)])
+    assert [choice.key for choice in found] == [(2, 0), (1, 0), (3, 0)]
     assert found[0].difficulty is not None
     assert found[0].difficulty.level == "first"
     assert found[0].reason == found[0].difficulty.reason
@@ -57,10 +70,10 @@ def test_faster_is_harder() -> None:
 
 
 def test_a_level_and_an_unknown_one() -> None:
-    tunes = [(1, "hard", HARD, None), (2, "easy", EASY, None)]
-    assert [choice.key for choice in rank(tunes, BC, "first")] == [2]
+    tunes = [((1, 0), "hard", HARD, None), ((2, 0), "easy", EASY, None)]
+    assert [choice.key for choice in ranked(tunes, "first")] == [(2, 0)]
     with pytest.raises(UserError, match="no level “expert”; choose one of first"):
-        rank(tunes, BC, "expert")
+        ranked(tunes, "expert")
 
 
 def test_the_best_key_is_the_easiest_of_all_that_fit() -> None:

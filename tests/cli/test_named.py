@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.named import number_of
+from companion.cli.named import name_in
 from companion.errors import UserError
 
 BOOK = """X:3
@@ -43,7 +43,7 @@ def book(tmp_path: Path) -> Path:
     ("asked", "number"), [("lost oar", 3), ("muckinish", 4), ("biddys net", 5), ("THE LOST OAR", 3)]
 )
 def test_words_of_a_title(book: Path, asked: str, number: int) -> None:
-    assert number_of(book, asked) == number
+    assert name_in(book, asked) == str(number)
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_words_of_a_title(book: Path, asked: str, number: int) -> None:
 )
 def test_words_that_name_none_or_several(book: Path, asked: str, said: str) -> None:
     with pytest.raises(UserError) as why:
-        number_of(book, asked)
+        name_in(book, asked)
     assert said in str(why.value)
 
 

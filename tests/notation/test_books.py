@@ -78,6 +78,8 @@ def test_a_tune_without_notes_is_an_error_and_cannot_be_played() -> None:
         "M:6/8\nC:somebody\n\nX:1\nT:a\nK:D\nABc|\nX:2\nT:b\nK:G\nBcd #|\n\nfree text\n\nX: 10\nT:c\nK:D\nabc|\n",
         "%%begintext\nX:2\n%%endtext\n\nX:1\nK:D\nABc|\n\nX:2\nT:b\nK:G\nBcd|\n\nX:10\nK:C\nC|\n",
         "X:\nT:a\nK:D\nABc|\n\nX:2\nT:b\nK:G\nBcd|\n\nX:10\nK:C\nC|\n",
+        "X:1\nK:D\nABc|\n\nX:2\nK:G\nBcd|\nX:4\nK:D\nA|\n\nX:5\nK:G\nGB|\nX:4\nK:C\nC|\nX:4\nK:D\nd|\nX:10\nK:C\nC|\n",
+        "X:1\nK:D\nABc|\n\nX:4\nK:D\nA|\n\nX:2\nK:D\nABc|\n\n X:4\nK:C\nC|\n\nX:04\nK:C\nE|\n\nX:10\nK:C\nC|\n",
     ],
 )
 def test_one_tune_is_read_as_it_is_in_its_book(tmp_path: Path, text: str, ending: str) -> None:
@@ -86,5 +88,33 @@ def test_one_tune_is_read_as_it_is_in_its_book(tmp_path: Path, text: str, ending
     book = read_book(path)
     for number in (None, 1, 2, 10):
         assert read_tune(path, number) == book.tune(number)
-    with pytest.raises(UserError, match="no tune 7 in this book; it has 1, 2, 10"):
+    for tune in book.tunes:
+        assert read_tune(path, tune.name) == tune
+    listed = ", ".join(tune.name for tune in book.tunes)
+    assert {"1", "2", "10"} <= set(listed.split(", "))
+    with pytest.raises(UserError, match=f"no tune 7 in this book; it has {listed}"):
         read_tune(path, 7)
+    with pytest.raises(UserError, match=rf"no tune 2\.2 in this book; it has {listed}"):
+        read_tune(path, "2.2")
+
+
+TWICE = "X:3\nT:Reel A\nK:D\nDFA|]\n\nX:4\nT:Other\nK:D\nA|]\n\nX:3\nT:Reel B\nK:G\nGBd|]\n\nX:3\nK:C\nCEG|]\n"
+
+
+def test_two_tunes_of_one_number_are_told_apart() -> None:
+    book = read_abc(TWICE)
+    assert [tune.name for tune in book.tunes] == ["3.1", "4", "3.2", "3.3"]
+    assert [book.tune(name).title for name in ("3.1", "3.2", "3.3", 4, "4.1")] == [
+        "Reel A", "Reel B", "", "Other", "Other",
+    ]  # fmt: skip
+    with pytest.raises(UserError, match=r"3 tunes .* number 3; .*: 3\.1 “Reel A”, 3\.2 “Reel B”, 3\.3 without a title"):
+        book.tune(3)
+    problems = [(p.line, p.column, p.severity, p.message) for tune in book.tunes for p in tune.problems]
+    assert problems == [
+        (line, 3, "warning", "Line 1 has a tune 3 already; give this one a number of its own.") for line in (11, 16)
+    ]
+
+
+def test_the_name_of_the_first_holds_when_another_comes_or_goes() -> None:
+    alone = read_abc(TWICE[: TWICE.rindex("X:4")])
+    assert alone.tune("3.1").title == alone.tune("3").title == read_abc(TWICE).tune("3.1").title

@@ -113,7 +113,7 @@ def test_a_tune_is_chosen(shelved: Bench) -> None:
     bench.window.wanted = [*map(Typed, "ferry"), Nav.ENTER]
     bench.wind(0.1)
     assert bench.session.over
-    assert bench.pages.wanted == Wanted(demo_book(), 3, "bc-21")
+    assert bench.pages.wanted == Wanted(demo_book(), "3", "bc-21")
 
 
 def test_leaving_the_choice_goes_on_with_the_same_tune(shelved: Bench) -> None:
@@ -268,7 +268,7 @@ class OwnPage:
 def test_another_box_is_the_same_tune_begun_on_it(shelved: Bench) -> None:
     bench = shelved
     bench.pages._open_settings = OwnPage  # type: ignore[assignment]
-    bench.pages.now = Wanted(demo_book(), 1, "bc-21")
+    bench.pages.now = Wanted(demo_book(), "1", "bc-21")
     bench.wind(16)
     bench.window.wanted = [Action.SETTINGS]
     bench.wind(0.5)
@@ -277,7 +277,7 @@ def test_another_box_is_the_same_tune_begun_on_it(shelved: Bench) -> None:
     bench.window.wanted = [Nav.RIGHT, Action.SETTINGS]
     bench.wind(0.1)
     assert bench.session.over
-    assert bench.pages.wanted == Wanted(demo_book(), 1, "csd-21")
+    assert bench.pages.wanted == Wanted(demo_book(), "1", "csd-21")
 
 
 def test_settings_opened_from_the_choice_lead_back_to_it(shelved: Bench) -> None:

@@ -48,7 +48,7 @@ class Books(Shelf):
         self.box = "bc-21"
 
     def placed(self, fingerprint: str) -> Placed | None:
-        return Placed(Path("reels.abc"), int(fingerprint)) if fingerprint in "123" else None
+        return Placed(Path("reels.abc"), fingerprint) if fingerprint in "123" else None
 
 
 def due(*days: int) -> list[Due]:
@@ -56,16 +56,16 @@ def due(*days: int) -> list[Due]:
 
 
 def test_what_is_due_comes_first_as_far_as_its_share_of_the_minutes_goes() -> None:
-    wanted = Wanted(Path("other.abc"), 1, "bc-21")
+    wanted = Wanted(Path("other.abc"), "1", "bc-21")
     minutes = 2 * RULES.due_minutes / RULES.due_share
     found = due_first(due(-9, -1, 0), Books(), wanted, 60 * minutes, RULES)
-    assert [(one.number, one.review) for one in found] == [(1, True), (2, True)]
+    assert [(one.tune, one.review) for one in found] == [("1", True), ("2", True)]
     assert due_first(due(-9), Books(), wanted, 60.0, RULES) == []
 
 
 def test_what_is_not_due_or_not_at_hand_or_wanted_anyway_does_not() -> None:
-    found = due_first(due(-9, 3, -2, -1), Books(), Wanted(Path("reels.abc"), 1, "bc-21"), 3600.0, RULES)
-    assert [one.number for one in found] == [3]
+    found = due_first(due(-9, 3, -2, -1), Books(), Wanted(Path("reels.abc"), "1", "bc-21"), 3600.0, RULES)
+    assert [one.tune for one in found] == ["3"]
 
 
 def test_a_tune_that_comes_back_is_played_once_round_and_no_more(tmp_path: Path) -> None:

@@ -6,9 +6,8 @@ import sqlite3
 import time
 from pathlib import Path
 
-import pytest
-
-from companion.box.choose import load_choose, rank
+from companion.box.choose import Choice, difficulty_of, load_choose, rank
+from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.notation import read_book
 from companion.session.books import demo_book
@@ -38,18 +37,19 @@ def test_it_is_weighed_beside_and_agrees_with_the_ranking() -> None:
         weighed(shelf, 5)
     finally:
         shelf.close()
-    tunes = read_book(demo_book()).tunes
-    seconds = [Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole for tune in tunes]
-    ranked = rank(
-        [(tune.number, tune.title, unfold(tune), whole) for tune, whole in zip(tunes, seconds, strict=True)],
-        load_box(BOX),
-    )
+    choices = []
+    for tune in read_book(demo_book()).tunes:
+        round_ = unfold(tune)
+        whole = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+        hard = difficulty_of(round_, finger_round(round_, load_box(BOX)), whole)
+        choices.append(Choice((tune.number, tune.nth), tune.title, hard, hard.reason))
+    ranked = rank(choices)
     by_share = sorted(shelf.rows(), key=lambda row: row.difficulty or 0.0)
     assert [row.title for row in by_share] == [choice.title for choice in ranked]
     found = known(key_of(demo_book().read_bytes(), load_box(BOX)))
     for choice in ranked:
         assert choice.difficulty is not None
-        assert found[choice.key].points == pytest.approx(choice.difficulty.points)
+        assert found[str(choice.key[0])].difficulty == choice.difficulty
     # The next time all of it is known at once, and no process is begun.
     again = Shelf([demo_book()], BOX)
     again.look()
@@ -77,10 +77,7 @@ def test_what_is_due_is_told_by_the_tunes_fingerprint() -> None:
     tune = read_book(demo_book()).tune(3)
     print_ = fingerprint(unfold(tune))
     shelf = Shelf([demo_book()], BOX, lambda _box: {print_: -2})
-    round_ = unfold(tune)
-    from companion.box.fingering import finger_round
-
-    shelf.learn(demo_book(), tune, round_, finger_round(round_, load_box(BOX)))
+    shelf.learn(demo_book(), tune, unfold(tune))
     shelf.look()
     try:
         due = {row.title: row.due for row in shelf.rows()}
@@ -103,7 +100,7 @@ def test_what_the_box_lacks_is_said(tmp_path: Path) -> None:
     (row,) = shelf.rows()
     assert not row.fits
     assert shelf.lacks(row.id).startswith("does not fit")
-    assert shelf.place(row.id) == Placed(book, 1)
+    assert shelf.place(row.id) == Placed(book, "1")
 
 
 def test_a_damaged_cache_is_begun_anew(own_folders: Path) -> None:
@@ -116,7 +113,7 @@ def test_a_damaged_cache_is_begun_anew(own_folders: Path) -> None:
     path.write_bytes(b"not a database" * 100)
     assert known("key") == {}
     keep("key", [found])
-    assert known("key") == {1: found}
+    assert known("key") == {"1": found}
     with sqlite3.connect(path) as db:
-        db.execute("UPDATE weight SET points = 'heavy'")
+        db.execute("UPDATE weighed SET difficulty = 'heavy'")
     assert known("key") == {}
