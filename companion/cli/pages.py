@@ -28,6 +28,8 @@ from companion.whole_file import whole_file
 
 # Notes that stray so far (ms) from a take's own beat are not late: the player stopped, or began again.
 _STOPPED = 500.0
+# Notes that lie so far (ms) from where the others do are told of by themselves (ours: two frames of film, plainly heard).
+_FAR = 80.0
 
 Take = tuple[str, TakeMarks | None, Sequence[str]]
 
@@ -97,6 +99,7 @@ def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> 
     if steady.spread_ms > _STOPPED:
         return ["It stops on the way, so it is not said how early or late the notes came."]
     within = f"ithin {steady.spread_ms:.0f} ms of its own beat"
+    off = _far_off(marks, steady)
     if marks.asked_bpm is None:
         lines = [f"W{within}."]
     else:
@@ -105,8 +108,22 @@ def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> 
             f"On the whole {abs(steady.late_ms):.0f} ms {side}, w{within}; "
             f"{abs(100 * steady.trend):.1f} % {trend} at the end."
         ]
+    if off:
+        lines.append(off)
     even = evenness(marks, asked)
     return lines if even is None else [*lines, f"From one note to the next, {even:.0f} ms uneven."]
+
+
+def _far_off(marks: Marks, steady: Steadiness) -> str:
+    """How many right notes lie far from the others, which the spread of the middle half does not tell; "" for none."""
+    late = [note.late_ms - steady.late_ms for note in marks.notes if note.late_ms is not None]
+    far = [ms for ms in late if abs(ms) > max(_FAR, 3 * steady.spread_ms)]
+    if not far:
+        return ""
+    number, worst = len(far), max(far, key=abs)
+    side = "late" if worst > 0 else "early"
+    verb = "is" if number == 1 else "are"
+    return f"But {number} of {len(late)} notes {verb} further off, up to {abs(worst):.0f} ms {side}."
 
 
 def _counted(marks: Marks) -> str:

@@ -114,7 +114,7 @@ def run(given: argparse.Namespace) -> None:
                 opened = _opened(room, wanted)
             wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen(room, room.pages.now)
             opened = None
-        keep_looks(room.window, own, load_own())
+        keep_looks(room.window, own)
         if room.done and (room.window.missing or room.speaker.missing or keep is not None):
             folder = keep or folder_for(None)
             try:

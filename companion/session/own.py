@@ -1,13 +1,15 @@
 """What the player has chosen in the window: kept in a file of their own, which nobody has to open.
 
-`settings.toml` in the player's own config folder. What is given on the command line comes before it.
+`settings.toml` in the player's own config folder. What is given on the command line comes before it. With two windows
+open, each writes only what was changed in it, so the last change of a setting wins and no other is lost; a window shows
+what the other has changed when it is opened again.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from companion.places import own_config, table
@@ -91,6 +93,15 @@ def keep_own(own: Own) -> Path:
     with whole_file(path) as beside:
         beside.write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
+
+
+def keep_changes(before: Own, after: Own) -> None:
+    """Keep only what differs between two choices, on top of what the file says now: another window may have changed
+    the rest. Raises `UserError` where the file cannot be read or written."""
+    changed = {one.name: getattr(after, one.name) for one in fields(Own)}
+    changed = {name: value for name, value in changed.items() if value != getattr(before, name)}
+    if changed:
+        keep_own(replace(load_own(), **changed))
 
 
 def calm_wait() -> float:

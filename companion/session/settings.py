@@ -17,7 +17,7 @@ from companion.screen.look import Facing, Look
 from companion.screen.theme import load_themes
 from companion.screen.window import TEXT_SIZES, Window
 from companion.session.listening import Listening
-from companion.session.own import Own, keep_own
+from companion.session.own import Own, keep_changes
 from companion.session.saying import Words
 from companion.session.sounding import Sounding
 from companion.session.trials import Listen, Measure, Play, Trial
@@ -235,8 +235,8 @@ class SettingsPage:
         self._keep(looks_of(window, self.own))
 
     def _keep(self, own: Own) -> None:
-        self.own = own
-        keep_own(own)
+        before, self.own = self.own, own
+        keep_changes(before, own)
 
     def _again(self, which: str, result: str) -> None:
         """Show the rows as they now are, with what is to be said beside one of them."""
@@ -253,10 +253,9 @@ def looks_of(window: Window, own: Own) -> Own:
     )  # fmt: skip
 
 
-def keep_looks(window: Window, begun: Own, own: Own) -> None:
+def keep_looks(window: Window, begun: Own) -> None:
     """Keep how the window looks where the player has changed that since it `begun`, by keys."""
-    if looks_of(window, begun) != begun:
-        keep_own(looks_of(window, own))
+    keep_changes(begun, looks_of(window, begun))
 
 
 def _nearest(values: Sequence[float], wanted: float) -> int:

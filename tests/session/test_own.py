@@ -10,7 +10,7 @@ import pytest
 from companion.errors import UserError
 from companion.screen.look import Facing, Look
 from companion.session.books import books_at_hand, demo_book, remember
-from companion.session.own import Own, calm_wait, keep_own, load_own
+from companion.session.own import Own, calm_wait, keep_changes, keep_own, load_own
 
 
 def test_what_was_chosen_comes_back() -> None:
@@ -75,3 +75,21 @@ def test_the_books_at_hand_are_those_used_last(tmp_path: Path) -> None:
     remember(demo_book())
     gone.unlink()
     assert books_at_hand() == (one.resolve(), other.resolve(), demo_book().resolve())
+
+
+def test_of_two_windows_the_last_change_of_each_setting_wins_and_no_other_is_lost() -> None:
+    """Both were opened on the same file; what one has changed the other does not write back."""
+    keep_own(Own())
+    first, second = load_own(), load_own()
+    keep_changes(first, replace(first, level=40, theme="light"))
+    keep_changes(second, replace(second, box="dg-21"))
+    assert load_own() == replace(Own(), level=40, theme="light", box="dg-21")
+    keep_changes(second, replace(second, level=70))
+    assert load_own() == replace(Own(), level=70, theme="light", box="dg-21")
+
+
+def test_what_was_not_changed_is_not_written() -> None:
+    path = keep_own(Own(level=30))
+    before = path.stat().st_mtime_ns
+    keep_changes(Own(), Own())
+    assert path.stat().st_mtime_ns == before

@@ -312,8 +312,8 @@ def test_a_look_that_was_changed_by_key_is_kept_too(table: Table) -> None:
     from companion.screen.actions import Action
 
     begun = load_own()
-    keep_looks(table.window, begun, load_own())
+    keep_looks(table.window, begun)
     assert load_own() == Own()
     table.window.change_look(Action.THEME)
-    keep_looks(table.window, begun, load_own())
+    keep_looks(table.window, begun)
     assert load_own().theme == "light"
