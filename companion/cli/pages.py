@@ -28,7 +28,7 @@ from companion.whole_file import whole_file
 
 # Notes that stray so far (ms) from a take's own beat are not late: the player stopped, or began again.
 _STOPPED = 500.0
-# Notes that lie so far (ms) from where the others do are told of by themselves (ours: two frames of film, plainly heard).
+# Notes that lie so far (ms) from where the others do are told of by themselves (ours).
 _FAR = 80.0
 
 Take = tuple[str, TakeMarks | None, Sequence[str]]
