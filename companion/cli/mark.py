@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from companion.cli.opening import Opened, open_tune
-from companion.cli.pages import how_far, page, write_pages
+from companion.cli.pages import another_tune, how_far, page, write_pages
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.hearing.asking import asked_of
 from companion.hearing.model import Asked, Heard, Marks, Verdict
 from companion.hearing.reports import note_report
-from companion.hearing.summary import as_far_as_played, worst_three
+from companion.hearing.summary import as_far_as_played, is_another, worst_three
 from companion.hearing.take import read_take
 from companion.hearing.take_marks import TakeMarks, mark_take
 from companion.lesson.pieces import piece_named
@@ -101,6 +101,8 @@ def _marked(task: Task, path: Path) -> Marked:
     fingering = task.opened.fingering if task.opened.fingering.playable else None
     found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
     work: tuple[str, ...] = ()
+    if is_another(found.marks, task.opened.round):
+        return Marked(path.name, heard, found, work, another_tune(found.marks, task.opened))
     marks, played = as_far_as_played(found.marks, task.opened.round)
     if fingering is not None:
         work = to_work_on(worst_three([marks], task.opened.round), task.opened.pieces, load_words())

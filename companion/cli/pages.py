@@ -18,6 +18,7 @@ from companion.hearing.summary import (
     by_button,
     by_join,
     evenness,
+    is_another,
     steadiness,
 )
 from companion.hearing.take_marks import TakeMarks
@@ -56,6 +57,8 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     """The page of one take."""
     marks = found.marks
     lines = [f"{opened.tune.title} - {Path(name).stem}", ""]
+    if is_another(marks, opened.round):
+        return "\n".join([*lines, another_tune(marks, opened)]) + "\n"
     clean = "A clean round" if marks.clean else "Not a clean round yet"
     lines.append(f"{clean}: {_counted(marks)}.")
     if found.shift:
@@ -90,6 +93,17 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
         lines += _table("By join", {name: t for name, t in by_join(marks, opened.pieces).items() if t.at_fault}, timed)
         lines += _table("By button", {name: tally for name, tally in buttons.items() if tally.at_fault}, timed)
     return "\n".join(lines) + "\n"
+
+
+def another_tune(marks: Marks, opened: Opened) -> str:
+    """What is said of a take that does not sound like the tune."""
+    seen, _ = as_far_as_played(marks, opened.round)
+    right = sum(note.verdict is Verdict.RIGHT for note in seen.notes)
+    asked = sum(note.written is not None for note in seen.notes)
+    return (
+        f"This does not sound like {opened.tune.title}: {right} of {_times(asked, 'note')} match. "
+        "If it is another tune, name that one with --tune."
+    )
 
 
 def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> list[str]:

@@ -61,6 +61,20 @@ class Trouble:
     at: int
 
 
+# Of what was asked and what came besides, this share at least must be right for it to be the tune. Measured on the demo
+# tunes: a take of another one comes to 0.23 at most, a player who gets half of the notes wrong to 0.32 at least.
+_SAME_TUNE = 0.28
+_FEW = 12  # notes that say nothing either way
+
+
+def is_another(marks: Marks, round_: Round) -> bool:
+    """Whether a take does not sound like the tune that it is held against, as far as it goes."""
+    seen, _ = as_far_as_played(marks, round_)
+    right = sum(note.verdict is Verdict.RIGHT for note in seen.notes)
+    came = sum(note.verdict is not Verdict.MISSED for note in marks.notes)
+    return came >= _FEW and right < _SAME_TUNE * len(seen.notes)
+
+
 def as_far_as_played(marks: Marks, round_: Round) -> tuple[Marks, tuple[int, int] | None]:
     """Marks without the whole bars before the first note that came and after the last: a take of one part of the round.
 
