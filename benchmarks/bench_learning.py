@@ -124,7 +124,7 @@ def by_lesson(tuned: Tuned, pupil: Pupil, rules: Rules) -> float:
             else:
                 streak = 0
             before = asked
-            state, news = after_round(state, Outcome(asked, True, not faults, faults), rules)
+            state, news = after_round(state, Outcome(asked, not faults, faults), rules)
             notes = len(asked.piece.notes(tuned.lesson.count)) * asked.piece.times
             sitting, state, _ = after(sitting, state, clock.seconds - began, news, rules, notes)
         clock.night()

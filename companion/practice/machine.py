@@ -37,8 +37,7 @@ from companion.practice.standing import (
 def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, str]:
     """The state after a round, and what changed.
 
-    A round that was played for another task than the one in hand changes nothing here (its marks are kept all the
-    same); nor does a silent one, except in the step in which the player only listens.
+    A round that was played for another task than the one in hand changes nothing here; its marks are kept all the same.
 
     Returns
     -------
@@ -53,8 +52,6 @@ def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, st
     if asked.step == LISTEN:
         standing = replace(standing, clean=standing.clean + 1)
         return _stepped(state, rules) if standing.clean >= rules.listen_rounds else (state.put(standing), "")
-    if not outcome.heard:
-        return state, ""
     state = learnt(state, outcome, rules)
     if not outcome.clean:
         standing = replace(standing, clean=0, failed=standing.failed + 1, slips=standing.slips + 1)
@@ -143,7 +140,7 @@ def following(state: State, rules: Rules) -> Piece | None:
         return replace(state, focus=state.focus[:-1]).piece
     if state.aside is not None:
         return state.course[state.aside]
-    well = Outcome(Task(state.piece, IN_TIME, rules.rungs[rules.top_rung(state.piece.kind)]), True, True)
+    well = Outcome(Task(state.piece, IN_TIME, rules.rungs[rules.top_rung(state.piece.kind)]), True)
     for _ in range(rules.known_needed):
         state = learnt(state, well, rules)
     after, _ = _left(state, rules)

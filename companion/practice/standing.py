@@ -116,11 +116,10 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What came of a round: the task it was played for, whether anything was heard, whether it was clean, and the
+    """What came of a round in which something was heard: the task it was played for, whether it was clean, and the
     notes of the round (by index) at which something went wrong."""
 
     task: Task
-    heard: bool
     clean: bool
     faults: frozenset[int] = frozenset()
 

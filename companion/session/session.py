@@ -280,7 +280,7 @@ class Session:
             self.evening = evening.unheard(self.evening, now - seconds, now, self.rules)
         if going.task.step == LISTEN:
             self._stirred = now
-            self._take_on(self.where.listened(self.standin, Outcome(going.task, True, True), seconds), going)
+            self._take_on(self.where.listened(self.standin, Outcome(going.task, True), seconds), going)
             return
         found = judged(one, heard, seconds, self.course, self.words)
         self._sentence = found.said

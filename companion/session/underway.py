@@ -70,7 +70,7 @@ def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course
         return Judged(None, words("said_silent"))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
-    outcome = Outcome(going.task, True, marks.clean, faults(marks))
+    outcome = Outcome(going.task, marks.clean, faults(marks))
     return Judged(marks, sentence(marks, course, words), verdicts, outcome)
 
 

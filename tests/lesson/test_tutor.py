@@ -57,7 +57,7 @@ def test_the_order_is_the_tutors_and_nothing_else_is_learnt(tmp_path: Path) -> N
     seen = []
     while not state.finished:
         seen.append(state.piece.name)
-        state, _ = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+        state, _ = after_round(state, Outcome(task(state, RULES), True), RULES)
     assert list(dict.fromkeys(seen)) == ["A bar 4", "A bars 2 to 4", "round"]
 
 

@@ -17,7 +17,7 @@ TOP = len(RULES.rungs) - 1
 def heard(state: State, *faults: int, piece: int = BAR_1, rung: int | None = 4) -> State:
     """A round of a piece, in time at a rung or with no clock."""
     step, share = (IN_ORDER, RULES.rungs[0]) if rung is None else (IN_TIME, RULES.rungs[rung])
-    return learnt(state, Outcome(Task(state.course[piece], step, share), True, not faults, frozenset(faults)), RULES)
+    return learnt(state, Outcome(Task(state.course[piece], step, share), not faults, frozenset(faults)), RULES)
 
 
 def with_known(known: Known, *moves: int) -> State:

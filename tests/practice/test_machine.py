@@ -33,9 +33,9 @@ from tests.practice.lessons import RULES, demo, four_bars
 Player = Callable[[State], frozenset[int]]
 
 
-def once(state: State, *faults: int, heard: bool = True) -> tuple[State, str]:
+def once(state: State, *faults: int) -> tuple[State, str]:
     """Play the task in hand once, with mistakes at some notes of the round."""
-    return after_round(state, Outcome(task(state, RULES), heard, not faults, frozenset(faults)), RULES)
+    return after_round(state, Outcome(task(state, RULES), not faults, frozenset(faults)), RULES)
 
 
 def play(state: State, times: int) -> tuple[State, list[str]]:
@@ -110,7 +110,7 @@ def test_the_step_of_the_tempo_grows_when_all_goes_well_and_is_small_again_after
     state = until(in_time(demo()), "faster")
     assert state.stride == RULES.stride + 1
     for _ in range(RULES.failed_lower):
-        state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+        state, news = after_round(state, Outcome(task(state, RULES), False), RULES)
     assert news == "slower"
     assert state.stride == RULES.stride
 
@@ -182,7 +182,7 @@ def test_failing_lowers_the_tempo_and_at_the_bottom_takes_the_clock_away() -> No
     state = until(in_time(demo()), "faster")
     said = []
     for _ in range(200):
-        state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+        state, news = after_round(state, Outcome(task(state, RULES), False), RULES)
         said.append(news)
         if task(state, RULES).step == IN_ORDER:
             break
@@ -218,15 +218,10 @@ def test_what_comes_next_is_foreseen() -> None:
     assert following(state, RULES) is None
 
 
-def test_a_silent_round_changes_nothing() -> None:
-    state, _ = play(in_time(demo()), 2)
-    assert once(state, heard=False) == (state, "")
-
-
 def test_a_round_played_for_another_task_changes_nothing() -> None:
     state = in_time(demo())
     other = task(go_on(state), RULES)
-    assert after_round(state, Outcome(other, True, True), RULES) == (state, "")
+    assert after_round(state, Outcome(other, True), RULES) == (state, "")
 
 
 def test_the_player_may_go_on_back_faster_and_slower() -> None:
@@ -297,7 +292,7 @@ def test_no_tempo_is_raised_and_no_piece_left_without_the_clean_rounds(
             state, clean_in_a_row = turned, 0
         asked, before = task(state, RULES), state
         faults = frozenset() if asked.step == LISTEN else player(state)
-        state, news = after_round(state, Outcome(asked, True, not faults, faults), RULES)
+        state, news = after_round(state, Outcome(asked, not faults, faults), RULES)
         clean_in_a_row = 0 if faults else clean_in_a_row + 1
         if asked.step != LISTEN:
             for move in {lesson.moves[at] for at in asked.piece.notes(lesson.count)[1:]}:
@@ -334,7 +329,7 @@ def test_whatever_went_before_clean_rounds_lead_to_the_end(seed: int, rounds: in
     state = start(demo(number), RULES)
     for _ in range(rounds):
         faults = frozenset() if task(state, RULES).step == LISTEN else player(state)
-        state, _ = after_round(state, Outcome(task(state, RULES), True, not faults, faults), RULES)
+        state, _ = after_round(state, Outcome(task(state, RULES), not faults, faults), RULES)
     for _ in range(60 * len(state.course)):
         if state.finished:
             break

@@ -44,7 +44,7 @@ def with_known(state: State, known: Known, *moves: int) -> State:
 
 
 def played(state: State, *faults: int, rules: Rules = RULES) -> tuple[State, str]:
-    return after_round(state, Outcome(task(state, rules), True, not faults, frozenset(faults)), rules)
+    return after_round(state, Outcome(task(state, rules), not faults, frozenset(faults)), rules)
 
 
 def with_spots(state: State, *notes: int) -> State:
@@ -249,28 +249,28 @@ def test_a_spot_is_asked_for_so_many_times_at_most() -> None:
 
 def test_failing_goes_down_a_rung_and_takes_the_pace_down() -> None:
     state = replace(at(BAR_1, Standing(TIME, 4, clean=2, failed=RULES.failed_lower - 1)), stride=6, pace=3)
-    down, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+    down, news = after_round(state, Outcome(task(state, RULES), False), RULES)
     assert news == "slower"
     assert down.standing == Standing(TIME, 3, slips=1)
     assert (down.stride, down.pace) == (RULES.stride, 2)
     state = state.put(replace(state.standing, failed=RULES.failed_lower - 2))
-    same, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+    same, news = after_round(state, Outcome(task(state, RULES), False), RULES)
     assert (news, same.standing.rung) == ("", 4)
 
 
 def test_failing_on_the_lowest_rung_takes_the_clock_away() -> None:
     state = at(BAR_1, Standing(TIME, 0, failed=RULES.failed_lower - 1))
-    state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+    state, news = after_round(state, Outcome(task(state, RULES), False), RULES)
     assert (news, state.standing, state.pace) == ("step", Standing(ORDER, slips=1), 0)
 
 
 def test_failing_with_no_clock_only_begins_the_count_anew() -> None:
     state = at(BAR_1, Standing(ORDER, 0, failed=RULES.failed_lower - 1))
-    state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+    state, news = after_round(state, Outcome(task(state, RULES), False), RULES)
     assert (news, state.standing) == ("", Standing(ORDER, slips=1))
     always = replace(RULES, steps=(IN_TIME,))  # a tutor's course with no other step
     state = at(BAR_1, Standing(0, 0, failed=RULES.failed_lower - 1), rules=always)
-    state, news = after_round(state, Outcome(task(state, always), True, False), always)
+    state, news = after_round(state, Outcome(task(state, always), False), always)
     assert (news, state.standing) == ("", Standing(0, slips=1))
 
 

@@ -19,7 +19,7 @@ def practised(state: State, sitting: Sitting, seconds: float, rounds: int) -> tu
     said = []
     for _ in range(rounds):
         notes = notes_in_hand(state)
-        state, news = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+        state, news = after_round(state, Outcome(task(state, RULES), True), RULES)
         sitting, state, what = after(sitting, state, seconds, news, RULES, notes)
         said.append(what)
         if sitting.over:
@@ -55,7 +55,7 @@ def test_a_later_one_begins_with_the_largest_pieces_that_were_good_enough() -> N
     _, state = begin(state, 1200.0, RULES)
     assert [one.why for one in state.focus] == [AGAIN] * RULES.again_pieces
     assert state.piece == state.course[well[0]]
-    _, news = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+    _, news = after_round(state, Outcome(task(state, RULES), True), RULES)
     assert news == AGAIN
 
 
@@ -67,12 +67,12 @@ def test_a_piece_that_is_part_of_a_larger_one_is_not_played_again_by_itself() ->
 
 def test_pieces_take_turns_where_one_takes_long() -> None:
     sitting, state = begin(start(demo(), RULES), None, RULES)
-    state, _ = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+    state, _ = after_round(state, Outcome(task(state, RULES), True), RULES)
     first = state.piece
     said = []
     for _ in range(20):  # out of time each round: never clean, and no single place to take out
         notes = notes_in_hand(state)
-        state, news = after_round(state, Outcome(task(state, RULES), True, False), RULES)
+        state, news = after_round(state, Outcome(task(state, RULES), False), RULES)
         sitting, state, what = after(sitting, state, 20.0, news, RULES, notes)
         said.append(what)
         if what:
@@ -95,7 +95,7 @@ def test_where_nothing_goes_well_yet_it_ends_all_the_same() -> None:
     sitting, state = begin(start(demo(), RULES), 120.0, RULES)
     for _ in range(20):
         asked, notes = task(state, RULES), notes_in_hand(state)
-        state, news = after_round(state, Outcome(asked, True, asked.step == LISTEN), RULES)
+        state, news = after_round(state, Outcome(asked, asked.step == LISTEN), RULES)
         sitting, state, _ = after(sitting, state, 10.0, news, RULES, notes)
         if sitting.over:
             break
@@ -113,7 +113,7 @@ def test_every_sitting_ends_about_when_it_should(seed: int, wrong: float, length
         asked = task(state, RULES)
         notes = state.piece.notes(state.lesson.count)
         faults = frozenset(at for at in notes if rng.random() < wrong) if asked.step != LISTEN else frozenset()
-        state, news = after_round(state, Outcome(asked, True, not faults, faults), RULES)
+        state, news = after_round(state, Outcome(asked, not faults, faults), RULES)
         sitting, state, _ = after(sitting, state, each, news, RULES, len(notes))
         rounds += 1
         assert rounds <= length / each + 3
@@ -130,7 +130,7 @@ def test_a_long_tune_ends_about_when_it_should_too(note: float) -> None:
         while not sitting.over:
             notes = notes_in_hand(state)
             longest = max(longest, notes * note)
-            state, news = after_round(state, Outcome(task(state, RULES), True, True), RULES)
+            state, news = after_round(state, Outcome(task(state, RULES), True), RULES)
             sitting, state, what = after(sitting, state, notes * note, news, RULES, notes)
             if what == ENDING:
                 # What it ends on fits into what is left of it.
