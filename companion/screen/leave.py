@@ -41,7 +41,8 @@ def draw_leave(brush: Brush, page: LeaveGlance, layout: Layout, words: Words, te
     left, inner = layout.margin, width - 2 * layout.margin
     row = layout.head.top + 4 * u
     brush.write(words("leave.title"), 7 * u, theme.ink, (left, row), bold=True, middle=True, width=inner)
-    brush.write(words("leave.kept"), 3.8 * u * text, theme.soft, (left, row + 8 * u), middle=True, width=inner)
+    kept = words("leave.kept") if page.gained else words("leave.nothing")
+    brush.write(kept, 3.8 * u * text, theme.soft, (left, row + 8 * u), middle=True, width=inner)
     box = pygame.Rect(left, round(0.24 * height), inner, round(0.38 * height))
     if page.gained:
         draw_gained(brush, page.gained, box, u, words, text)
@@ -50,7 +51,7 @@ def draw_leave(brush: Brush, page: LeaveGlance, layout: Layout, words: Words, te
         keys = words("leave.keys", key=key, other=key_words(words, action))
         brush.pill(cell, theme.button, radius=1.6 * u)
         brush.pill(cell, theme.rule, radius=1.6 * u, line=max(1.5, 0.25 * u))
-        said = words("leave.leave" if action is _LEAVE else "leave.stay")
+        said = words("leave.leave" if action is _LEAVE else "leave.stay" if page.gained else "leave.back")
         for share, size, words_here, bold in ((-0.16, 5.4, said, True), (0.22, 3.8, keys, False)):
             where = (cell.centerx, cell.centery + share * cell.height)
             brush.write(
