@@ -115,7 +115,13 @@ def begin(book: Path, stderr: int) -> subprocess.Popen[bytes]:
         [sys.executable, "-c", "from companion.cli.main import entry; entry()", "choose", str(book)],
         stdout=subprocess.DEVNULL,
         stderr=stderr,
+        preexec_fn=hears_interrupts,
     )
+
+
+def hears_interrupts() -> None:
+    """Ctrl-C ends what is begun here, even where the tests run behind a shell that has it ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def at_work(book: Path) -> list[str]:
