@@ -26,12 +26,12 @@ DEGREES = 4.0
 _NEAR, _FIFTH, _OCTAVE, _FAR = 1 / 12, 1 / 24, 1 / 48, 1 / 120
 EXTRA_PITCH = 1 / 16
 # Where the fingering is known: the share of wrong notes that are one slip (ours).
-_SLIPS = 0.85
+_SLIPS = 0.9
 # Points this many apart are near each other (about a bar), yet far enough that one note hardly tilts their line;
 # the error of a median is so many times the middle distance from it, over the root of the number; surely: that often.
 _NEAR_POINTS, _MEDIAN_ERROR, _SURELY = 8, 1.4826 * 1.2533, 3.0
 # A note as short as a cut is less likely to be meant for a written one, and more likely to be an added one.
-FLICK = 1.5
+FLICK = 1.8
 
 
 def pitch_costs(asked: Sequence[Asked], heard: Sequence[Heard], rules: Rules, slips: Slips | None = None) -> Floats:

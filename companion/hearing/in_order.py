@@ -30,7 +30,7 @@ _MOST_SPACING, _MOST_SPACING_WRONG = 2.5, 1.2
 # their neighbours put them.
 _MOST_SPACING_STEADY, _ODD = 4.5, 0.25
 # A note no further than this from where it should be, in usual steps, is as good as one nearer to it.
-_AS_WELL = 0.33
+_AS_WELL = 0.1
 # What it costs to go back: about as much as one note played again; twice that without a stop before it.
 _BACK, _BACK_AT_ONCE = 4.5, 9.0
 # A stop: a wait of so many usual steps.

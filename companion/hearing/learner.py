@@ -5,6 +5,7 @@ It plays for the stand-in player and in the tests; nothing in the matching knows
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -20,12 +21,15 @@ class Learner:
     """What a learner does: times in ms, chances a written note (0 to 1).
 
     `bias_ms` is how late on the whole (negative: early), `spread_ms` the standard deviation round it, `drift` the
-    change of tempo over the round (0.02: two per cent slower at its end); `restart` goes back up to `back` notes.
+    change of tempo over the round (0.02: two per cent slower at its end), `wander` how unevenly the pace goes from note
+    to note (0.1: by about a tenth more or less, which dies away over some ten notes); `restart` goes back up to `back`
+    notes.
     """
 
     bias_ms: float = -15.0
     spread_ms: float = 18.0
     drift: float = 0.0
+    wander: float = 0.0
     wrong: float = 0.0
     missed: float = 0.0
     extra: float = 0.0
@@ -98,12 +102,14 @@ class _Player:
         self.sounded: list[_Sounded] = []
         self.missed: set[int] = set()
         self.waited = 0.0
+        self.pace = 0.0  # the logarithm of how much slower than usual the pace is just now
 
     def play(self) -> None:
         """Every note, with what goes wrong on the way."""
         k, skipping = 0, 0
         while k < len(self.asked):
             chance = self.rng.random
+            self._wander(k)
             if k > self.learner.back and chance() < self.learner.restart:
                 k = self._go_back(k)
             if skipping == 0 and chance() < self.learner.missed_run:
@@ -114,6 +120,13 @@ class _Player:
             else:
                 self._note(k)
             k += 1
+
+    def _wander(self, k: int) -> None:
+        """Let the pace go up or down a little before note `k`."""
+        if self.learner.wander and k:
+            self.pace = 0.9 * self.pace + self.rng.gauss(0.0, self.learner.wander)
+            step = self.timeline.seconds(self.asked[k].at) - self.timeline.seconds(self.asked[k - 1].at)
+            self.waited += step * (math.exp(self.pace) - 1.0)
 
     def _due(self, k: int) -> float:
         """When the player's own time puts note `k`."""
@@ -126,7 +139,7 @@ class _Player:
     def _note(self, k: int) -> None:
         """One written note, right or wrong, with what is added round it."""
         note, rng, learner = self.asked[k], self.rng, self.learner
-        length = float(note.length) * self.timeline.whole
+        length = float(note.length) * self.timeline.whole * math.exp(self.pace)
         start = self._due(k) + rng.gauss(0.0, learner.spread_ms / 1000.0)
         pitch, slip = note.pitch, None
         if rng.random() < learner.wrong:
