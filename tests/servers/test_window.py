@@ -6,9 +6,10 @@ from the record, and from the player's own files.
 
 from __future__ import annotations
 
+import contextlib
 import json
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,19 @@ def rounds(desk: Desk, more: str = "") -> int:
     return asked[0][0] if asked else 0
 
 
+def again(desk: Desk, pitches: Sequence[int], had: int) -> None:
+    """Play a piece again, as a player does, until more than `had` rounds of it are counted.
+
+    On a busy machine the piece may still be sounding when it is first played; those notes belong to no round.
+    """
+    for _ in range(4):
+        with contextlib.suppress(AssertionError):
+            desk.until(lambda: rounds(desk) > had, 6.0)
+            return
+        desk.play(pitches)
+    desk.until(lambda: rounds(desk) > had)
+
+
 def share(desk: Desk) -> float:
     """The tempo of the first piece in the standing that was kept last, as a share of the target."""
     kept = desk.record("SELECT state FROM standing WHERE standin = 0")
@@ -82,7 +96,7 @@ def test_a_sitting_from_the_choice_of_a_tune_to_the_end(sit: Sit) -> None:
         desk.play(pitches[:2])
         desk.see(f"window-4-in-order-{turn}")
         desk.play(pitches[2:])
-        desk.until(lambda turn=turn: rounds(desk) > turn)
+        again(desk, pitches, turn)
 
     # In time now; the pedal pauses, and nothing is counted meanwhile.
     desk.until(lambda: '"step": 2' in desk.record("SELECT state FROM standing WHERE standin = 0")[0][0])

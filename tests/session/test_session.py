@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from companion.hearing.ear import News
-from companion.hearing.model import Asked, Heard, Verdict
+from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN
 from companion.screen.actions import Action
 from companion.session.going import Going
-from tests.session.fakes import Bench, exactly
+from tests.session.fakes import Bench, exactly, play_every_round
 
 
 @pytest.fixture
@@ -244,3 +244,51 @@ def test_a_session_that_is_paused_draws_less_often(bench: Bench, monkeypatch: py
     bench.session.run(2.0)
     assert playing > 100
     assert len(bench.window.shown) - playing < 30
+
+
+def test_what_was_played_on_another_page_belongs_to_no_round(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    play_every_round(bench, monkeypatch)
+    bench.wind(6)
+    assert bench.session.rounds[-1].step == IN_ORDER
+    bench.window.wanted = [Action.HELP]
+    bench.wind(1)
+    for pitch in (75, 77, 80):
+        bench.player.come(pitch, bench.speaker.time)
+    bench.wind(1)
+    bench.window.wanted = [Action.HELP]
+    had = len(bench.session.rounds)
+    bench.wind(4)
+    rounds = bench.session.rounds[had:]
+    assert rounds
+    assert all(one.marks.clean for one in rounds)
+
+
+def test_a_note_in_the_count_in_is_neither_an_early_first_note_nor_one_too_many(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    play_every_round(bench, monkeypatch)
+    bench.wind(20)
+    assert bench.session.rounds[-1].step == IN_TIME
+    bench.window.wanted = [Action.AGAIN]  # with a count-in
+    first: list[Going] = []
+
+    def counted(going: Going, asked: Asked) -> Heard | None:
+        """Of the round after the count-in the first note comes a beat too soon, and not in its place."""
+        if not first:
+            first.append(going)
+        note = exactly(going, asked)
+        if note is None or going is not first[0] or asked is not going.asked[0]:
+            return note
+        return replace(note, seconds=note.seconds - float(going.timeline.beat) * going.timeline.whole)
+
+    bench.player.choose = counted
+    had = len(bench.session.rounds)
+    bench.wind(12)
+    marked = bench.session.rounds[had].marks
+    assert [note.verdict for note in marks_of(marked, first[0])] == [Verdict.MISSED]
+    assert not [note for note in marked.notes if note.verdict is Verdict.EXTRA]
+
+
+def marks_of(marked: Marks, going: Going) -> list[NoteMark]:
+    """What the first note of a round was given."""
+    return [note for note in marked.notes if note.written == going.laid.notes[0].index]
