@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from benchmarks.frames import FrameCosts
 from companion.cli import practise
 from companion.cli.main import main as companion
-from companion.hearing.ear import News, What
+from companion.hearing.events import News, What
 from companion.hearing.model import Verdict
 from companion.practice.standing import LISTEN
 from companion.screen.glance import CalmGlance, Glance, Page

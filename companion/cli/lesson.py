@@ -13,7 +13,7 @@ from companion.errors import Place, UserError
 from companion.lesson.model import Kind, Piece
 from companion.lesson.rules import Rules, lesson_rules
 from companion.lesson.tutor import lesson_beside, read_lessons, says
-from companion.session.saying import beat_name
+from companion.tune.beat_names import beat_name
 from companion.tune.tune import Tune
 from companion.whole_file import whole_file
 

@@ -22,8 +22,9 @@ from companion.hearing.take_marks import TakeMarks, mark_take
 from companion.lesson.pieces import piece_named
 from companion.lesson.stretch import stretch_of
 from companion.screen.words import load_words
-from companion.session.saying import beat_name, to_work_on
+from companion.session.saying import to_work_on
 from companion.sound.tempi import parse_tempo
+from companion.tune.beat_names import beat_name
 
 SCHEMA = "companion.marks/1"
 CLASS_SCHEMA = "companion.class/1"

@@ -22,7 +22,7 @@ from companion.hearing.summary import (
     steadiness,
 )
 from companion.hearing.take_marks import TakeMarks
-from companion.session.saying import beat_name
+from companion.tune.beat_names import beat_name
 from companion.tune.model import Round
 from companion.tune.part_bars import bars_of
 from companion.whole_file import whole_file

@@ -9,7 +9,8 @@ from typing import Any
 from companion.cli.show import as_json, line, note_name
 from companion.errors import UserError
 from companion.hearing.chosen import chosen_port
-from companion.hearing.ear import What, open_ear
+from companion.hearing.ear import open_ear
+from companion.hearing.events import What
 from companion.hearing.ports import Ports, list_ports
 from companion.sound.device import device_names
 

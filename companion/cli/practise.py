@@ -32,7 +32,6 @@ from companion.session.memory import give_back
 from companion.session.own import Own, load_own
 from companion.session.pages import Pages, Wanted
 from companion.session.reviews import due_first, tries
-from companion.session.saying import beat_name
 from companion.session.session import FRAME, Devices, Session
 from companion.session.settings import SettingsPage, keep_looks
 from companion.session.shelf import Due, Shelf
@@ -43,6 +42,7 @@ from companion.session.takes import clear_old, folder_for
 from companion.sound.settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
+from companion.tune.beat_names import beat_name
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it

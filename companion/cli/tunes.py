@@ -101,7 +101,8 @@ def _played_on_file(take: str) -> tuple[int, ...]:
 
 def _played_now() -> tuple[int, ...]:
     """What is played on the instrument, up to a quiet."""
-    from companion.hearing.ear import What, open_ear
+    from companion.hearing.ear import open_ear
+    from companion.hearing.events import What
 
     ear = open_ear(None)
     try:

@@ -11,11 +11,10 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from enum import StrEnum
 from typing import Any, Protocol
 
 from companion.errors import UserError
+from companion.hearing.events import Event, News, What
 from companion.hearing.ports import Input, backend_name, base_name, load_backend, open_input, watching
 
 # Between two looks at the list of ports; a plug takes longer to pull out and put back.
@@ -27,38 +26,6 @@ _POLL_SECONDS = 0.002
 QUEUE_LIMIT = 8192
 # Inputs that carry what other programs send, not an instrument; never chosen unless named.
 _NOT_INSTRUMENTS = ("midi through", "port watch", "rtmidi")
-
-
-class What(StrEnum):
-    """What an event is: a note begins, a note ends, everything falls silent, or a pedal or a switch moves."""
-
-    ON = "on"
-    OFF = "off"
-    SILENCE = "silence"
-    CONTROL = "control"
-
-
-@dataclass(frozen=True, slots=True)
-class Event:
-    """One thing that came in. `stamp` is the ear's clock on arrival, in seconds.
-
-    Only notes have a pitch (else -1), only a `CONTROL` a number of its controller; its value is in `velocity`.
-    """
-
-    stamp: float
-    what: What
-    pitch: int = -1
-    velocity: int = 0
-    channel: int = 0
-    control: int = -1
-
-
-@dataclass(frozen=True, slots=True)
-class News:
-    """The port went away (`there` false) or came back, at `stamp` seconds on the ear's clock."""
-
-    stamp: float
-    there: bool
 
 
 class Port(Protocol):

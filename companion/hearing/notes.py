@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from companion.hearing.ear import Event, What
+from companion.hearing.events import Event, What
 from companion.hearing.model import Heard
 
 # Notes kept when nobody clears them: an hour of quavers. Older ones fall away.

@@ -8,11 +8,11 @@ from fractions import Fraction
 
 from companion.box.model import Fingering
 from companion.hearing.in_order import match_in_order
-from companion.hearing.instrument import shift_of
 from companion.hearing.melody import Hands, hands
 from companion.hearing.model import Asked, Heard, Marks
 from companion.hearing.place import find_start
 from companion.hearing.rules import Rules, default_rules
+from companion.hearing.shift import shift_of
 from companion.hearing.two_hands import mark_melody
 from companion.timeline import Timeline
 

@@ -16,6 +16,16 @@ MINUTE = 60.0
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """What a round has done: the state before and after it, and what is new, as `after_round` and the sitting say."""
+
+    before: State
+    after: State
+    news: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sitting:
     """A sitting under way.
 

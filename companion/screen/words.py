@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from string import Formatter
@@ -10,6 +11,7 @@ from companion.places import shipped, table
 from companion.toml_file import TomlFile, read_toml
 
 FALLBACK = "en"
+Say = Callable[..., str]  # gives a sentence by its key: a `Words`, or a stand-in of the tests
 
 
 @dataclass(frozen=True)

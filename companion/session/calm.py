@@ -10,16 +10,17 @@ from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
 from companion.practice.standing import IN_ORDER, State, task
 from companion.screen.glance import CalmGlance, Known
+from companion.screen.words import Say
 from companion.session.glances import piece_words
 from companion.session.going import Course
-from companion.session.leave import RoundLeft
-from companion.session.saying import Words, beat_name
+from companion.store.record import RoundKept
+from companion.tune.beat_names import beat_name
 
 NEARER = 10.0  # milliseconds by which the notes must have come nearer to the click for it to be said
 
 
 def calm_page(
-    course: Course, piece: Piece, after: State, rounds: Sequence[RoundLeft], rules: Rules, words: Words
+    course: Course, piece: Piece, after: State, rounds: Sequence[RoundKept], rules: Rules, words: Say
 ) -> CalmGlance:
     """The page after a piece.
 
@@ -44,7 +45,7 @@ def calm_page(
 
 
 def sitting_gains(
-    course: Course, before: State, after: State, rounds: Sequence[RoundLeft], words: Words
+    course: Course, before: State, after: State, rounds: Sequence[RoundKept], words: Say
 ) -> tuple[str, ...]:
     """What a whole sitting has brought, first things first, three sentences at most.
 
@@ -77,7 +78,7 @@ def _shortened(names: Sequence[str]) -> str:
     return ", ".join(shown) + (" …" if len(names) > len(shown) else "")
 
 
-def gained(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Words) -> tuple[str, ...]:
+def gained(rounds: Sequence[RoundKept], course: Course, rules: Rules, words: Say) -> tuple[str, ...]:
     """What the rounds of a piece have brought, first things first, three sentences at most."""
     timed = [one for one in rounds if one.bpm is not None]
     said: list[str] = []
@@ -101,7 +102,7 @@ def _known(state: State, index: int) -> Known:
     return Known.NEXT if index == state.current else Known.OPEN
 
 
-def _clean_at_the_end(rounds: Sequence[RoundLeft]) -> int:
+def _clean_at_the_end(rounds: Sequence[RoundKept]) -> int:
     count = 0
     for one in reversed(rounds):
         if not one.marks.clean:
@@ -110,7 +111,7 @@ def _clean_at_the_end(rounds: Sequence[RoundLeft]) -> int:
     return count
 
 
-def _mended(rounds: Sequence[RoundLeft], course: Course, rules: Rules, words: Words) -> list[str]:
+def _mended(rounds: Sequence[RoundKept], course: Course, rules: Rules, words: Say) -> list[str]:
     """The note that went wrong most often and is right in every one of the last rounds."""
     last = rounds[-rules.clean_needed :]
     wrong: dict[int, int] = {}
@@ -130,7 +131,7 @@ def _right(notes: Sequence[NoteMark], written: int) -> bool:
     return any(note.written == written and note.verdict is Verdict.RIGHT for note in notes)
 
 
-def _nearer(timed: Sequence[RoundLeft], words: Words) -> list[str]:
+def _nearer(timed: Sequence[RoundKept], words: Say) -> list[str]:
     """How much nearer to the click the notes have come."""
     offs = []
     for one in timed:

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
+from companion.practice.sitting import Change
 from companion.practice.standing import State
 from companion.screen.glance import CalmGlance
+from companion.screen.words import Say
 from companion.session.calm import calm_page, sitting_gains
 from companion.session.going import Course
-from companion.session.leave import RoundLeft
 from companion.session.pages import Pages
-from companion.session.saying import Words
-from companion.session.where import Change
+from companion.store.record import RoundKept
 
 MINUTE = 60
 
@@ -22,10 +22,10 @@ MINUTE = 60
 class Closing:
     """Shows the pages at an end. `seen` False: nobody sees them, so nothing waits."""
 
-    def __init__(self, course: Course, words: Words, pages: Pages, *, seen: bool) -> None:
+    def __init__(self, course: Course, words: Say, pages: Pages, *, seen: bool) -> None:
         self._course, self._words, self._pages, self._seen = course, words, pages, seen
 
-    def show(self, change: Change, piece: Piece, rounds: Sequence[RoundLeft], first: State, rules: Rules) -> bool:
+    def show(self, change: Change, piece: Piece, rounds: Sequence[RoundKept], first: State, rules: Rules) -> bool:
         """Show what belongs to a change; whether the session is over at once.
 
         Parameters
@@ -43,10 +43,10 @@ class Closing:
             self._pages.calm(page(change.after, piece, rounds, rules))
         return False
 
-    def rest(self, now: State, piece: Piece, rounds: Sequence[RoundLeft], rules: Rules, played: int) -> None:
+    def rest(self, now: State, piece: Piece, rounds: Sequence[RoundKept], rules: Rules, played: int) -> None:
         """Show the page for a rest, after so many minutes `played`."""
         why = self._words("rest_due", n=played)
         self._pages.rest(self._page(now, piece, rounds, rules), why, rules.rest_minutes * MINUTE)
 
-    def _page(self, after: State, piece: Piece, rounds: Sequence[RoundLeft], rules: Rules) -> CalmGlance:
+    def _page(self, after: State, piece: Piece, rounds: Sequence[RoundKept], rules: Rules) -> CalmGlance:
         return calm_page(self._course, piece, after, rounds, rules, self._words)

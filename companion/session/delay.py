@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from math import floor
 from typing import TYPE_CHECKING
 
-from companion.hearing.ear import Ear, Event, What
+from companion.hearing.ear import Ear
+from companion.hearing.events import Event, What
 from companion.sound.delays import Delay, delay_of
 from companion.sound.render import Renderer
 from companion.sound.score import CLICK_FIRST, Passage, Tone, Voice

@@ -11,8 +11,9 @@ from companion.hearing.model import Verdict
 from companion.lesson.model import Kind, Piece
 from companion.practice.standing import State
 from companion.screen.glance import Glance, Step
+from companion.screen.words import Say
 from companion.session.going import Course, Going
-from companion.session.saying import Words, beat_name
+from companion.tune.beat_names import beat_name
 from companion.tune.part_bars import Bar
 
 
@@ -38,7 +39,7 @@ def glance(
     verdicts: Mapping[int, Verdict],
     cursor: int | None,
     around: Around,
-    words: Words,
+    words: Say,
 ) -> Glance:
     """One moment.
 
@@ -83,7 +84,7 @@ def glance(
     )
 
 
-def piece_words(piece: Piece, bars: Sequence[Bar], words: Words) -> str:
+def piece_words(piece: Piece, bars: Sequence[Bar], words: Say) -> str:
     """A piece's name with the bars of the part that it covers, where the name does not say them."""
     if piece.kind not in (Kind.PHRASE, Kind.HALF, Kind.PART):
         return piece.name[:1].upper() + piece.name[1:]

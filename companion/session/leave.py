@@ -4,35 +4,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.hearing.model import Marks
 from companion.hearing.reports import note_report
 from companion.hearing.summary import worst_three
 from companion.lesson.model import Piece
-from companion.session.saying import Words, to_work_on
+from companion.screen.words import Say
+from companion.session.saying import to_work_on
+from companion.store.record import RoundKept
 from companion.tune.model import Round
 from companion.whole_file import whole_file
 
 SCHEMA = "companion.session/1"
 
 
-@dataclass(frozen=True, slots=True)
-class RoundLeft:
-    """One round of the session: what was asked, and its marks. `bpm` is None where there was no clock."""
-
-    piece: str
-    step: str
-    bpm: float | None
-    standin: bool
-    marks: Marks
-
-
 def worth_working_on(
-    rounds: Sequence[RoundLeft], round_: Round, pieces: Sequence[Piece], words: Words
+    rounds: Sequence[RoundKept], round_: Round, pieces: Sequence[Piece], words: Say
 ) -> tuple[str, ...]:
     """The three things most worth working on, a sentence each, over the rounds that the player played.
 
@@ -42,7 +31,7 @@ def worth_working_on(
     return to_work_on(worst_three(played, round_), pieces, words)
 
 
-def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundLeft]) -> None:
+def write_marks(path: Path, title: str, box: str, beat: Fraction, rounds: Sequence[RoundKept]) -> None:
     """Write the session's marks as JSON, whole or not at all. Raises `UserError` where that cannot be."""
     plain: dict[str, Any] = {
         "schema": SCHEMA,

@@ -11,11 +11,12 @@ from typing import Any
 
 from companion.errors import Place, UserError
 from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
-from companion.session.leave import SCHEMA, RoundLeft
+from companion.session.leave import SCHEMA
+from companion.store.record import RoundKept
 from companion.timeline import Timeline
 
 
-def rounds_left(path: Path, title: str, heard: Sequence[Heard]) -> tuple[RoundLeft, ...]:
+def rounds_left(path: Path, title: str, heard: Sequence[Heard]) -> tuple[RoundKept, ...]:
     """The rounds of a session's marks that are in its take.
 
     Parameters
@@ -36,7 +37,7 @@ def rounds_left(path: Path, title: str, heard: Sequence[Heard]) -> tuple[RoundLe
         return ()
     if not isinstance(plain, dict) or plain.get("schema") != SCHEMA or plain.get("title") != title:
         return ()
-    found: list[RoundLeft] = []
+    found: list[RoundKept] = []
     begin = 0
     try:
         for one in plain["rounds"]:
@@ -51,7 +52,7 @@ def rounds_left(path: Path, title: str, heard: Sequence[Heard]) -> tuple[RoundLe
     return tuple(found)
 
 
-def beat_of(left: RoundLeft, asked: Sequence[Asked], heard: Sequence[Heard], beat: Fraction) -> Timeline | None:
+def beat_of(left: RoundKept, asked: Sequence[Asked], heard: Sequence[Heard], beat: Fraction) -> Timeline | None:
     """Where a round's beat lay on the take's clock, told by how late its notes were; None for one with no clock."""
     places = {note.index: note.at for note in asked}
     for note in left.marks.notes:
@@ -60,7 +61,7 @@ def beat_of(left: RoundLeft, asked: Sequence[Asked], heard: Sequence[Heard], bea
     return None
 
 
-def _round(plain: dict[str, Any]) -> RoundLeft:
+def _round(plain: dict[str, Any]) -> RoundKept:
     notes = tuple(
         NoteMark(
             one["written"],
@@ -77,7 +78,7 @@ def _round(plain: dict[str, Any]) -> RoundLeft:
     )
     bpm = plain["bpm"]
     marks = Marks(bool(plain["clean"]), bpm, None, notes)
-    return RoundLeft(str(plain["piece"]), str(plain["step"]), bpm, plain["player"] != "player", marks)
+    return RoundKept(str(plain["piece"]), str(plain["step"]), bpm, plain["player"] != "player", marks)
 
 
 def _span(marks: Marks) -> int:

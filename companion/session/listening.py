@@ -12,15 +12,14 @@ from collections.abc import Callable, Sequence
 from companion.box.model import Fingering
 from companion.errors import UserError
 from companion.hearing.chosen import PEDAL, choose_port, chosen_port
-from companion.hearing.ear import Ear, Event, News, What, instruments_of, open_ear
+from companion.hearing.ear import Ear, instruments_of, open_ear
+from companion.hearing.events import Event, News, What
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
 from companion.hearing.notes import Notes
 from companion.hearing.ports import base_name, list_ports
 from companion.hearing.standin import StandIn
 from companion.session.going import Going
-from companion.session.saying import Words
-from companion.sound.speaker import Speaker
 
 
 class Listening:
@@ -136,7 +135,7 @@ class Listening:
         """When the instrument went away or came back since the last call."""
         return self._instrument.take_news() if self._instrument is not None else []
 
-    def notice(self, words: Words) -> str:
+    def notice(self, words: Callable[..., str]) -> str:
         """What must be said of the instrument now."""
         if self._pedal is not None and not self._pedal.alive:
             return words("pedal_gone")
@@ -153,9 +152,8 @@ class Listening:
         """Whether what counts is there."""
         return self.standin_on or (self._instrument is not None and self._instrument.alive)
 
-    def play(self, going: Going, speaker: Speaker) -> None:
-        """Let the stand-in player play a round."""
-        ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
+    def play(self, going: Going, ahead: float) -> None:
+        """Let the stand-in player play a round; its own clock is `ahead` of the round's, in seconds."""
         assert self._fingering is not None
         self._player.play(going.asked, going.timeline, lambda seconds: seconds + ahead, self._fingering)
 

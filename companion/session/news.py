@@ -5,13 +5,13 @@ from __future__ import annotations
 from companion.box.pitch_names import name_of
 from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
+from companion.practice.sitting import Change
 from companion.practice.standing import AGAIN, ENDING, IN_ORDER, Standing, State, task
-from companion.session.saying import Words
-from companion.session.where import Change
+from companion.screen.words import Say
 from companion.tune.model import Round
 
 
-def of_change(change: Change, round_: Round, rules: Rules, words: Words) -> str:
+def of_change(change: Change, round_: Round, rules: Rules, words: Say) -> str:
     """What is new after a round, in a sentence; "" where nothing is."""
     before, after = change.before, change.after
     if change.what == "turn":
@@ -41,7 +41,7 @@ def of_change(change: Change, round_: Round, rules: Rules, words: Words) -> str:
     return words(said[change.news], piece=before.piece.name if change.news == "lost" else after.piece.name)
 
 
-def about(piece: Piece, state: State, round_: Round, words: Words) -> str:
+def about(piece: Piece, state: State, round_: Round, words: Say) -> str:
     """What the player should know of a piece: the tutor's sentence, or what it is nearly the same as; else ""."""
     told = state.lesson.sentences.get(piece.name, "")
     if told or piece.like is None or piece.differs is None:
@@ -56,7 +56,7 @@ def about(piece: Piece, state: State, round_: Round, words: Words) -> str:
     return words("said_like", piece=piece.name, like=piece.like, note=note, place=place)
 
 
-def note_words(pitch: int, round_: Round, words: Words) -> str:
+def note_words(pitch: int, round_: Round, words: Say) -> str:
     """A note's name, and which of them it is where the tune has several of that name: "the high D"."""
     name = name_of(pitch, octave=False, signature=round_.signature)
     same = sorted({note.pitch for note in round_.notes if note.pitch % 12 == pitch % 12})

@@ -14,15 +14,15 @@ from dataclasses import dataclass, replace
 from math import ceil
 from pathlib import Path
 
-from companion.hearing.ear import Event
+from companion.hearing.events import Event
 from companion.screen.actions import CLOSED, Action, Asked, Nav
 from companion.screen.choosing import Chooser
 from companion.screen.feet import load_feet
 from companion.screen.glance import CalmGlance, HelpGlance, LeaveGlance, Page, TuneRow
 from companion.screen.window import Window
+from companion.screen.words import Say
 from companion.session.pedals import Asked as AskedOf
 from companion.session.pedals import Pedals
-from companion.session.saying import Words
 from companion.session.settings import SettingsPage
 from companion.session.shelf import Placed, Shelf
 from companion.tune.model import Round
@@ -81,7 +81,7 @@ class Pages:
     def __init__(
         self,
         window: Window,
-        words: Words,
+        words: Say,
         *,
         shelf: Shelf | None = None,
         settings: Callable[[], SettingsPage] | None = None,

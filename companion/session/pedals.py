@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from companion.hearing.ear import Event, What
+from companion.hearing.events import Event, What
 from companion.screen.actions import Action
 from companion.screen.feet import Feet
 

@@ -6,15 +6,15 @@ from collections.abc import Iterable, Sequence
 
 from companion.lesson.memory import Try
 from companion.lesson.rules import Rules
-from companion.session.leave import RoundLeft
 from companion.session.pages import Wanted
 from companion.session.shelf import Placed, Shelf
 from companion.store.memory import Due
+from companion.store.record import RoundKept
 
 WHOLE = "round"  # pieces that are the whole tune, once or several times
 
 
-def tries(rounds: Iterable[RoundLeft], target: float) -> tuple[Try, ...]:
+def tries(rounds: Iterable[RoundKept], target: float) -> tuple[Try, ...]:
     """The player's own rounds of the whole tune in time, in the order of playing; `target` in beats a minute."""
     return tuple(
         Try(one.bpm / target, one.marks.clean)

@@ -2,26 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from statistics import median
 
 from companion.hearing.model import Marks, NoteMark, Verdict
 from companion.hearing.summary import Trouble, practised_by
 from companion.lesson.model import Piece
+from companion.screen.words import Say
 from companion.session.going import Course
 
-Words = Callable[..., str]
-BEATS = {
-    "1/8": "quaver",
-    "1/4": "crotchet",
-    "3/8": "dotted crotchet",
-    "1/2": "minim",
-    "3/4": "dotted minim",
-    "1": "semibreve",
-}
 
-
-def sentence(marks: Marks, course: Course, words: Words) -> str:
+def sentence(marks: Marks, course: Course, words: Say) -> str:
     """The first thing to say about a round, whose marks count the notes of one round of the tune."""
     if marks.clean:
         return words("said_clean")
@@ -39,7 +30,7 @@ def sentence(marks: Marks, course: Course, words: Words) -> str:
     return words(_timing(marks))
 
 
-def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Words) -> tuple[str, ...]:
+def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Say) -> tuple[str, ...]:
     """What is most worth working on, a sentence each, with the piece that practises it."""
     said = []
     for trouble in troubles:
@@ -57,7 +48,7 @@ def _key(note: NoteMark) -> str:
     return "said_" + note.cause.split("+")[0].replace("-", "_") if note.cause else "said_wrong"
 
 
-def _about(key: str, note: NoteMark, course: Course, words: Words) -> str:
+def _about(key: str, note: NoteMark, course: Course, words: Say) -> str:
     if note.written is None:
         return words("said_extra")
     press = course.fingering.notes[note.written].press
@@ -75,8 +66,3 @@ def _timing(marks: Marks) -> str:
     if abs(middle) > 2 * spread:
         return "said_early" if middle < 0 else "said_late"
     return "said_uneven"
-
-
-def beat_name(beat: object) -> str:
-    """What a beat of this length (whole notes) is called."""
-    return BEATS.get(str(beat), f"{beat} note")

@@ -11,34 +11,33 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from companion.box.model import Box
-from companion.hearing.instrument import ENOUGH
 from companion.hearing.live import LiveMarker
 from companion.hearing.marks import mark
 from companion.hearing.melody import melody
 from companion.hearing.model import Heard
+from companion.hearing.shift import ENOUGH
 from companion.hearing.two_hands import TwoHands
 from companion.lesson.rules import Rules
 from companion.practice import evening, machine
 from companion.practice.evening import Evening
+from companion.practice.sitting import Change
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, goal, task
 from companion.screen.actions import IN_PLAY, LOOKS, Action, Asked, Nav
 from companion.screen.card import key_words
 from companion.screen.glance import CalmGlance, Glance
 from companion.screen.window import Window
-from companion.screen.words import load_words
+from companion.screen.words import Say, load_words
 from companion.session.calm import sitting_gains
 from companion.session.closing import Closing
 from companion.session.glances import Around, glance
 from companion.session.going import Course, Going, begin
-from companion.session.leave import RoundLeft
 from companion.session.listening import Listening
 from companion.session.memory import trim
 from companion.session.news import of_change
 from companion.session.pages import Pages
-from companion.session.saying import Words
 from companion.session.sounding import Sounding
 from companion.session.underway import Underway, judged, longest, round_of
-from companion.session.where import Change, Where
+from companion.session.where import Where
 from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
@@ -84,7 +83,7 @@ class Session:
         rules: Rules,
         states: dict[bool, State],
         devices: Devices,
-        words: Words,
+        words: Say,
         pages: Pages | None = None,
         length: float | None = None,
         *,
@@ -95,7 +94,7 @@ class Session:
         self.evening = evening or Evening()  # how long it has been played, over all the tunes
         self.devices = devices
         self.pages = pages or Pages(devices.window, words)
-        self.rounds: list[RoundLeft] = []
+        self.rounds: list[RoundKept] = []
         self.over = False
         self.quitted = False  # by the player
         self.where = Where(rules, states, devices.record, devices.sitting, length, review=review)
@@ -292,7 +291,7 @@ class Session:
             self.devices.listening.learn(found.marks)
         bpm = going.timeline.bpm if going.clocked else None
         kept = RoundKept(going.task.piece.name, going.task.step, bpm, one.standin, found.marks)
-        self.rounds.append(RoundLeft(kept.piece, kept.step, bpm, one.standin, found.marks))
+        self.rounds.append(kept)
         change = self.where.played(one.standin, found.outcome, kept, seconds)
         if one.standin == self.standin:
             self._take_on(change, going)
@@ -331,7 +330,7 @@ class Session:
         self.over = self._closing.show(change, piece, self._mine, first, self.rules) or self.over
 
     @property
-    def _mine(self) -> list[RoundLeft]:
+    def _mine(self) -> list[RoundKept]:
         """The rounds of this sitting by whoever plays now."""
         return [one for one in self.rounds if one.standin == self.standin]
 
@@ -397,7 +396,8 @@ class Session:
         one = Underway(going, live, TwoHands(live, going.asked, self.course.lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:
-            self.devices.listening.play(going, speaker)
+            ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
+            self.devices.listening.play(going, ahead)
 
     def _drop(self, until: float | None = None) -> None:
         """Stop the round under way, unmarked. What was played of it counts as practised, up to `until` (None: now)."""

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
-from companion.hearing.ear import Event, instruments_of
+from companion.hearing.ear import instruments_of
+from companion.hearing.events import Event
 from companion.hearing.ports import base_name, list_ports
 from companion.screen.actions import Asked
 from companion.screen.choosing import Setting, Settings
@@ -16,9 +17,9 @@ from companion.screen.glance import SettingsGlance
 from companion.screen.look import Facing, Look
 from companion.screen.theme import load_themes
 from companion.screen.window import TEXT_SIZES, Window
+from companion.screen.words import Say
 from companion.session.listening import Listening
 from companion.session.own import Own, keep_changes
-from companion.session.saying import Words
 from companion.session.sounding import Sounding
 from companion.session.trials import Listen, Measure, Play, Trial
 from companion.sound.delays import keep_delay
@@ -39,7 +40,7 @@ class SettingsPage:
     """
 
     def __init__(
-        self, own: Own, speaker: DeviceSpeaker, sounding: Sounding, listening: Listening, window: Window, words: Words
+        self, own: Own, speaker: DeviceSpeaker, sounding: Sounding, listening: Listening, window: Window, words: Say
     ) -> None:
         self.own = own
         self.box = ""

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Protocol
 from companion.box.model import Bellows, Box, Press
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
-from companion.hearing.ear import Event, What
+from companion.hearing.events import Event, What
+from companion.screen.words import Say
 from companion.session.delay import CLICKS, LISTENED, Measuring
-from companion.session.saying import Words
 from companion.session.sounding import Sounding
 from companion.sound.delays import keep_delay
 
@@ -33,7 +33,7 @@ class Trial(Protocol):
 class Listen:
     """Says each note and each pedal that comes in, for a while; with a box, the buttons that sound the note on it."""
 
-    def __init__(self, words: Words, there: bool, box: Box | None = None) -> None:
+    def __init__(self, words: Say, there: bool, box: Box | None = None) -> None:
         self._words, self._box = words, box
         self._until = time.monotonic() + SECONDS
         self._said = words("setting.play_now") if there else words("no_instrument")
@@ -75,7 +75,7 @@ def presses(box: Box, pitch: int) -> list[Press]:
 class Play:
     """Lets a few notes be heard."""
 
-    def __init__(self, words: Words, speaker: DeviceSpeaker, sounding: Sounding) -> None:
+    def __init__(self, words: Say, speaker: DeviceSpeaker, sounding: Sounding) -> None:
         self._words, self._speaker = words, speaker
         speaker.cut()
         self._until = sounding.sample(speaker)
@@ -92,7 +92,7 @@ class Play:
 class Measure:
     """Measures how late the notes come in; keeps it."""
 
-    def __init__(self, words: Words, speaker: DeviceSpeaker, device: str, there: bool) -> None:
+    def __init__(self, words: Say, speaker: DeviceSpeaker, device: str, there: bool) -> None:
         self._words, self._speaker, self._device = words, speaker, device
         self.over = not there or bool(speaker.missing)
         self._why = words("setting.no_sound") if there else words("no_instrument")

@@ -11,8 +11,9 @@ from companion.hearing.marks import faults
 from companion.hearing.model import Heard, Marks, Verdict
 from companion.hearing.two_hands import TwoHands, mark_melody
 from companion.practice.standing import Outcome
+from companion.screen.words import Say
 from companion.session.going import Course, Going
-from companion.session.saying import Words, sentence
+from companion.session.saying import sentence
 
 AT_EASE = 0.8  # seconds of quiet after which the stand-in's round with no clock is over
 MOST = 40  # notes a second over a whole round: more than both hands of anyone play
@@ -57,7 +58,7 @@ class Judged:
     outcome: Outcome | None = None
 
 
-def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course, words: Words) -> Judged:
+def judged(one: Underway, heard: Sequence[Heard], seconds: float, course: Course, words: Say) -> Judged:
     """Mark a round that is over, from what was heard in it."""
     going = one.going
     if len(heard) > MOST * (seconds + 1.0):

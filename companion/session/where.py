@@ -2,25 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from companion.lesson.model import Piece
 from companion.lesson.rules import Rules
 from companion.practice import machine, sitting
 from companion.practice.plain import to_plain
-from companion.practice.sitting import Sitting
+from companion.practice.sitting import Change, Sitting
 from companion.practice.standing import Outcome, State, Task
 from companion.store.record import Record, RoundKept
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What a round has done: the state before and after it, and what is new, as `after_round` and the sitting say."""
-
-    before: State
-    after: State
-    news: str
-    what: str
 
 
 class Where:

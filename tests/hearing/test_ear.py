@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from companion.errors import UserError
 from companion.hearing import ports
-from companion.hearing.ear import QUEUE_LIMIT, Ear, Event, What, open_ear
+from companion.hearing.ear import QUEUE_LIMIT, Ear, open_ear
+from companion.hearing.events import Event, What
 from companion.hearing.instrument import Instrument
 from companion.hearing.learner import Learner
 from companion.hearing.live import LiveMarker

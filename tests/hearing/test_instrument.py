@@ -7,10 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-from companion.hearing.ear import Event, What
-from companion.hearing.instrument import ENOUGH, Instrument, shift_of
+from companion.hearing.events import Event, What
+from companion.hearing.instrument import Instrument
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.model import Heard, Verdict
+from companion.hearing.shift import ENOUGH, shift_of
 from companion.hearing.take_marks import mark_take
 from companion.timeline import Timeline
 from tests.hearing.tunes import made_tune

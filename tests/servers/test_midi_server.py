@@ -16,7 +16,8 @@ from companion.cli import ports as ports_command
 from companion.cli.main import main
 from companion.errors import UserError
 from companion.hearing.chosen import chosen_port
-from companion.hearing.ear import Ear, Event, What, open_ear
+from companion.hearing.ear import Ear, open_ear
+from companion.hearing.events import Event, What
 from companion.hearing.learner import Learner, simulate_take
 from companion.hearing.marks import mark
 from companion.hearing.model import Heard

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.hearing import model
-from companion.hearing.ear import Event, News
+from companion.hearing.events import Event, News
 from companion.hearing.instrument import Instrument
 from companion.hearing.model import Heard, Marks
 from companion.lesson.course import lesson_of
@@ -28,10 +28,9 @@ from companion.practice.standing import LISTEN, start
 from companion.screen.actions import Action, Asked
 from companion.screen.glance import Glance, HelpGlance, Page
 from companion.screen.look import Look
-from companion.screen.words import load_words
+from companion.screen.words import Say, load_words
 from companion.session.going import Course, Going
 from companion.session.pages import Pages
-from companion.session.saying import Words
 from companion.session.session import Devices, Session
 from companion.session.sounding import Sounding
 from companion.sound.tempi import target_of
@@ -167,7 +166,7 @@ class ScriptedPlayer:
         tidings, self.tidings = self.tidings, []
         return tidings
 
-    def notice(self, _words: Words) -> str:
+    def notice(self, _words: Say) -> str:
         return ""
 
     def play(self, going: Going, _speaker: object) -> None:

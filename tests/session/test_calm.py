@@ -11,24 +11,24 @@ from companion.practice.standing import start
 from companion.screen.glance import Known
 from companion.screen.words import load_words
 from companion.session.calm import calm_page, gained
-from companion.session.leave import RoundLeft
+from companion.store.record import RoundKept
 from tests.session.fakes import a_tune_in_hand
 
 COURSE, STEPS = a_tune_in_hand(1)
 WORDS, RULES = load_words(), lesson_rules()
 
 
-def a_round(bpm: float | None, late: float = 20.0, wrong: int | None = None) -> RoundLeft:
+def a_round(bpm: float | None, late: float = 20.0, wrong: int | None = None) -> RoundKept:
     pitches = [note.pitch for note in COURSE.round.notes[:3]]
     verdicts = [Verdict.WRONG if n == wrong else Verdict.RIGHT for n in range(3)]
     notes = tuple(
         NoteMark(n, n, verdict, pitch, pitch, late if bpm is not None else None)
         for n, (verdict, pitch) in enumerate(zip(verdicts, pitches, strict=True))
     )
-    return RoundLeft("A bar 1", "in time" if bpm else "in order", bpm, False, Marks(wrong is None, bpm, bpm, notes))
+    return RoundKept("A bar 1", "in time" if bpm else "in order", bpm, False, Marks(wrong is None, bpm, bpm, notes))
 
 
-def said(*rounds: RoundLeft) -> tuple[str, ...]:
+def said(*rounds: RoundKept) -> tuple[str, ...]:
     return gained(rounds, COURSE, RULES, WORDS)
 
 

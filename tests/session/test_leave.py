@@ -11,8 +11,9 @@ from companion.hearing.model import Heard
 from companion.lesson.model import Piece
 from companion.lesson.pieces import cut, piece_named
 from companion.screen.words import load_words
-from companion.session.leave import RoundLeft, worth_working_on
+from companion.session.leave import worth_working_on
 from companion.session.session import Session
+from companion.store.record import RoundKept
 from companion.timeline import Timeline
 from tests.session.fakes import a_tune_in_hand
 
@@ -21,7 +22,7 @@ PIECES: tuple[Piece, ...] = cut(COURSE.round, COURSE.fingering.notes)
 LINE = Timeline(60.0, COURSE.beat)
 
 
-def left(piece: str, *wrong: int, standin: bool = False) -> RoundLeft:
+def left(piece: str, *wrong: int, standin: bool = False) -> RoundKept:
     """A round of a piece in which these of its notes were far off."""
     asked = asked_of(COURSE.laid(piece_named(PIECES, piece)))
     heard = [
@@ -29,10 +30,10 @@ def left(piece: str, *wrong: int, standin: bool = False) -> RoundLeft:
         for k, one in enumerate(asked)
     ]
     marks = mark(asked, heard, timeline=LINE, fingering=COURSE.fingering)
-    return RoundLeft(piece, "in time", 60.0, standin, marks)
+    return RoundKept(piece, "in time", 60.0, standin, marks)
 
 
-def said(*rounds: RoundLeft) -> tuple[str, ...]:
+def said(*rounds: RoundKept) -> tuple[str, ...]:
     return worth_working_on(rounds, COURSE.round, PIECES, load_words())
 
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from companion.lesson.model import Kind, Piece
+from companion.practice.sitting import Change
 from companion.practice.standing import ENDING, start
 from companion.screen.words import load_words
 from companion.session.news import about, note_words, of_change
-from companion.session.where import Change
 from tests.melody import make_round
 from tests.practice.lessons import RULES, demo
 

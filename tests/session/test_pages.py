@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.ear import Event, What
+from companion.hearing.events import Event, What
 from companion.practice.machine import IN_ORDER
 from companion.screen.actions import Action, Nav, Typed
 from companion.screen.glance import CalmGlance, ChooserGlance, Known, SettingsGlance

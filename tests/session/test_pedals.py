@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import UserError
-from companion.hearing.ear import Event, What
+from companion.hearing.events import Event, What
 from companion.hearing.notes import Notes
 from companion.places import shipped
 from companion.screen.actions import Action

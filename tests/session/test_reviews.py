@@ -14,19 +14,19 @@ from companion.lesson.rules import lesson_rules
 from companion.practice.standing import IN_ORDER, IN_TIME
 from companion.screen.actions import Action
 from companion.session.going import Going
-from companion.session.leave import RoundLeft
 from companion.session.pages import Wanted
 from companion.session.reviews import due_first, tries
 from companion.session.shelf import Placed, Shelf
 from companion.store.memory import Due
+from companion.store.record import RoundKept
 from tests.session.fakes import Bench, exactly
 
 RULES = lesson_rules()
 NOW = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
 
-def left(piece: str, bpm: float | None, *, clean: bool = True, standin: bool = False) -> RoundLeft:
-    return RoundLeft(piece, IN_TIME if bpm else IN_ORDER, bpm, standin, Marks(clean, bpm, bpm, ()))
+def left(piece: str, bpm: float | None, *, clean: bool = True, standin: bool = False) -> RoundKept:
+    return RoundKept(piece, IN_TIME if bpm else IN_ORDER, bpm, standin, Marks(clean, bpm, bpm, ()))
 
 
 def test_only_the_players_whole_rounds_in_time_are_tries() -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.ear import News
+from companion.hearing.events import News
 from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
 from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN
 from companion.screen.actions import Action

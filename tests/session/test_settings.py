@@ -13,7 +13,8 @@ import pytest
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
 from companion.hearing.chosen import PEDAL, chosen_port
-from companion.hearing.ear import What, open_ear
+from companion.hearing.ear import open_ear
+from companion.hearing.events import What
 from companion.hearing.ports import Ports, base_name
 from companion.screen.actions import Nav, Picked
 from companion.screen.window import Window, open_window
