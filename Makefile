@@ -37,7 +37,7 @@ pictures: $(VENV)/ready-test
 	$(BIN)/python -m tests.screen.pictures
 
 soundfont: $(VENV)/ready-play
-	$(BIN)/python -m companion.sound.build
+	$(BIN)/python -m companion.sound.build_soundfont
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

@@ -29,16 +29,16 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from benchmarks.table import Row, at_most, named
+from companion.box.box_values import Box
 from companion.box.choices import choices, table_of
 from companion.box.fingering import cost_parts, finger_round
-from companion.box.hand import Hand, load_hand
+from companion.box.hand_costs import Hand, load_hand
 from companion.box.layout import box_names, load_box
-from companion.box.model import Box
 from companion.box.pitch_names import name_of
 from companion.box.search import Matrix, cheapest_ring
 from companion.errors import UserError
 from companion.notation import read_book
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from companion.tune.unfold import unfold
 
 T = TypeVar("T")
@@ -63,7 +63,7 @@ def textbook(matrices: Sequence[Matrix]) -> int:
     return min(found)
 
 
-def folder() -> list[Round]:
+def folder() -> list[OnceThrough]:
     """Every tune of music21's oneills1850 folder that can be played, unfolded."""
     import music21
 
@@ -79,7 +79,7 @@ def folder() -> list[Round]:
     return rounds
 
 
-def wander(count: int) -> Round:
+def wander(count: int) -> OnceThrough:
     """A tune of any length that wanders by small steps about a D scale (random)."""
     random_, scale = random.Random(1), [62, 64, 66, 67, 69, 71, 73, 74, 76, 78, 79, 81, 83]
     at, notes = 4, []
@@ -87,7 +87,7 @@ def wander(count: int) -> Round:
         at = max(0, min(len(scale) - 1, at + random_.choice([-3, -2, -1, -1, 1, 1, 2, 3])))
         notes.append(Played(index, "A", 1, 1 + index // 8, Fraction(index, 8), Fraction(1, 8), scale[at]))
     bars = tuple(BarSpan(1 + k, "A", 1, Fraction(k), Fraction(1)) for k in range((count + 7) // 8))
-    return Round(tuple(notes), bars, Fraction(count, 8), Fraction(0), "A")
+    return OnceThrough(tuple(notes), bars, Fraction(count, 8), Fraction(0), "A")
 
 
 def timed(work: Callable[[], T]) -> tuple[float, T]:
@@ -119,7 +119,7 @@ def by_scipy(graph: Any, width: int, count: int, steps: int) -> int:
     return int(min(distances[state, count - width + state] for state in range(width))) - steps
 
 
-def searched(round_: Round, box: Box, hand: Hand) -> tuple[float, float, float]:
+def searched(round_: OnceThrough, box: Box, hand: Hand) -> tuple[float, float, float]:
     """Milliseconds of our search, the textbook's and SciPy's."""
     matrices = choices(round_, table_of(box, hand)).matrices
     graph = as_graph(matrices)
@@ -130,13 +130,13 @@ def searched(round_: Round, box: Box, hand: Hand) -> tuple[float, float, float]:
     return own, plain, scipy
 
 
-def refusals(rounds: Sequence[Round], have: set[int]) -> str:
+def refusals(rounds: Sequence[OnceThrough], have: set[int]) -> str:
     """Which notes are missing most often, and in how many tunes."""
     missing = Counter(pitch for round_ in rounds for pitch in {note.pitch for note in round_.notes} - have)
     return ", ".join(f"{name_of(pitch)} {count}" for pitch, count in missing.most_common(4))
 
 
-def hops(round_: Round, box: Box, hand: Hand) -> tuple[int, int]:
+def hops(round_: OnceThrough, box: Box, hand: Hand) -> tuple[int, int]:
     """How often a finger hops or fingers cross in quick notes, and the fewest that any fingering has."""
     table = table_of(box, hand)
     quick = [gap.seconds <= hand.quick + 1e-9 for gap in choices(round_, table).gaps]
@@ -150,7 +150,7 @@ def hops(round_: Round, box: Box, hand: Hand) -> tuple[int, int]:
     return found, cheapest_ring(ring)[0]
 
 
-def outcomes(rounds: Sequence[Round], hand: Hand) -> None:
+def outcomes(rounds: Sequence[OnceThrough], hand: Hand) -> None:
     """Prints what becomes of each tune on each box."""
     print(f"{'box':<8}{'solved':>7}{'refused':>9}  {'lacking (tunes)':<36}", end="")
     print(f"{'notes':>7}{'moves':>7}{'hops':>6}{'fewest':>8}")

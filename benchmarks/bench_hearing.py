@@ -26,13 +26,13 @@ import numpy as np
 from mir_eval.util import match_events
 
 from benchmarks.table import Limit, Row, at_most, named
-from companion.hearing.learner import Learner, simulate_take
-from companion.hearing.live import LiveMarker
-from companion.hearing.match import match_in_time
-from companion.hearing.model import Asked, Heard
-from companion.hearing.two_hands import TwoHands
+from companion.marking.learner import Learner, simulate_take
+from companion.marking.live import LiveMarker
+from companion.marking.mark_values import Asked, Heard
+from companion.marking.match import match_in_time
+from companion.marking.two_hands import TwoHands
 from companion.timeline import Timeline
-from tests.hearing.tunes import made_tune
+from tests.marking.tunes import made_tune
 
 LINE = Timeline(100.0, Fraction(1, 4))
 LEARNER = Learner(bias_ms=-20, spread_ms=20, wrong=0.05, missed=0.03, extra=0.03)

@@ -22,23 +22,23 @@ from numpy.typing import NDArray
 
 from benchmarks.pupils import KINDS, OWN_PACE, Kind, Pupil
 from benchmarks.table import Limit, Row
+from companion.box.box_values import Fingering
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.box.model import Fingering
-from companion.lesson.course import lesson_of
-from companion.lesson.model import Kind as What
-from companion.lesson.model import Lesson, Piece
+from companion.lesson.learning_order import lesson_of
+from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_values import Kind as What
+from companion.lesson.lesson_values import Lesson, Piece
 from companion.lesson.pieces import cut
-from companion.lesson.rules import Rules, lesson_rules
 from companion.lesson.stretch import stretch_of
 from companion.notation import read_book
 from companion.practice.machine import after_round
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, Outcome, RoundTask, start, task
 from companion.practice.sitting import after, begin
-from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, Task, start, task
 from companion.sound.tempi import target_of
 from companion.timeline import Timeline
-from companion.tune.model import Round
 from companion.tune.tune import Tune
+from companion.tune.tune_values import OnceThrough
 from companion.tune.unfold import unfold
 
 DAY = 20 * 60.0  # seconds of practice a day
@@ -56,7 +56,7 @@ class Tuned:
     """A tune made ready."""
 
     title: str
-    round: Round
+    round: OnceThrough
     fingering: Fingering
     lesson: Lesson
     timeline: Timeline
@@ -105,7 +105,7 @@ def in_order(tuned: Tuned, piece: Piece, pupil: Pupil, clock: Clock) -> frozense
     return faults
 
 
-def by_lesson(tuned: Tuned, pupil: Pupil, rules: Rules) -> float:
+def by_lesson(tuned: Tuned, pupil: Pupil, rules: LessonRules) -> float:
     """Seconds that the lesson takes, with all that belongs to its sittings: what was learnt before, turns, endings."""
     clock = Clock(pupil)
     state = start(tuned.lesson, rules)
@@ -131,7 +131,7 @@ def by_lesson(tuned: Tuned, pupil: Pupil, rules: Rules) -> float:
     return clock.seconds
 
 
-def _one_round(tuned: Tuned, asked: Task, fresh: bool, pupil: Pupil, clock: Clock) -> frozenset[int]:
+def _one_round(tuned: Tuned, asked: RoundTask, fresh: bool, pupil: Pupil, clock: Clock) -> frozenset[int]:
     """One round of the lesson; counted in where it is `fresh`. Gives the notes that went wrong."""
     if asked.step == IN_ORDER:
         return in_order(tuned, asked.piece, pupil, clock)

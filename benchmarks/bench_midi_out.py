@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.table import Row, at_most, named
-from companion.hearing.ports import backend_name
+from companion.input.ports import backend_name
 from companion.timeline import Timeline
 
 SECONDS = 15
@@ -60,14 +60,14 @@ def main() -> list[Row]:
         return []
     from companion.sound.files import write_midi
     from companion.sound.midi_out import MidiOut
-    from companion.sound.score import Passage, Tone, Voice
+    from companion.sound.score import Passage, SoundVoice, Tone
     from tests.servers.midi_ear import CLIENT, NAME, MidiEar
 
     # A made-up melody, about the quavers of a reel at its target. Their lengths differ, so that the moments fall evenly
     # on JACK's periods: with a fixed step, where in its period each note falls would decide the figures.
     rng = np.random.default_rng(5)
     starts = np.cumsum(rng.uniform(0.1, 0.168, round(SECONDS / 0.134)))
-    tones = tuple(Tone(float(s), 0.08, int(rng.integers(60, 84)), 100, Voice.MELODY) for s in starts)
+    tones = tuple(Tone(float(s), 0.08, int(rng.integers(60, 84)), 100, SoundVoice.MELODY) for s in starts)
     made = Passage(tones, SECONDS * 44100, 0, 44100)
     port = f"{CLIENT}:{NAME}"
     errors: dict[str, list[float]] = {"companion": [], "mido.MidiFile.play": []}

@@ -22,8 +22,8 @@ from pathlib import Path
 
 from benchmarks import ten_years
 from benchmarks.table import Row, at_most
-from companion.hearing.model import Marks, NoteMark, Verdict
-from companion.store import opening
+from companion.marking.mark_values import Marks, NoteMark, Verdict
+from companion.store import record_file
 from companion.store.record import Record, RoundKept, open_record
 
 OPENS, PROGRESS = 0.3, 2.0  # seconds that are aimed at
@@ -118,7 +118,7 @@ def details(folder: Path) -> list[tuple[str, float]]:
         found.append((name, min(seconds(lambda arguments=arguments: progress(folder, *arguments), 2))))  # type: ignore[misc]
     with contextlib.closing(open_record(path)) as record:
         found.append(("memory of a tune", min(seconds(lambda: record.memory(1, ten_years.BOX)))))
-        found.append(("looked at whole", min(seconds(lambda: opening.faults_of(path), 2))))
+        found.append(("looked at whole", min(seconds(lambda: record_file.faults_of(path), 2))))
         found.append(("exported", min(seconds(lambda: sum(map(len, record.lines())), 1))))
     return found
 

@@ -14,8 +14,8 @@ from statistics import median, quantiles
 import pygame
 
 from benchmarks.table import Limit, Row, named, timed
-from companion.hearing.model import Verdict
-from companion.screen.glance import Glance
+from companion.marking.mark_values import Verdict
+from companion.screen.page_values import PracticePage
 from companion.screen.theme import load_theme
 from companion.screen.view import Painter
 from tests.screen.glances import long_round
@@ -45,7 +45,9 @@ def main() -> list[Row]:
         theirs = timed(plain, 200)
         painter = Painter(load_theme())
 
-        def show(glance: Glance, fresh: bool, painter: Painter = painter, surface: pygame.Surface = surface) -> None:
+        def show(
+            glance: PracticePage, fresh: bool, painter: Painter = painter, surface: pygame.Surface = surface
+        ) -> None:
             pygame.display.update(painter.paint(surface, glance, fresh=fresh))
 
         costs, before = [], 0.0
@@ -64,7 +66,7 @@ def main() -> list[Row]:
     return rows
 
 
-def _moments() -> Iterator[Glance]:
+def _moments() -> Iterator[PracticePage]:
     """A round of 32 bars, frame by frame, each note judged when it has been played."""
     base, whole = long_round(), 60 / 66 / 0.375  # seconds a whole note at 66 dotted crotchets
     notes, current = base.notes, 0

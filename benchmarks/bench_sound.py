@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 from benchmarks.table import Row, at_least, named, timed
 from companion.lesson.stretch import stretch_of
 from companion.sound.render import Renderer
-from companion.sound.score import Passage, Request, Voice, passage
-from companion.sound.settings import sound_settings, soundfont_path
+from companion.sound.score import Passage, Request, SoundVoice, passage
+from companion.sound.sound_settings import sound_settings, soundfont_path
 from companion.timeline import Timeline
-from companion.tune.model import BarSpan, Meter, Played, Round
+from companion.tune.tune_values import BarSpan, Meter, OnceThrough, Played
 
 BEAT = Fraction(1, 2)
 LEAST = 1000  # times real time
@@ -32,12 +32,12 @@ TIMES = 8
 REEL = Meter("C|", Fraction(1), (BEAT, BEAT))
 
 
-def tune() -> Round:
+def tune() -> OnceThrough:
     """A made-up reel: 32 bars of quavers."""
     quaver = Fraction(1, 8)
     notes = tuple(Played(i, "A", 1, 1 + i // 8, i * quaver, quaver, 62 + i * 5 % 19) for i in range(256))
     bars = tuple(BarSpan(1 + i, "A", 1, Fraction(i), Fraction(1)) for i in range(32))
-    return Round(notes, bars, Fraction(32), Fraction(0), "A")
+    return OnceThrough(notes, bars, Fraction(32), Fraction(0), "A")
 
 
 def by_fluidsynth(made: Passage) -> Callable[[], object]:
@@ -56,7 +56,7 @@ def by_fluidsynth(made: Passage) -> Callable[[], object]:
         synth.setting(f"synth.{effect}.active", 0)
     events = []
     for tone in made.tones:
-        if tone.voice is Voice.MELODY:
+        if tone.voice is SoundVoice.MELODY:
             first = round(tone.start * made.rate)
             events += [(first, 1, tone.pitch), (round(first + tone.length * made.rate), 0, tone.pitch)]
 

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.screen.glance import Glance, Page
+from companion.screen.page_values import Page, PracticePage
 from companion.screen.window import Window
 
 
@@ -32,7 +32,7 @@ class FrameCosts:
             show(window, page)
             took = time.perf_counter() - begun
             drawn = window._shown is not before
-            if drawn and isinstance(page, Glance) and not page.paused and self._count < len(self._found):
+            if drawn and isinstance(page, PracticePage) and not page.paused and self._count < len(self._found):
                 self._found[self._count] = 1000 * took
                 self._count += 1
             if after is not None:

@@ -36,7 +36,7 @@ from benchmarks.hour.along import Along, Stream
 from benchmarks.hour.found import Sample
 from benchmarks.window_session import resident
 from companion.sound.device import FIRST, SERVER_MS
-from companion.sound.settings import sound_settings
+from companion.sound.sound_settings import sound_settings
 from tests.servers.looped import BUSY, ROOT, lesson_in
 from tests.servers.sound_ear import RATE, monitor
 

@@ -26,7 +26,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.screen.actions import Action
-from companion.store import opening
+from companion.store import record_file
 from companion.store.record import Record, open_record
 from companion.store.totals import count_anew
 
@@ -41,7 +41,7 @@ TOTALS = ("piece_day", "mistake_day", "note_month", "practice_day")
 
 def play(folder: Path, seed: int) -> None:
     """A session without end, which says on its standard output what it is about to keep, and what it has kept."""
-    from companion.practice.plain import to_plain
+    from companion.practice.state_json import to_plain
     from tests.session.fakes import Bench
 
     bench = Bench(folder)
@@ -161,7 +161,7 @@ def check(path: Path) -> Any:
     record = open_record(path)
     try:
         assert record.notice == "", record.notice
-        assert opening.faults_of(path) == ""
+        assert record_file.faults_of(path) == ""
         assert _counted(record) == _counted(record, anew=True), "the totals are not those of the rounds"
         return record.state(1, "bc-21", standin=False)
     finally:

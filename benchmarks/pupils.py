@@ -23,7 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from companion.box.model import Fingered
+from companion.box.box_values import Fingered
 
 OWN_PACE = 0.4  # share of the target tempo at which notes are sought with no clock
 MOST = 0.9  # no chance of going wrong is higher

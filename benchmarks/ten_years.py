@@ -21,12 +21,12 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.lesson.memory import Card, Try, after_review, memory_rules, rate, to_plain
-from companion.store.bars import to_text
+from companion.lesson.review import Card, WholeRound, after_review, memory_rules, rate, to_plain
 from companion.store.lines import FORMAT, VERSION, to_line
 from companion.store.record import fingerprint, open_record
-from companion.tune.model import BarSpan, Played, Round
+from companion.store.round_bars import to_text
 from companion.tune.part_bars import bars_of
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
 DAYS, NOTES = 3650, 2_000_000
 TUNES, BOX = 60, "bc-21"
@@ -94,7 +94,7 @@ def lines(days: int, notes: int, seed: int, first: datetime = BEGAN) -> Iterator
             tunes[number], practised[number], began, notes * (day + 1) // days - notes * day // days, chance
         ):
             if plain["piece"] == "round":
-                tries.append(Try(plain["bpm"] / TARGET, plain["clean"]))
+                tries.append(WholeRound(plain["bpm"] / TARGET, plain["clean"]))
             yield plain
         practised[number] += 1
         last[number] = began
@@ -126,7 +126,7 @@ def _tune(number: int, chance: random.Random) -> Tune:
             for pitch in parts[part][bar * BAR : (bar + 1) * BAR]:
                 notes.append(Played(len(notes), part, turn, written, at, length, pitch))
                 at += length
-    round_ = Round(tuple(notes), tuple(spans), at, Fraction(0), "AABB")
+    round_ = OnceThrough(tuple(notes), tuple(spans), at, Fraction(0), "AABB")
     title = f"{FIRST[number % len(FIRST)]} {LAST[number // len(FIRST) % len(LAST)]}"
     line = {"kind": "tune", "print": fingerprint(round_), "title": title, "rhythm": "reel",
             "bars": json.loads(to_text(bars_of(round_))), "target": TARGET}  # fmt: skip

@@ -14,16 +14,16 @@ import sys
 from fractions import Fraction
 from statistics import fmean
 
+from companion.box.box_values import Fingering
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.box.model import Fingering
-from companion.hearing.learner import Learner, simulate_take
-from companion.hearing.marks import mark
-from companion.hearing.model import Asked
+from companion.marking.learner import Learner, simulate_take
+from companion.marking.mark_values import Asked
+from companion.marking.marks import mark
 from companion.notation.abc_reader import read_abc
 from companion.timeline import Timeline
 from companion.tune.unfold import unfold
-from tests.hearing.scoring import Score, score
+from tests.marking.scoring import Score, score
 from tests.notation.music21_reading import FOLDER, tunes_of
 
 LONGEST = 400  # notes of a round

@@ -35,7 +35,7 @@ def main() -> int:
 def a_session(seconds: float) -> int:
     """A session in real time on real servers."""
     from benchmarks.frames import FrameCosts, spread
-    from companion.cli import practise
+    from companion.cli import practise_command
     from companion.cli.main import main as companion
     from companion.screen.actions import Action
     from companion.session.session import Mode
@@ -64,7 +64,7 @@ def a_session(seconds: float) -> int:
 
     costs.watch()
     PlayedSession.player, PlayedSession.asked, PlayedSession.shown = Player(), [], []
-    practise.Session = Session  # type: ignore[misc]
+    practise_command.Session = Session  # type: ignore[misc]
     threading.Thread(target=watch, daemon=True).start()
     with tempfile.TemporaryDirectory() as folder:
         for name in ("DATA", "CACHE", "CONFIG"):

@@ -77,16 +77,16 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
 @pytest.fixture
 def own_table() -> Iterator[Callable[[str, str], Path]]:
     """Writes a table of the player's own, such as "keys.toml", which then stands in for the one of that name."""
-    from companion.hearing.rules import default_rules
-    from companion.lesson.memory import memory_rules
-    from companion.lesson.rules import lesson_rules
+    from companion.lesson.lesson_rules import lesson_rules
+    from companion.lesson.review import memory_rules
+    from companion.marking.marking_rules import default_rules
     from companion.places import own_config
     from companion.screen.actions import actions_by_key, load_keys
-    from companion.screen.feet import load_feet
+    from companion.screen.pedal_table import load_pedals
     from companion.screen.theme import load_themes
     from companion.screen.words import load_words
 
-    kept = (actions_by_key, load_keys, load_feet, load_themes, load_words, default_rules, lesson_rules, memory_rules)
+    kept = (actions_by_key, load_keys, load_pedals, load_themes, load_words, default_rules, lesson_rules, memory_rules)
 
     def write(name: str, text: str) -> Path:
         for read in kept:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
 
-def make_round(parts: Sequence[tuple[str, int, Sequence[Sequence[tuple[int, str]]]]], pickup: str = "0") -> Round:
+def make_round(parts: Sequence[tuple[str, int, Sequence[Sequence[tuple[int, str]]]]], pickup: str = "0") -> OnceThrough:
     """A round from (part, turn, bars), each bar a list of (pitch, length).
 
     `pickup` is the length of the first bar of each time through a part where that is short of a full bar.
@@ -24,4 +24,4 @@ def make_round(parts: Sequence[tuple[str, int, Sequence[Sequence[tuple[int, str]
                 notes.append(Played(len(notes), part, turn, number, at, Fraction(length), pitch))
                 at += Fraction(length)
             spans.append(BarSpan(number, part, turn, began, at - began))
-    return Round(tuple(notes), tuple(spans), at, Fraction(pickup), form)
+    return OnceThrough(tuple(notes), tuple(spans), at, Fraction(pickup), form)

@@ -18,8 +18,8 @@ from companion.box.layout import load_box
 from companion.notation import read_book
 from companion.notation.abc_reader import read_abc
 from companion.places import shipped
-from companion.tune.model import Note
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Note
 from companion.tune.unfold import unfold
 
 BOOK = shipped("demo_tunes", "tanners_quay.abc")

@@ -14,8 +14,9 @@ import companion
 
 # What is lower down the list may import what is higher up, never the other way.
 ROOMS = (
-    "errors", "places", "timeline", "whole_file", "toml_file", "tune", "notation", "box", "lesson", "practice",
-    "hearing", "sound", "screen", "store", "session", "cli",
+    "errors", "places", "timeline", "whole_file", "toml_file", "tune", "notation", "box", "lesson", "marking",
+    "practice", "input", "sound", "screen", "store", "playback", "pages", "session",
+    "cli",
 )  # fmt: skip
 HOME = Path(companion.__file__).parent
 MAP = HOME.parent / "DEVELOPERS.md"

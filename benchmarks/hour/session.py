@@ -23,15 +23,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.frames import FrameCosts
-from companion.cli import practise
+from companion.cli import practise_command
 from companion.cli.main import main as companion
-from companion.hearing.events import News, What
-from companion.hearing.model import Verdict
-from companion.practice.standing import LISTEN
-from companion.screen.glance import CalmGlance, Glance, Page
+from companion.input.events import EventKind, PortNews
+from companion.input.listening import Listening
+from companion.marking.mark_values import Verdict
+from companion.practice.player_state import LISTEN
+from companion.screen.page_values import BreakPage, Page, PracticePage
 from companion.screen.window import Window
 from companion.screen.words import load_words
-from companion.session.listening import Listening
 from companion.session.session import Session
 from companion.sound import speaker
 from companion.sound.device import SystemDevice
@@ -162,7 +162,7 @@ class WatchedSession(Session):
     def _listen(self, now: float) -> None:
         super()._listen(now)
         for event in self.devices.listening.came:
-            if event.what is What.ON:
+            if event.what is EventKind.ON:
                 reports.say("heard", event.stamp, event.pitch, event.velocity)
 
     def _show(self, now: float) -> None:
@@ -180,7 +180,7 @@ class WatchedSession(Session):
         reports.say("end", listening.forgotten + len(listening.taken), len(self.rounds), dropped, reports.dry)
 
 
-def news_of(listening: Listening) -> list[News]:
+def news_of(listening: Listening) -> list[PortNews]:
     """What the session is told of the plug, and so is the log."""
     found = take_news(listening)
     for one in found:
@@ -190,7 +190,7 @@ def news_of(listening: Listening) -> list[News]:
 
 def told(_window: Window, page: Page) -> None:
     """Note when the window begins and ceases to say that the instrument is gone."""
-    if isinstance(page, (Glance, CalmGlance)) and (reports.gone in page.notices) is not reports.told:
+    if isinstance(page, (PracticePage, BreakPage)) and (reports.gone in page.notices) is not reports.told:
         reports.told = not reports.told
         reports.say("told" if reports.told else "untold")
 
@@ -200,7 +200,7 @@ def main(log: str, seconds: str) -> int:
     costs.watch(after=told)
     for where, name, watched in (
         (Listening, "news", news_of),
-        (practise, "Session", WatchedSession),
+        (practise_command, "Session", WatchedSession),
         (speaker, "Recorder", Tapped),
         (speaker, "Tape", WatchedTape),
         (speaker, "SystemDevice", WatchedDevice),

@@ -11,8 +11,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import accumulate
 
-from companion.box.hand import Hand
-from companion.box.model import Bellows
+from companion.box.box_values import Bellows
+from companion.box.hand_costs import Hand
 from companion.box.times import Times
 
 

@@ -10,9 +10,9 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
+from companion.box.box_values import BassButton, Bellows, Box, Fingering
 from companion.box.chords import Chord, chords_written, likely_chords
-from companion.box.model import BassButton, Bellows, Box, Fingering
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class LeftHand:
     reason: str
 
 
-def left_hand(round_: Round, fingering: Fingering, scale: Collection[int], tonic: int) -> tuple[LeftHand, ...]:
+def left_hand(round_: OnceThrough, fingering: Fingering, scale: Collection[int], tonic: int) -> tuple[LeftHand, ...]:
     """The left hand for a fingered round, from the tune's chord symbols or, where it has none, the likeliest chords.
 
     Parameters
@@ -69,7 +69,13 @@ def left_hand(round_: Round, fingering: Fingering, scale: Collection[int], tonic
 
 
 def _stretch(
-    round_: Round, fingering: Fingering, first: int, last: int, chord: Chord, guessed: bool, scale: Collection[int]
+    round_: OnceThrough,
+    fingering: Fingering,
+    first: int,
+    last: int,
+    chord: Chord,
+    guessed: bool,
+    scale: Collection[int],
 ) -> LeftHand:
     bellows = fingering.notes[first].press.bellows
     bass, button, sounds, reason = buttons_for(fingering.box, chord, bellows, scale)

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from companion import places
-from companion.box.model import Bellows
+from companion.box.box_values import Bellows
 from companion.errors import UserError
 from companion.toml_file import read_toml
 
@@ -94,7 +94,7 @@ def _read(path: Path) -> BellowsTable:
     return BellowsTable(**values, loudness=loudness)
 
 
-class Sounding(NamedTuple):
+class AirNote(NamedTuple):
     """One note for the bellows: its direction, its length and the rest after it (seconds), whether a phrase ends on it,
     and its air against a note of ordinary loudness.
     """
@@ -106,7 +106,7 @@ class Sounding(NamedTuple):
     flow: float = 1.0
 
 
-def plan_bellows(notes: Sequence[Sounding], table: BellowsTable | None = None) -> BellowsPlan:
+def plan_bellows(notes: Sequence[AirNote], table: BellowsTable | None = None) -> BellowsPlan:
     """What the bellows do over a round that is played over and over, with the air button used where it is needed.
 
     At each place where it can be used, the player looks ahead as far as the next such place: where the notes up to
@@ -123,7 +123,7 @@ def plan_bellows(notes: Sequence[Sounding], table: BellowsTable | None = None) -
     return plan
 
 
-class _Stretch(NamedTuple):
+class _AirSpan(NamedTuple):
     """The notes after one place of use, up to and with the note of the next.
 
     `sum`, `low` and `high` are where they lead and how far they go on the way, from 0. What they make of an opening is
@@ -152,7 +152,7 @@ class _Use(NamedTuple):
     reason: str
 
 
-def _plan(notes: Sequence[Sounding], table: BellowsTable, briefest: float) -> BellowsPlan:
+def _plan(notes: Sequence[AirNote], table: BellowsTable, briefest: float) -> BellowsPlan:
     """The plan that uses the button on notes of `briefest` seconds and more, at the ends of phrases, and in rests."""
     full = table.full
     moves = [(n.seconds if n.direction is Bellows.PULL else -n.seconds) * n.flow / full for n in notes]
@@ -174,7 +174,7 @@ def _plan(notes: Sequence[Sounding], table: BellowsTable, briefest: float) -> Be
     return _play(level, moves, uses, [amount for amount, _ in amounts])
 
 
-def _use(index: int, note: Sounding, table: BellowsTable, briefest: float) -> _Use | None:
+def _use(index: int, note: AirNote, table: BellowsTable, briefest: float) -> _Use | None:
     """The use that can be made of the air button at a note, None where there is none."""
     if note.rest >= table.rest:
         most = min(1.0, note.rest / table.button)
@@ -188,7 +188,7 @@ def _use(index: int, note: Sounding, table: BellowsTable, briefest: float) -> _U
     return None
 
 
-def _stretch(moves: Sequence[float]) -> _Stretch:
+def _stretch(moves: Sequence[float]) -> _AirSpan:
     """Where a run of moves leads."""
     level = low = high = floor = 0.0
     ceiling = 1.0
@@ -202,10 +202,10 @@ def _stretch(moves: Sequence[float]) -> _Stretch:
             high = level if level > high else high
             floor = floor + move if floor + move < 1 else 1.0
             ceiling = ceiling + move if ceiling + move < 1 else 1.0
-    return _Stretch(level, low, high, floor, ceiling)
+    return _AirSpan(level, low, high, floor, ceiling)
 
 
-def _ahead(uses: Sequence[_Use], stretches: Sequence[_Stretch], out: bool) -> list[tuple[float, float]]:
+def _ahead(uses: Sequence[_Use], stretches: Sequence[_AirSpan], out: bool) -> list[tuple[float, float]]:
     """For each place, how low and high the notes after it go, up to the next place where air can go `out` (or in)."""
     count = len(uses)
     spans = [(0.0, 0.0)] * count
@@ -221,7 +221,7 @@ def _ahead(uses: Sequence[_Use], stretches: Sequence[_Stretch], out: bool) -> li
 
 
 def _amounts(
-    level: float, uses: Sequence[_Use], stretches: Sequence[_Stretch], table: BellowsTable
+    level: float, uses: Sequence[_Use], stretches: Sequence[_AirSpan], table: BellowsTable
 ) -> tuple[list[tuple[float, float]], bool]:
     """What is taken in (let out: negative) at each place and the opening after it; whether every round is the same.
 

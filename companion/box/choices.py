@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from companion.box.air import imbalances
+from companion.box.box_values import Bellows, Box
 from companion.box.costs import (
     PLAIN,
+    FingerNeeds,
     Gap,
-    State,
-    Step,
-    Wanted,
+    HandMove,
+    HandState,
     air_part,
     note_parts,
     priced,
@@ -20,17 +21,16 @@ from companion.box.costs import (
     step_of,
     thousandths,
 )
-from companion.box.hand import Hand
-from companion.box.model import Bellows, Box
+from companion.box.hand_costs import Hand
 from companion.box.ornaments import load_ornaments, wanted
 from companion.box.pins import Pin
 from companion.box.pitch_names import name_of
 from companion.box.search import Matrix
 from companion.box.times import Times, times_of
-from companion.tune.model import Played, Round
 from companion.tune.part_bars import bars_of
+from companion.tune.tune_values import OnceThrough, Played
 
-Column = tuple[State, ...]
+Column = tuple[HandState, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +48,11 @@ class Choices:
     drift: tuple[float, ...]
     matrices: tuple[Matrix, ...]
     times: Times
-    wants: tuple[Wanted, ...]
+    wants: tuple[FingerNeeds, ...]
     refused: tuple[str, ...]
 
 
-class Table:
+class StateTable:
     """The states of a box, and the cost matrices of single steps, each worked out once."""
 
     def __init__(self, box: Box, hand: Hand) -> None:
@@ -64,12 +64,12 @@ class Table:
         for pitch, column in self.states.items():
             ways = {state.press.bellows for state in column}
             self.only_way[pitch] = ways.pop() if len(ways) == 1 else None
-        self._matrices: dict[tuple[int, int, float, bool, Wanted], Matrix] = {}
-        self._steps: dict[tuple[int, int], list[list[Step]]] = {}
-        self._notes: dict[tuple[int, Wanted], list[int]] = {}
-        self._prices: dict[Gap, dict[Step, int]] = {}
+        self._matrices: dict[tuple[int, int, float, bool, FingerNeeds], Matrix] = {}
+        self._steps: dict[tuple[int, int], list[list[HandMove]]] = {}
+        self._notes: dict[tuple[int, FingerNeeds], list[int]] = {}
+        self._prices: dict[Gap, dict[HandMove, int]] = {}
 
-    def step(self, before: int, after: int, gap: Gap, want: Wanted) -> Matrix:
+    def step(self, before: int, after: int, gap: Gap, want: FingerNeeds) -> Matrix:
         """The costs from every state of the pitch `before` to every state of the pitch `after`, which they include."""
         key = (before, after, gap.seconds, gap.phrase, want)
         matrix = self._matrices.get(key)
@@ -80,20 +80,20 @@ class Table:
             ]
         return matrix
 
-    def steps(self, before: int, after: int) -> list[list[Step]]:
+    def steps(self, before: int, after: int) -> list[list[HandMove]]:
         """What each step between the states of two pitches is."""
         if (before, after) not in self._steps:
             come = self.states[before]
             self._steps[before, after] = [[step_of(state, go) for state in come] for go in self.states[after]]
         return self._steps[before, after]
 
-    def _itself(self, pitch: int, want: Wanted) -> list[int]:
+    def _itself(self, pitch: int, want: FingerNeeds) -> list[int]:
         """What each state of a pitch costs by itself."""
         if (pitch, want) not in self._notes:
             self._notes[pitch, want] = [thousandths(note_parts(state, want, self.hand)) for state in self.states[pitch]]
         return self._notes[pitch, want]
 
-    def _price(self, step: Step, gap: Gap) -> int:
+    def _price(self, step: HandMove, gap: Gap) -> int:
         """What a step costs with the time there is: there are few kinds of step, so each is priced once."""
         prices = self._prices.setdefault(gap, {})
         price = prices.get(step)
@@ -103,12 +103,12 @@ class Table:
 
 
 @lru_cache(maxsize=16)
-def table_of(box: Box, hand: Hand) -> Table:
+def table_of(box: Box, hand: Hand) -> StateTable:
     """The table of a box and a hand, kept from one tune to the next."""
-    return Table(box, hand)
+    return StateTable(box, hand)
 
 
-def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
+def choices(round_: OnceThrough, table: StateTable, pins: Iterable[Pin] = ()) -> Choices:
     """The ring of a round whose pitches the box all has."""
     notes, hand = round_.notes, table.hand
     columns, refused = _columns(notes, table, pins)
@@ -122,7 +122,7 @@ def choices(round_: Round, table: Table, pins: Iterable[Pin] = ()) -> Choices:
     return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, tuple(wants), refused)
 
 
-def gaps_of(round_: Round, times: Times) -> list[Gap]:
+def gaps_of(round_: OnceThrough, times: Times) -> list[Gap]:
     """What lies before each note of the round, and before its first from the last of the round before."""
     found = []
     known: dict[tuple[int, bool], Gap] = {}
@@ -138,7 +138,7 @@ def gaps_of(round_: Round, times: Times) -> list[Gap]:
     return found
 
 
-def phrase_starts(round_: Round) -> list[bool]:
+def phrase_starts(round_: OnceThrough) -> list[bool]:
     """For each note whether a phrase starts on it: the first note of a part, and of every second bar from there.
 
     Two bars to a phrase is common practice (four phrases to a part of eight bars). A pick-up belongs to the bar after
@@ -153,7 +153,7 @@ def phrase_starts(round_: Round) -> list[bool]:
     return starts
 
 
-def _columns(notes: Sequence[Played], table: Table, pins: Iterable[Pin]) -> tuple[list[Column], tuple[str, ...]]:
+def _columns(notes: Sequence[Played], table: StateTable, pins: Iterable[Pin]) -> tuple[list[Column], tuple[str, ...]]:
     """The states open to each note, and a sentence for each pin that cannot be."""
     pinned = {pin.written: pin for pin in pins}
     refused: dict[str, None] = {}
@@ -191,8 +191,8 @@ def _matrices(
     drift: Sequence[float],
     columns: Sequence[Column],
     times: Times,
-    wants: Sequence[Wanted],
-    table: Table,
+    wants: Sequence[FingerNeeds],
+    table: StateTable,
 ) -> list[Matrix]:
     """The cost matrix from each note to the next, the last one back to the first."""
     found: list[Matrix] = []

@@ -13,14 +13,14 @@ from itertools import pairwise
 from pathlib import Path
 
 from companion import places
+from companion.box.box_values import Box, Fingering
 from companion.box.costs import states_of
 from companion.box.fingering import finger_round
-from companion.box.hand import Hand, load_hand
-from companion.box.model import Box, Fingering
+from companion.box.hand_costs import Hand, load_hand
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
 from companion.toml_file import read_toml
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 
 _FURTHEST = 12  # semitones that a transposition is tried up and down
 _PARTS = ("buttons", "reaches", "little", "turns", "rows", "away", "awkward", "speed", "length")
@@ -107,7 +107,7 @@ def _read(path: Path) -> ChooseTable:
 
 
 def difficulty_of(
-    round_: Round, fingering: Fingering, whole_note: float | None = None, table: ChooseTable | None = None
+    round_: OnceThrough, fingering: Fingering, whole_note: float | None = None, table: ChooseTable | None = None
 ) -> Difficulty:
     """How hard a fingered round is.
 
@@ -131,7 +131,7 @@ def difficulty_of(
     return Difficulty(total, level, tuple(parts.items()), reason)
 
 
-def _counts(round_: Round, fingering: Fingering, whole_note: float) -> dict[str, float]:
+def _counts(round_: OnceThrough, fingering: Fingering, whole_note: float) -> dict[str, float]:
     """What is counted in a round, under the names of the table."""
     hand = load_hand()
     notes = fingering.notes
@@ -162,7 +162,7 @@ def _offset(box: Box, name: str) -> float:
     return next(row.offset for row in box.rows if row.name == name)
 
 
-def _different_bars(round_: Round) -> set[tuple[object, ...]]:
+def _different_bars(round_: OnceThrough) -> set[tuple[object, ...]]:
     """The bars of a round by what is in them."""
     bars: dict[tuple[object, ...], list[object]] = {}
     for note in round_.notes:
@@ -187,7 +187,7 @@ def rank(choices: Iterable[Choice], level: str | None = None) -> tuple[Choice, .
     return tuple(sorted(kept, key=lambda c: (c.difficulty is None, c.difficulty.points if c.difficulty else 0, c.key)))
 
 
-def transposed(round_: Round, semitones: int) -> Round:
+def transposed(round_: OnceThrough, semitones: int) -> OnceThrough:
     """The round so many semitones higher (negative: lower)."""
     notes = tuple(
         replace(
@@ -198,7 +198,7 @@ def transposed(round_: Round, semitones: int) -> Round:
     return replace(round_, notes=notes)
 
 
-def fitting(round_: Round, box: Box) -> tuple[int, ...]:
+def fitting(round_: OnceThrough, box: Box) -> tuple[int, ...]:
     """The transpositions (semitones) that the box has every note for, the nearest first."""
     pitches, have = {note.pitch for note in round_.notes}, set(states_of(box))
     moves = sorted(range(-_FURTHEST, _FURTHEST + 1), key=lambda by: (abs(by), by))
@@ -206,7 +206,7 @@ def fitting(round_: Round, box: Box) -> tuple[int, ...]:
 
 
 def keys_by_ease(
-    round_: Round, box: Box, hand: Hand | None = None, whole_note: float | None = None
+    round_: OnceThrough, box: Box, hand: Hand | None = None, whole_note: float | None = None
 ) -> tuple[Transposed, ...]:
     """Every key that the box has the tune's notes for, the one it lies best in first (equals: the nearest first)."""
     found = []
@@ -217,7 +217,7 @@ def keys_by_ease(
     return tuple(sorted(found, key=lambda t: (round(t.difficulty.points, 6), abs(t.semitones), t.semitones)))
 
 
-def what_would_fit(round_: Round, box: Box) -> str:
+def what_would_fit(round_: OnceThrough, box: Box) -> str:
     """What is missing for a tune on a box, and which octave or key would fit, in a sentence; "" where it fits."""
     have = set(states_of(box))
     missing = sorted({note.pitch for note in round_.notes} - have)

@@ -11,7 +11,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from companion.tune.model import Played, Round
+from companion.tune.tune_values import OnceThrough, Played
 
 _LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 _NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
@@ -67,7 +67,7 @@ _CHANGE = 0.05  # a change of chord
 _CLOSE = 0.3  # the last bar of all on the tonic
 
 
-def likely_chords(round_: Round, scale: Collection[int], tonic: int) -> list[Chord]:
+def likely_chords(round_: OnceThrough, scale: Collection[int], tonic: int) -> list[Chord]:
     """The likeliest chord for each note of a tune that names none: one to a bar, out of the triads of its scale.
 
     The sequence that is worth most in all; what a chord is worth to a bar stands in the constants above.

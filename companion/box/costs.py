@@ -10,15 +10,15 @@ from dataclasses import dataclass
 from math import floor
 from typing import NamedTuple
 
-from companion.box.hand import Hand
-from companion.box.model import Bellows, Box, Press
+from companion.box.box_values import Bellows, Box, Press
+from companion.box.hand_costs import Hand
 
 FINGERS = (1, 2, 3, 4)
 LITTLE = 4
 _GIVE = 0.75  # how far from the middle of its column a finger reaches, in buttons
 
 
-class State(NamedTuple):
+class HandState(NamedTuple):
     """One way to play a pitch: a press, the finger on it, and the place of the hand.
 
     `x` is the button's true place along the keyboard, `leans` whether the finger reaches beyond its own column for it,
@@ -42,9 +42,9 @@ class Gap:
     phrase: bool
 
 
-def states_of(box: Box) -> dict[int, tuple[State, ...]]:
+def states_of(box: Box) -> dict[int, tuple[HandState, ...]]:
     """All ways to play each pitch that the box has; the row next to the bellows first, then by button and finger."""
-    ways: dict[int, list[State]] = {}
+    ways: dict[int, list[HandState]] = {}
     middle = sum(row.offset % 1 for row in box.rows) / len(box.rows)
     for index in reversed(range(len(box.rows))):
         row = box.rows[index]
@@ -53,7 +53,7 @@ def states_of(box: Box) -> dict[int, tuple[State, ...]]:
                 if pitch is not None:
                     press, x, home = Press(row.name, number, bellows), number + row.offset, box.home in ("", row.name)
                     ways.setdefault(pitch, []).extend(
-                        State(press, finger, place, x, leans, index, home)
+                        HandState(press, finger, place, x, leans, index, home)
                         for finger in FINGERS
                         for place, leans in _places(number + floor(row.offset), x - middle, finger)
                     )
@@ -72,17 +72,17 @@ def _places(column: int, x: float, finger: int) -> tuple[tuple[int, bool], ...]:
     return ((own, False), (closed, True)) if abs(x - (finger - 1) - closed) <= _GIVE else ((own, False),)
 
 
-class Wanted(NamedTuple):
+class FingerNeeds(NamedTuple):
     """On which sides of a note its ornament needs a finger."""
 
     above: bool
     below: bool
 
 
-PLAIN = Wanted(False, False)
+PLAIN = FingerNeeds(False, False)
 
 
-def note_parts(state: State, wanted: Wanted, hand: Hand) -> dict[str, float]:
+def note_parts(state: HandState, wanted: FingerNeeds, hand: Hand) -> dict[str, float]:
     """What the note itself costs, by name."""
     parts: dict[str, float] = {}
     if state.finger == LITTLE:
@@ -102,7 +102,7 @@ def note_parts(state: State, wanted: Wanted, hand: Hand) -> dict[str, float]:
     return parts
 
 
-class Step(NamedTuple):
+class HandMove(NamedTuple):
     """What the hand and the bellows do between two notes, whatever the time for it.
 
     `moved` is by how many places the hand goes, `stretch` by how many half buttons the two fingers then lie wider or
@@ -118,19 +118,19 @@ class Step(NamedTuple):
     turn: bool
 
 
-def step_of(before: State, after: State) -> Step:
+def step_of(before: HandState, after: HandState) -> HandMove:
     """What the hand and the bellows do from one note to the next."""
     same_finger, moved = before.finger == after.finger, abs(after.place - before.place)
     turn = before.press.bellows is not after.press.bellows
     if before.row == after.row and before.x == after.x:
-        return Step(False, False, not same_finger, moved, 0, False, turn)
+        return HandMove(False, False, not same_finger, moved, 0, False, turn)
     along, spread = after.x - before.x, after.finger - before.finger
     wide = abs(along - spread - (after.place - before.place))
     stretch = max(0, round(2 * wide) - 1)
-    return Step(same_finger, along * spread < 0, False, moved, stretch, before.row != after.row, turn)
+    return HandMove(same_finger, along * spread < 0, False, moved, stretch, before.row != after.row, turn)
 
 
-def priced(step: Step, gap: Gap, hand: Hand) -> dict[str, float]:
+def priced(step: HandMove, gap: Gap, hand: Hand) -> dict[str, float]:
     """What a step costs with the time there is for it, by name."""
     parts: dict[str, float] = {}
     haste = _haste(gap.seconds, hand)
@@ -153,7 +153,7 @@ def priced(step: Step, gap: Gap, hand: Hand) -> dict[str, float]:
     return parts
 
 
-def step_parts(before: State, after: State, gap: Gap, hand: Hand) -> dict[str, float]:
+def step_parts(before: HandState, after: HandState, gap: Gap, hand: Hand) -> dict[str, float]:
     """What it costs to get from one note to the next, by name."""
     return priced(step_of(before, after), gap, hand)
 
@@ -163,7 +163,7 @@ def move_parts(places: int, hand: Hand) -> dict[str, float]:
     return {"place": hand.place, "further": hand.further * (places - 1)} if places else {}
 
 
-def air_part(state: State, drift: float, seconds: float, hand: Hand) -> dict[str, float]:
+def air_part(state: HandState, drift: float, seconds: float, hand: Hand) -> dict[str, float]:
     """What the direction costs in air on a note of `seconds`; `drift` as from :func:`companion.box.air.imbalances`."""
     same_way = drift > 0 if state.press.bellows is Bellows.PULL else drift < 0
     return {"air": hand.air * abs(drift) * seconds} if same_way else {}

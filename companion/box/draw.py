@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-from companion.box.model import Box, Row
+from companion.box.box_values import Box, Row
 from companion.box.pitch_names import name_of
 from companion.errors import Place, UserError
 from companion.whole_file import whole_file

@@ -11,15 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.box.alike_bars import way_cost
+from companion.box.box_values import Fingering
 from companion.box.choices import Choices, choices, table_of
-from companion.box.costs import State, air_part, note_parts, step_parts
-from companion.box.hand import Hand, load_hand
-from companion.box.model import Fingering
+from companion.box.costs import HandState, air_part, note_parts, step_parts
+from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
 from companion.box.pitch_names import name_of
-from companion.box.sameness import way_cost
 from companion.box.search import FORBIDDEN, Matrix, Path, cheapest_ring
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ _WHY = {
 
 
 def explain(
-    round_: Round, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
+    round_: OnceThrough, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
 ) -> tuple[Reason, ...]:
     """A reason for each reach and for each note that is on more than one button, in the order of the round.
 
@@ -77,7 +77,7 @@ def explain(
 class Explainer:
     """A fingering laid over the ring that it was found in, to ask what other ways there are."""
 
-    def __init__(self, round_: Round, fingering: Fingering, hand: Hand, pins: Iterable[Pin]) -> None:
+    def __init__(self, round_: OnceThrough, fingering: Fingering, hand: Hand, pins: Iterable[Pin]) -> None:
         self.notes, self.fingering, self.hand = round_.notes, fingering, hand
         self.signature = round_.signature
         self.ring: Choices = choices(round_, table_of(fingering.box, hand), pins)
@@ -89,7 +89,7 @@ class Explainer:
         ]
         self.cost = way_cost(self.ring.matrices, self.path)
 
-    def state(self, index: int, path: Path) -> State:
+    def state(self, index: int, path: Path) -> HandState:
         return self.ring.columns[index][path[index]]
 
     def reasons(self) -> tuple[Reason, ...]:
@@ -190,7 +190,7 @@ class Explainer:
             return f"from the end of the {before.part} part to the beginning of the {note.part} part ({name})"
         return name if before.turn == note.turn else f"back to the beginning of the {note.part} part ({name})"
 
-    def _how(self, index: int, before: State, after: State) -> str:
+    def _how(self, index: int, before: HandState, after: HandState) -> str:
         """What makes the move easy, in words."""
         gap = self.ring.gaps[index]
         if (before.press.row, before.press.button) == (after.press.row, after.press.button):
@@ -210,7 +210,7 @@ class Explainer:
         return length > self.hand.quick
 
 
-def button_name(state: State) -> str:
+def button_name(state: HandState) -> str:
     """The button of a state: "C 5"."""
     return f"{state.press.row} {state.press.button}"
 
@@ -219,5 +219,5 @@ def _moving(places: int) -> str:
     return f"moving {'up' if places > 0 else 'down'} {abs(places)}"
 
 
-def _ways(before: State, after: State) -> str:
+def _ways(before: HandState, after: HandState) -> str:
     return f"finger {before.finger} on {button_name(before)} and then {after.finger} on {button_name(after)}"

@@ -2,7 +2,7 @@
 
 The cheapest of all fingerings of the round and of the way back into the next one, under the costs of
 `config/hand.toml` (an exact search, see `companion.box.search`), with bars of the same notes made alike where that
-costs next to nothing (see `companion.box.sameness`).
+costs next to nothing (see `companion.box.alike_bars`).
 """
 
 from __future__ import annotations
@@ -10,22 +10,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
-from companion.box.bellows import BellowsPlan, BellowsTable, Sounding, load_bellows, plan_bellows
-from companion.box.choices import Choices, Table, choices, phrase_starts, table_of
-from companion.box.costs import State, air_part, note_parts, step_parts
-from companion.box.hand import Hand, load_hand
-from companion.box.model import Bellows, Box, Fingered, Fingering
+from companion.box.alike_bars import cheapest_alike
+from companion.box.bellows import AirNote, BellowsPlan, BellowsTable, load_bellows, plan_bellows
+from companion.box.box_values import Bellows, Box, Fingered, Fingering
+from companion.box.choices import Choices, StateTable, choices, phrase_starts, table_of
+from companion.box.costs import HandState, air_part, note_parts, step_parts
+from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
-from companion.box.sameness import cheapest_alike
 from companion.box.times import Times, times_of
-from companion.tune.model import Round
-from companion.tune.quick import no_collection
+from companion.tune.fast_values import no_collection
+from companion.tune.tune_values import OnceThrough
 
 __all__ = ["Pin", "bellows_of", "cost_parts", "finger_round"]
 
 
 @no_collection()
-def finger_round(round_: Round, box: Box, hand: Hand | None = None, pins: Iterable[Pin] = ()) -> Fingering:
+def finger_round(round_: OnceThrough, box: Box, hand: Hand | None = None, pins: Iterable[Pin] = ()) -> Fingering:
     """The cheapest fingering of a round on a box, and back into the next round.
 
     Parameters
@@ -52,7 +52,7 @@ def finger_round(round_: Round, box: Box, hand: Hand | None = None, pins: Iterab
     return _fingering(round_, box, states, cost, ring)
 
 
-def cost_parts(round_: Round, fingering: Fingering, hand: Hand | None = None) -> list[dict[str, float]]:
+def cost_parts(round_: OnceThrough, fingering: Fingering, hand: Hand | None = None) -> list[dict[str, float]]:
     """What each note of a fingering costs, by the names of `config/hand.toml`.
 
     Returns
@@ -76,7 +76,7 @@ def cost_parts(round_: Round, fingering: Fingering, hand: Hand | None = None) ->
 
 
 def bellows_of(
-    round_: Round,
+    round_: OnceThrough,
     fingering: Fingering,
     table: BellowsTable | None = None,
     dynamic: str = "mf",
@@ -109,11 +109,11 @@ def _plan(
         following = times.starts[index + 1] if index + 1 < len(times.starts) else times.starts[0] + times.lap
         rest = max(0, following - times.starts[index] - length)
         ends = starts[(index + 1) % len(starts)]
-        sounding.append(Sounding(direction, times.seconds(length), times.seconds(rest), ends, flow))
+        sounding.append(AirNote(direction, times.seconds(length), times.seconds(rest), ends, flow))
     return plan_bellows(sounding, table)
 
 
-def _state_of(table: Table, note: Fingered) -> State:
+def _state_of(table: StateTable, note: Fingered) -> HandState:
     """The state that a fingered note stands for."""
     for state in table.states[note.note.pitch]:
         if (state.press, state.finger, state.place) == (note.press, note.finger, note.place):
@@ -121,7 +121,7 @@ def _state_of(table: Table, note: Fingered) -> State:
     raise ValueError(f"{note.press} does not sound {note.note.pitch} from place {note.place}")
 
 
-def _fingering(round_: Round, box: Box, states: Sequence[State], cost: int, ring: Choices) -> Fingering:
+def _fingering(round_: OnceThrough, box: Box, states: Sequence[HandState], cost: int, ring: Choices) -> Fingering:
     """The found states as a `Fingering`."""
     phrases = [gap.phrase for gap in ring.gaps]
     opening = _plan([state.press.bellows for state in states], phrases, ring.times, load_bellows()).openings

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from companion import places
-from companion.box.model import BassButton, Box, Row
+from companion.box.box_values import BassButton, Box, Row
 from companion.box.pitch_names import pitch_of
 from companion.errors import Place, UserError
 from companion.toml_file import Key, TomlFile, read_toml
@@ -76,10 +76,10 @@ def _called(name: str) -> str | None:
 def _load(path: Path, children: tuple[Path, ...]) -> Box:
     if path.resolve() in children:
         raise UserError("this layout is its own parent; name another one", Place(path))
-    return _Reader(read_toml(path), children).box()
+    return _LayoutReader(read_toml(path), children).box()
 
 
-class _Reader:
+class _LayoutReader:
     """One file, being checked and turned into a `Box`. Every complaint goes through `fail`."""
 
     def __init__(self, file: TomlFile, children: tuple[Path, ...]) -> None:

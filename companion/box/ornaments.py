@@ -13,8 +13,8 @@ from functools import lru_cache
 from pathlib import Path
 
 from companion import places
-from companion.box.costs import FINGERS, State, Wanted, states_of
-from companion.box.model import Bellows, Box, Fingered, Press
+from companion.box.box_values import Bellows, Box, Fingered, Press
+from companion.box.costs import FINGERS, FingerNeeds, HandState, states_of
 from companion.box.pitch_names import name_of
 from companion.toml_file import TomlFile, read_toml
 
@@ -55,7 +55,7 @@ class OrnamentTable:
 
 
 @dataclass(frozen=True, slots=True)
-class Touch:
+class OrnamentNote:
     """One note of an ornament: what it is ("N" the note, "U" or "V" above, "L" below), its pitch, press and finger."""
 
     role: str
@@ -74,7 +74,7 @@ class OrnamentPlayed:
 
     asked: str
     played: str
-    touches: tuple[Touch, ...]
+    touches: tuple[OrnamentNote, ...]
     reason: str
 
 
@@ -119,10 +119,10 @@ def _ornament(file: TomlFile, name: str) -> Ornament:
     )
 
 
-def wanted(marks: Collection[str], length: float, table: OrnamentTable) -> Wanted:
+def wanted(marks: Collection[str], length: float, table: OrnamentTable) -> FingerNeeds:
     """On which sides of a note the ornaments of its marks need a finger; `length` in whole notes."""
     notes = {role for mark in marks if (asked := table.asked(mark, length)) is not None for role in asked.notes}
-    return Wanted("U" in notes, "L" in notes)
+    return FingerNeeds("U" in notes, "L" in notes)
 
 
 def ornament_of(
@@ -162,17 +162,17 @@ def _played(asked: Ornament, note: Fingered, box: Box, scale: Collection[int], t
     return OrnamentPlayed(asked.name, ornament.name, touches, "; ".join(word for word in words if word))
 
 
-def _itself(note: Fingered) -> Touch:
-    return Touch("N", note.note.pitch, note.press, note.finger)
+def _itself(note: Fingered) -> OrnamentNote:
+    return OrnamentNote("N", note.note.pitch, note.press, note.finger)
 
 
 def _touches(
     ornament: Ornament, note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable
-) -> tuple[tuple[Touch, ...], str]:
+) -> tuple[tuple[OrnamentNote, ...], str]:
     """The notes of an ornament with a remark, or no notes and why not."""
     if set(ornament.notes) == {"N"}:
         return _treble(ornament, note), ""
-    roles: dict[str, Touch] = {"N": _itself(note)}
+    roles: dict[str, OrnamentNote] = {"N": _itself(note)}
     remarks = []
     for role in ("U", "V", "L"):
         if role not in ornament.notes:
@@ -192,11 +192,13 @@ def _touches(
     return tuple(roles[role] for role in ornament.notes), "; ".join(remark for remark in remarks if remark)
 
 
-def _treble(ornament: Ornament, note: Fingered) -> tuple[Touch, ...]:
+def _treble(ornament: Ornament, note: Fingered) -> tuple[OrnamentNote, ...]:
     """The note again and again on one button, two fingers by turns."""
     other = note.finger + 1 if note.finger < FINGERS[-1] - 1 else note.finger - 1
     fingers = (note.finger, other)
-    return tuple(Touch("N", note.note.pitch, note.press, fingers[index % 2]) for index in range(len(ornament.notes)))
+    return tuple(
+        OrnamentNote("N", note.note.pitch, note.press, fingers[index % 2]) for index in range(len(ornament.notes))
+    )
 
 
 def neighbours(
@@ -219,14 +221,14 @@ def _sounding(box: Box, bellows: Bellows) -> set[int]:
 
 
 @lru_cache(maxsize=16)
-def _states(box: Box) -> dict[int, tuple[State, ...]]:
+def _states(box: Box) -> dict[int, tuple[HandState, ...]]:
     return states_of(box)
 
 
-def _in_hand(role: str, pitch: int, note: Fingered, box: Box, table: OrnamentTable) -> Touch | None:
+def _in_hand(role: str, pitch: int, note: Fingered, box: Box, table: OrnamentTable) -> OrnamentNote | None:
     """The button and finger for a neighbour with the hand where it is, None where no finger gets there."""
     main = next(s for s in _states(box)[note.note.pitch] if s.press == note.press and s.finger == note.finger)
-    best: tuple[float, int, State] | None = None
+    best: tuple[float, int, HandState] | None = None
     for state in _states(box)[pitch]:
         if state.press.bellows is not note.press.bellows or state.finger == note.finger:
             continue
@@ -237,10 +239,10 @@ def _in_hand(role: str, pitch: int, note: Fingered, box: Box, table: OrnamentTab
         candidate = (stretch, state.finger, state)
         if best is None or candidate[:2] < best[:2]:
             best = candidate
-    return Touch(role, pitch, best[2].press, best[2].finger) if best is not None else None
+    return OrnamentNote(role, pitch, best[2].press, best[2].finger) if best is not None else None
 
 
-def _remark(note: Fingered, touch: Touch, scale: Collection[int]) -> str:
+def _remark(note: Fingered, touch: OrnamentNote, scale: Collection[int]) -> str:
     """What is to be said of a neighbour that is not the next note of the scale."""
     side, name, way = _SIDES[touch.role], name_of(touch.pitch), touch.press.bellows.value
     if touch.pitch % 12 not in scale:

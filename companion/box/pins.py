@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from companion.box.costs import State
-from companion.box.model import Bellows
+from companion.box.box_values import Bellows
+from companion.box.costs import HandState
 from companion.errors import UserError
 from companion.toml_file import TomlFile, read_toml
-from companion.tune.model import Note
 from companion.tune.names import Asked, is_meant
+from companion.tune.tune_values import Note
 
 _KEYS = {"tune", "bar", "note", "row", "button", "bellows", "finger"}
 
@@ -33,7 +33,7 @@ class Pin:
     bellows: Bellows | None = None
     finger: int | None = None
 
-    def allows(self, state: State) -> bool:
+    def allows(self, state: HandState) -> bool:
         """Whether a way to play the note is as the pin asks."""
         return (
             self.row in (None, state.press.row)

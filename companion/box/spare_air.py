@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.box.box_values import Bellows, Fingering
 from companion.box.explain import Explainer, button_name
-from companion.box.hand import Hand, load_hand
-from companion.box.model import Bellows, Fingering
+from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class AirChoice:
 
 
 def spare_air(
-    round_: Round, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
+    round_: OnceThrough, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
 ) -> tuple[AirChoice, ...]:
     """For each note that could go the other way, what that would cost and how much air it would save."""
     if not fingering.notes:

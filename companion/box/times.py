@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import lcm
 
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Times:
         return ticks / self.ticks * self.whole
 
 
-def times_of(round_: Round, whole: float) -> Times:
+def times_of(round_: OnceThrough, whole: float) -> Times:
     """The times of a round; `whole` is the length of a whole note in seconds."""
     at = [note.at for note in round_.notes]
     length = [note.length for note in round_.notes]

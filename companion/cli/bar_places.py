@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 
-from companion.tune.model import Round
 from companion.tune.part_bars import pickups
+from companion.tune.tune_values import OnceThrough
 
 _PARTS = {
     Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔", Fraction(1, 4): "¼", Fraction(3, 4): "¾",
@@ -15,7 +15,7 @@ _PARTS = {
 }  # fmt: skip
 
 
-def beats_of(round_: Round, beat: Fraction) -> tuple[str, ...]:
+def beats_of(round_: OnceThrough, beat: Fraction) -> tuple[str, ...]:
     """The beat on which each note of a round begins, from 1 in its bar; a pick-up is the end of a bar.
 
     Parameters
@@ -33,7 +33,7 @@ def beats_of(round_: Round, beat: Fraction) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _starts(round_: Round) -> Iterator[tuple[Fraction, Fraction]]:
+def _starts(round_: OnceThrough) -> Iterator[tuple[Fraction, Fraction]]:
     """Where each bar begins, and how much of it has gone by there: nothing, but in a pick-up."""
     bars = round_.bars
     for place, (span, short) in enumerate(zip(bars, pickups(round_), strict=True)):

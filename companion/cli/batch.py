@@ -9,10 +9,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from companion.cli.show import line
-from companion.cli.sounded import LONGEST, Sounded
+from companion.cli.sounded import LONGEST, SoundRequest
 from companion.cli.written import write
 from companion.errors import Place, UserError
-from companion.lesson.model import Kind, Piece
+from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.pieces import piece_named
 from companion.sound.files import MIDI, SOUND
 from companion.sound.tempi import parse_tempo
@@ -21,7 +21,7 @@ ENDINGS = (*(ending[1:] for ending in SOUND), MIDI[0][1:])
 KINDS = {"bars": Kind.BAR, "phrases": Kind.PHRASE, "halves": Kind.HALF, "parts": Kind.PART, "joins": Kind.JOIN}
 
 
-def run(given: argparse.Namespace, made: Sounded) -> None:
+def run(given: argparse.Namespace, made: SoundRequest) -> None:
     """Write the files, with a bar that shows how far it is."""
     if given.format not in ENDINGS:
         raise UserError(f"--format takes one of {', '.join(ENDINGS)}, not “{given.format[:20]}”")
@@ -67,7 +67,7 @@ def name_of(number: int, piece: Piece, tempo: str, ending: str) -> str:
     return f"{' '.join(plain.split())}.{ending}"
 
 
-def _tempi(text: str | None, made: Sounded) -> list[tuple[str, float]]:
+def _tempi(text: str | None, made: SoundRequest) -> list[tuple[str, float]]:
     if text is None:
         return [(f"{made.wish.bpm:.0f}", made.wish.bpm)]
     target = made.rounds.course.target
@@ -76,7 +76,7 @@ def _tempi(text: str | None, made: Sounded) -> list[tuple[str, float]]:
     return [(f"{float(name[:-1]):03.0f}%" if name.endswith("%") else name, bpm) for name, bpm in found]
 
 
-def _write_all(folder: Path, wanted: Sequence[tuple[str, Sounded]]) -> None:
+def _write_all(folder: Path, wanted: Sequence[tuple[str, SoundRequest]]) -> None:
     from rich.console import Console
     from rich.progress import Progress
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from companion.errors import Place, UserError
-from companion.hearing.again import Kept, again, is_of_the_tune, keeps_time, share_right
-from companion.hearing.asking import asked_of
-from companion.hearing.model import Asked, Heard, Marks
-from companion.hearing.take import read_take
-from companion.hearing.take_marks import TakeMarks, mark_rounds
-from companion.lesson.model import Kind, Piece
-from companion.session.going import Course
-from companion.session.left_take import beat_of, rounds_left
-from companion.session.takes import MARKS, TAKE
+from companion.input.take_file import read_take
+from companion.lesson.lesson_values import Kind, Piece
+from companion.marking.asking import asked_of
+from companion.marking.mark_values import Asked, Heard, Marks
+from companion.marking.take_in_tune import TakeNote, again, is_of_the_tune, keeps_time, share_right
+from companion.marking.take_marks import TakeMarks, mark_rounds
+from companion.practice.round_plan import TuneInHand
+from companion.session.read_session import beat_of, rounds_left
+from companion.session.session_folders import MARKS, TAKE
 
 # A take of the piece is told from one of the whole tune by the share that is right; the piece's may be less (ours).
 _AS_WELL = 0.85
@@ -25,11 +25,11 @@ _AS_WELL = 0.85
 class KeptTake:
     """A take as it lies in the tune, by its rounds, and what is to be said of it."""
 
-    rounds: tuple[tuple[Kept, ...], ...]
+    rounds: tuple[tuple[TakeNote, ...], ...]
     said: str
 
 
-def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece, *, clock: bool = True) -> KeptTake:
+def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Piece, *, clock: bool = True) -> KeptTake:
     """Read a take, find out what it is of, and place its notes in the tune.
 
     A take is of the piece that is to sound or of the whole tune; where it is neither, of the piece that it fits best.
@@ -51,10 +51,10 @@ def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece,
     if sitting is not None:
         return sitting
 
-    def tried(one: Piece) -> _Try:
+    def tried(one: Piece) -> _TakeGuess:
         asked = asked_of(course.laid(one))
         ordered = tuple(mark_rounds(asked, heard, beat=course.beat, clock=False))
-        return _Try(one, asked, ordered, share_right(ordered))
+        return _TakeGuess(one, asked, ordered, share_right(ordered))
 
     whole = next(one for one in pieces if one.kind is Kind.ROUND)
     best, other = tried(piece), tried(whole)
@@ -73,7 +73,7 @@ def kept_take(path: Path, course: Course, pieces: Sequence[Piece], piece: Piece,
 
 
 def _of_a_session(
-    path: Path, heard: Sequence[Heard], course: Course, pieces: Sequence[Piece], piece: Piece, clock: bool
+    path: Path, heard: Sequence[Heard], course: TuneInHand, pieces: Sequence[Piece], piece: Piece, clock: bool
 ) -> KeptTake | None:
     """The rounds of a session's take, as they were marked there; None where no marks lie beside it that fit it."""
     beside = path.with_name(MARKS)
@@ -83,7 +83,7 @@ def _of_a_session(
     mine = [one for one in left if not one.standin] or left
     wanted = {note.index for note in course.laid(piece).notes}
     named = {one.name: one for one in pieces}
-    kept: list[tuple[Kept, ...]] = []
+    kept: list[tuple[TakeNote, ...]] = []
     tempi: list[float | None] = []
     for one in mine:
         if one.piece not in named:
@@ -121,7 +121,7 @@ def _said(path: Path, of: str, piece: Piece, tempi: Sequence[float | None]) -> s
 
 
 @dataclass(frozen=True, slots=True)
-class _Try:
+class _TakeGuess:
     """A take marked as one of a piece, in order, and the share of it that is right."""
 
     piece: Piece

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from companion.cli.opening import Opened
+from companion.cli.ready_tune import Opened
 from companion.cli.show import line
 from companion.errors import UserError
-from companion.hearing.take import write_take
+from companion.input.listening import Listening
+from companion.input.take_file import write_take
 from companion.screen.window import Window
-from companion.session.leave import write_marks
-from companion.session.listening import Listening
 from companion.session.session import Session
-from companion.session.takes import MARKS, PICTURE, SOUND, TAKE
+from companion.session.session_files import write_marks
+from companion.session.session_folders import MARKS, PICTURE, SOUND, TAKE
 from companion.sound.files import write_sound
 from companion.sound.speaker import DeviceSpeaker
 

@@ -328,7 +328,7 @@ def parser() -> argparse.ArgumentParser:
 def _name(given: argparse.Namespace) -> str:
     """The name of the tune that is meant, in the book that is meant."""
     from companion.cli.named import name_in
-    from companion.session.books import demo_book
+    from companion.pages.books_at_hand import demo_book
 
     return name_in(Path(given.book) if given.book else demo_book(), given.tune, given.voice)
 
@@ -339,7 +339,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         given = parser().parse_args(arguments)
         if given.command != "progress" and isinstance(getattr(given, "tune", None), str):
             given.tune = _name(given)
-        command = importlib.import_module(f"companion.cli.{given.command}")
+        command = importlib.import_module(f"companion.cli.{given.command}_command")
         command.run(given)
         sys.stdout.flush()
     except UserError as mistake:

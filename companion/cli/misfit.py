@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from companion.box.box_values import Fingered
 from companion.box.choose import fitting, what_would_fit
-from companion.box.model import Fingered
-from companion.cli.opening import Opened, exact
+from companion.cli.ready_tune import Opened, exact
 from companion.cli.show import line, note_name
 
 

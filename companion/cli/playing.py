@@ -9,10 +9,10 @@ from concurrent.futures import Executor, Future
 from dataclasses import replace
 from typing import Any
 
-from companion.cli.sounded import Sounded
+from companion.cli.sounded import SoundRequest
 from companion.errors import UserError
-from companion.lesson.model import Kind, Piece
-from companion.session.rounds import Wish
+from companion.lesson.lesson_values import Kind, Piece
+from companion.playback.round_maker import SoundWish
 from companion.sound.speaker import Speaker
 from companion.sound.tempi import BPM, SHARE
 from companion.sound.transport import Follower, Loop, Transport
@@ -27,10 +27,10 @@ QUIT = "q\x1b\x04"
 class Playing:
     """A tune on a speaker, and the wishes that change while it sounds."""
 
-    def __init__(self, made: Sounded, speaker: Speaker, follower: Follower | None = None) -> None:
+    def __init__(self, made: SoundRequest, speaker: Speaker, follower: Follower | None = None) -> None:
         self.wish = made.wish
         self._sounding = made.wish  # the wish that the rounds follow: the last one that is ready
-        self._asked: tuple[Wish, Future[Any]] | None = None
+        self._asked: tuple[SoundWish, Future[Any]] | None = None
         self._workers: Executor | None = None
         self.said = ""  # what is to be said besides
         self._made, self._speaker, self._follower = made, speaker, follower
@@ -113,7 +113,7 @@ class Playing:
         name = "basses" if key == "b" else voices[0]
         return f"{name} {'off' if voices[0] in self._muted else 'on'}"
 
-    def _wished(self, key: str) -> Wish | None:
+    def _wished(self, key: str) -> SoundWish | None:
         """The wish that a key makes of the one in force; None where it is no key of ours."""
         target = self._made.rounds.course.target
         if key in "+=-":

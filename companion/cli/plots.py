@@ -12,11 +12,11 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from companion.cli.practised import Detail, Progress, due_in_words, weeks
+from companion.cli.practised import Detail, PracticeReport, due_in_words, weeks
 from companion.places import own_cache
 from companion.screen.contrast import Colour, mixed
 from companion.screen.theme import Theme, load_theme
-from companion.store.memory import ROUND, BarMemory, TuneMemory
+from companion.store.practice_history import ROUND, BarMemory, TuneMemory
 from companion.whole_file import whole_file
 
 WIDTH = 10.0  # inches; at 150 dots an inch a PNG is 1,500 pixels wide
@@ -36,7 +36,7 @@ from matplotlib.ticker import MaxNLocator  # noqa: E402
 _FONTS = Path(__file__).parents[1] / "screen" / "fonts"
 
 
-def write(found: Progress, out: Path, theme: str = "light") -> None:
+def write(found: PracticeReport, out: Path, theme: str = "light") -> None:
     """Write the plot of one tune, or of all, as a PNG or SVG file.
 
     Raises
@@ -82,7 +82,7 @@ def _look(colours: Theme) -> dict[str, Any]:
     }
 
 
-def _of_tune(one: Detail, found: Progress, colours: Theme) -> Figure:
+def _of_tune(one: Detail, found: PracticeReport, colours: Theme) -> Figure:
     figure = Figure(figsize=(WIDTH, 9.2), layout=_layout())
     tempo, bars, days = figure.subplots(3, 1, height_ratios=(3.2, 2.6, 1.9))
     _title(figure, one.tune.title, f"on {found.box}, {found.now:%Y-%m-%d}", colours)
@@ -92,7 +92,7 @@ def _of_tune(one: Detail, found: Progress, colours: Theme) -> Figure:
     return figure
 
 
-def _of_all(found: Progress, colours: Theme) -> Figure:
+def _of_all(found: PracticeReport, colours: Theme) -> Figure:
     in_review = [one for one in found.tunes if one.due is not None][:MOST_DUE]
     figure = Figure(figsize=(WIDTH, 5.4 + 0.3 * max(len(in_review), 2)), layout=_layout())
     days, minutes, due = figure.subplots(3, 1, height_ratios=(1.9, 2.4, 0.9 + 0.3 * max(len(in_review), 2)))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from companion.store.memory import BarMemory, Due, PieceDay, PieceMemory, TuneMemory
+from companion.store.practice_history import BarMemory, Due, PieceDay, PieceMemory, TuneMemory
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class Detail:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class PracticeReport:
     """What was practised on a box: minutes by day, the tunes, and those that are looked at closely."""
 
     box: str

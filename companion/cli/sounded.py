@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from companion.cli.kept_take import KeptTake, kept_take
-from companion.cli.opening import Opened, open_tune
+from companion.cli.ready_tune import Opened, open_tune
 from companion.errors import UserError
-from companion.lesson.model import Piece
+from companion.lesson.lesson_values import Piece
 from companion.lesson.pieces import piece_named
-from companion.session.going import Course
-from companion.session.rounds import Rounds, Wish, voice_names
+from companion.playback.round_maker import RoundMaker, SoundWish, voice_names
+from companion.practice.round_plan import TuneInHand
 from companion.sound.recording import Recording, Tied, beats_of_taps
-from companion.sound.settings import sound_settings
+from companion.sound.sound_settings import sound_settings
 from companion.sound.tempi import BPM, parse_tempo
 
 MOST_ROUNDS = 1000
@@ -28,12 +28,12 @@ CLICKS = ("beats", "off-beats", "count-in")
 
 
 @dataclass(frozen=True, slots=True)
-class Sounded:
+class SoundRequest:
     """A tune ready to sound, and how it is wished for."""
 
     opened: Opened
-    rounds: Rounds
-    wish: Wish
+    rounds: RoundMaker
+    wish: SoundWish
     take: KeptTake | None = None
 
     @property
@@ -54,7 +54,7 @@ class Sounded:
         return first.seconds + (parts - 1) * again.seconds
 
 
-def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
+def sounded(given: argparse.Namespace, *, endless: bool = False) -> SoundRequest:
     """What the arguments ask for. `endless` : whether it may go on until told."""
     rounds = _rounds(given.rounds, endless)
     bars_in, short_in = _count_in(given.count_in)
@@ -69,7 +69,7 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
     course = course_of(opened)
     piece = piece_named(opened.pieces, given.piece)
     bpm = parse_tempo(given.tempo, course.target) if given.tempo is not None else course.target
-    wish = Wish(
+    wish = SoundWish(
         piece,
         bpm,
         rounds,
@@ -87,17 +87,17 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> Sounded:
     tied = tied_to(given, course)
     settings = sound_settings()
     sounds = take.rounds if take is not None else ()
-    made_rounds = Rounds(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
+    made_rounds = RoundMaker(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
     # Of a whole lesson, some pieces may have nothing.
     if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
         raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
-    made = Sounded(opened, made_rounds, wish, take)
+    made = SoundRequest(opened, made_rounds, wish, take)
     if made.seconds > LONGEST:
         raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
     return made
 
 
-def _take(given: argparse.Namespace, opened: Opened, course: Course, piece: Piece) -> KeptTake | None:
+def _take(given: argparse.Namespace, opened: Opened, course: TuneInHand, piece: Piece) -> KeptTake | None:
     """The take that is to sound beside the tune."""
     if given.take is None:
         if given.no_clock or any(one.startswith("take") for one in (*given.level, *given.mute)):
@@ -108,14 +108,14 @@ def _take(given: argparse.Namespace, opened: Opened, course: Course, piece: Piec
     return kept_take(Path(given.take), course, opened.pieces, piece, clock=not given.no_clock)
 
 
-def course_of(opened: Opened) -> Course:
+def course_of(opened: Opened) -> TuneInHand:
     """The tune as the rounds need it."""
     tune = opened.tune
     target, beat = opened.target
-    return Course(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+    return TuneInHand(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
 
 
-def tied_to(given: argparse.Namespace, course: Course) -> Tied | None:
+def tied_to(given: argparse.Namespace, course: TuneInHand) -> Tied | None:
     """The recording that is to sound, its beats tied to the tune's."""
     if given.recording is None:
         if given.first_beat is not None or given.bpm is not None or given.taps is not None:

@@ -12,15 +12,15 @@ from pathlib import Path
 
 from companion.box.layout import load_box
 from companion.notation.book import read_bytes
-from companion.session.weighing import weighed
-from companion.session.weights import Weight, key_of, known
+from companion.pages.difficulty_cache import TuneDifficulty, key_of, known
+from companion.pages.rating_process import weighed
 
 FEW = 60  # tunes: so many are weighed before another process has begun
 MOST = 8  # processes
 LOOK = 0.25  # seconds between two looks at what the others have found
 
 
-def weights_of(book: Path, voice: str | None, box: str, names: Sequence[str]) -> dict[str, Weight]:
+def weights_of(book: Path, voice: str | None, box: str, names: Sequence[str]) -> dict[str, TuneDifficulty]:
     """How hard each of the named tunes is, by its name; `box` is a layout's name or file.
 
     Raises
@@ -48,7 +48,7 @@ def weights_of(book: Path, voice: str | None, box: str, names: Sequence[str]) ->
 def _beside(book: Path, voice: str | None, box: str, names: Sequence[str], tell: Callable[[], None]) -> None:
     """Let processes weigh the tunes, each its share, and wait for them; they are stopped with whatever stops this."""
     count = min(MOST, _processors(), -(-len(names) // FEW))
-    command = [sys.executable, "-m", "companion.session.weighing", "--named"]
+    command = [sys.executable, "-m", "companion.pages.rating_process", "--named"]
     command += [f"--voice={voice}"] if voice is not None else []
     with ExitStack() as ending, suppress(OSError):
         begun = []

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from companion.cli.sounded import Sounded
-from companion.session.rounds import levelled
+from companion.cli.sounded import SoundRequest
+from companion.playback.round_maker import levelled
 from companion.sound.files import is_midi, write_blocks, write_midi
 
 
-def write(made: Sounded, out: Path) -> None:
+def write(made: SoundRequest, out: Path) -> None:
     """Write what is wished to a file, as its ending says."""
     if is_midi(out):
         whole = levelled(made.rounds.whole(made.wish), made.wish.levels)

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 
-from companion.box.model import Fingered
+from companion.box.box_values import Fingered
 from companion.errors import UserError
-from companion.lesson.model import Kind, Piece
-from companion.lesson.rules import Rules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.sameness import but_for_one, shape
-from companion.tune.model import BarSpan, Round
+from companion.tune.tune_values import BarSpan, OnceThrough
 
 Shape = tuple[tuple[int, Fraction, Fraction], ...]
 NEARLY = (Kind.BAR, Kind.PHRASE)  # of which it is said that they are the same but for one note
@@ -36,7 +36,7 @@ class _Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class _Pass:
+class _PartPass:
     """One time through a part."""
 
     part: str
@@ -45,9 +45,9 @@ class _Pass:
 
 
 def cut(
-    round_: Round,
+    round_: OnceThrough,
     fingered: Sequence[Fingered] = (),
-    rules: Rules | None = None,
+    rules: LessonRules | None = None,
     phrases: Mapping[str, Sequence[int]] | None = None,
     whole: float = WHOLE,
 ) -> tuple[Piece, ...]:
@@ -109,7 +109,7 @@ def piece_named(pieces: Sequence[Piece], name: str | None) -> Piece:
     raise UserError(f"this tune has no piece “{wanted}”; name one such as {listed} (`companion pieces` lists them)")
 
 
-def _passes(round_: Round) -> list[_Pass]:
+def _passes(round_: OnceThrough) -> list[_PartPass]:
     """The times through each part, with their bars; bars in which no note begins are left out."""
     groups: list[tuple[str, int, list[_Cell]]] = []
     waiting: int | None = None  # first note of a pick-up that has not met its bar yet
@@ -135,7 +135,7 @@ def _passes(round_: Round) -> list[_Pass]:
         waiting = None
     if waiting is not None:  # nothing but a pick-up
         groups[-1][2].append(_Cell(waiting, len(round_.notes) - 1, round_.notes[waiting].at))
-    return [_Pass(part, turn, tuple(cells)) for part, turn, cells in groups if cells]
+    return [_PartPass(part, turn, tuple(cells)) for part, turn, cells in groups if cells]
 
 
 def _is_pickup(spans: Sequence[BarSpan], number: int) -> bool:
@@ -147,14 +147,14 @@ def _is_pickup(spans: Sequence[BarSpan], number: int) -> bool:
 
 
 def _spans(
-    round_: Round,
-    passes: Sequence[_Pass],
+    round_: OnceThrough,
+    passes: Sequence[_PartPass],
     fingered: Sequence[Fingered],
-    rules: Rules,
+    rules: LessonRules,
     starts: Mapping[str, Sequence[int]],
 ) -> Iterator[tuple[str, Kind, int, int]]:
     """Name, kind, first and last note of every piece."""
-    firsts: dict[str, _Pass] = {}
+    firsts: dict[str, _PartPass] = {}
     for one in passes:
         known = firsts.setdefault(one.part, one)
         if known is one:
@@ -170,7 +170,7 @@ def _spans(
         yield "round", Kind.ROUND, opening.first, ending.last
 
 
-def _phrases(one: _Pass, rules: Rules, starts: Sequence[int] | None) -> list[tuple[_Cell, ...]]:
+def _phrases(one: _PartPass, rules: LessonRules, starts: Sequence[int] | None) -> list[tuple[_Cell, ...]]:
     """The bars of each phrase of a part: as long as the rules say, or from where the tutor lets them begin."""
     cells = one.cells
     edges = sorted({0, *(start - 1 for start in starts)}) if starts else range(0, len(cells), rules.phrase_bars)
@@ -178,7 +178,7 @@ def _phrases(one: _Pass, rules: Rules, starts: Sequence[int] | None) -> list[tup
 
 
 def _of_part(
-    one: _Pass, fingered: Sequence[Fingered], phrases: Sequence[tuple[_Cell, ...]]
+    one: _PartPass, fingered: Sequence[Fingered], phrases: Sequence[tuple[_Cell, ...]]
 ) -> Iterator[tuple[str, Kind, int, int]]:
     cells, part = one.cells, one.part
     bar = 0
@@ -199,7 +199,7 @@ def _of_part(
     yield f"{part} part", Kind.PART, cells[0].first, cells[-1].last
 
 
-def _of_later_time(round_: Round, known: _Pass, one: _Pass) -> Iterator[tuple[str, Kind, int, int]]:
+def _of_later_time(round_: OnceThrough, known: _PartPass, one: _PartPass) -> Iterator[tuple[str, Kind, int, int]]:
     """The bars in which a later time through a part has other notes than the first time."""
     for number, cell in enumerate(one.cells, 1):
         before = known.cells[number - 1] if number <= len(known.cells) else None
@@ -210,7 +210,7 @@ def _of_later_time(round_: Round, known: _Pass, one: _Pass) -> Iterator[tuple[st
 class _Weigher:
     """Difficulty of a run of notes, from running sums."""
 
-    def __init__(self, round_: Round, fingered: Sequence[Fingered], rules: Rules, whole: float) -> None:
+    def __init__(self, round_: OnceThrough, fingered: Sequence[Fingered], rules: LessonRules, whole: float) -> None:
         self.weights = rules.weights
         self.count = len(round_.notes)
         self.moves = [0.0] * self.count

@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from companion.tune.model import Played, Round
+from companion.tune.tune_values import OnceThrough, Played
 
 # Fewer notes than these are not "the same but for one": half of so short a bar would be another.
 FEWEST = 3
 
 
-def run_of(round_: Round, first: int, last: int) -> tuple[Played, ...]:
+def run_of(round_: OnceThrough, first: int, last: int) -> tuple[Played, ...]:
     """The notes of a piece; one whose `first` is greater than its `last` goes round."""
     notes = round_.notes
     return notes[first : last + 1] if first <= last else notes[first:] + notes[: last + 1]
 
 
-def shape(round_: Round, first: int, last: int) -> tuple[tuple[int, Fraction, Fraction], ...]:
+def shape(round_: OnceThrough, first: int, last: int) -> tuple[tuple[int, Fraction, Fraction], ...]:
     """What makes two pieces the same: pitches, lengths and places, counted from the first note."""
     run = run_of(round_, first, last)
     start = run[0].at

@@ -9,13 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from companion.tune.model import BarSpan, Meter, Played, Round
+from companion.tune.tune_values import BarSpan, Meter, OnceThrough, Played
 
 ZERO = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
-class Sounded:
+class StretchNote:
     """One note of a stretch: `index` is its place in the round's notes, `at` its place in the stretch, `turn` how often
     the stretch has been through before (0: this is the first time)."""
 
@@ -42,7 +42,7 @@ class Stretch:
     first bar line (0: it begins on one); `bars` are the places of the bar lines; `bar` is how long a full bar is.
     """
 
-    notes: tuple[Sounded, ...]
+    notes: tuple[StretchNote, ...]
     beats: tuple[Beat, ...]
     bars: tuple[Fraction, ...]
     length: Fraction
@@ -51,7 +51,9 @@ class Stretch:
     beat: Fraction
 
 
-def stretch_of(round_: Round, first: int, last: int, meter: Meter, beat: Fraction, *, loop: bool = True) -> Stretch:
+def stretch_of(
+    round_: OnceThrough, first: int, last: int, meter: Meter, beat: Fraction, *, loop: bool = True
+) -> Stretch:
     """Cut notes `first` to `last` (both inclusive) out of a round; ``first > last`` goes round its end.
 
     Rests before the first note of a bar and after the last one belong to the stretch.
@@ -72,7 +74,7 @@ def stretch_of(round_: Round, first: int, last: int, meter: Meter, beat: Fractio
     indices = [*range(first, last + 1)] if first <= last else [*range(first, count), *range(last + 1)]
     turned = round_.length if first > last else ZERO
     notes = tuple(
-        Sounded(i, round_.notes[i].at - start + (turned if i < first else ZERO), round_.notes[i]) for i in indices
+        StretchNote(i, round_.notes[i].at - start + (turned if i < first else ZERO), round_.notes[i]) for i in indices
     )
     pickup = _to_bar_line(spans, start)
     bar = meter.bar or 4 * beat
@@ -121,7 +123,7 @@ def count_in(stretch: Stretch, bars: int, meter: Meter) -> tuple[Fraction, tuple
     return lead, tuple(beat for beat in beats if beat.at < 0)
 
 
-def _edge(round_: Round, index: int) -> Fraction:
+def _edge(round_: OnceThrough, index: int) -> Fraction:
     """Where note `index` may be cut off from the one before: at its bar's line if it is the bar's first, else at its
     onset.
     """
@@ -138,7 +140,7 @@ def _leads(span: BarSpan) -> bool:
     return span.bar == 0
 
 
-def _spans(round_: Round) -> Iterator[BarSpan]:
+def _spans(round_: OnceThrough) -> Iterator[BarSpan]:
     """The round's bars three times over: a stretch that goes round, and its rest, end in the second or third.
 
     A pick-up that opens a later part shares the number of the bar that it completes; here it is bar 0 as well.

@@ -24,10 +24,10 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import Place, UserError
-from companion.lesson.model import Kind, Piece
+from companion.lesson.lesson_values import Kind, Piece
 from companion.toml_file import Key, TomlFile, line_of, read_toml
-from companion.tune.model import Round
 from companion.tune.names import Asked, is_meant
+from companion.tune.tune_values import OnceThrough
 
 _KEYS = {"tune", "target", "phrases", "order", "say"}
 _BARS = re.compile(r"(.+) bars (\d+) to (\d+)", re.IGNORECASE)
@@ -66,7 +66,7 @@ def read_lessons(path: Path) -> TomlFile:
     return file
 
 
-def load_tutor(path: Path, name: Asked, round_: Round) -> Tutor:
+def load_tutor(path: Path, name: Asked, round_: OnceThrough) -> Tutor:
     """What a lesson file says of one tune.
 
     Parameters
@@ -84,7 +84,7 @@ def load_tutor(path: Path, name: Asked, round_: Round) -> Tutor:
     for own in (False, True):
         for index, table in enumerate(file.data.get("lesson", [])):
             if ("tune" in table) is own and says(file, index, name):
-                found = _overridden(found, _Reader(file, index, table, round_).tutor())
+                found = _overridden(found, _LessonReader(file, index, table, round_).tutor())
     return found
 
 
@@ -107,10 +107,10 @@ def _overridden(general: Tutor, own: Tutor) -> Tutor:
     )
 
 
-class _Reader:
+class _LessonReader:
     """Reads one `[[lesson]]`."""
 
-    def __init__(self, file: TomlFile, index: int, table: dict[str, Any], round_: Round) -> None:
+    def __init__(self, file: TomlFile, index: int, table: dict[str, Any], round_: OnceThrough) -> None:
         self.file, self.index, self.table, self.round = file, index, table, round_
 
     def place(self, *keys: Key) -> Place:

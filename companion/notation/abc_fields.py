@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
-from companion.tune.model import Key, Meter, Tempo
+from companion.tune.tune_values import Key, Meter, Tempo
 
 FREE = Meter("none", None, ())
 NO_KEY = Key("none", "", "none", ())

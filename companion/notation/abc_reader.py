@@ -9,11 +9,11 @@ from companion.errors import Place, UserError
 from companion.notation.abc_text import uncomment
 from companion.notation.abc_tune import FIELD, LONGEST_LINE, Defaults, TuneReader, apply_setting, is_strict
 from companion.notation.abc_voice import TooLongError
-from companion.notation.tunes import Book, told_apart
+from companion.notation.book_values import Book, told_apart
 from companion.tune.draft import Complaints
-from companion.tune.model import Problem
-from companion.tune.quick import no_collection
+from companion.tune.fast_values import no_collection
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Problem
 
 _LINES = re.compile(r"\r\n|\r|\n")
 

@@ -13,8 +13,8 @@ from companion.notation.abc_decorations import JUMPS
 from companion.notation.abc_fields import FREE, is_compound
 from companion.notation.abc_tokens import TUPLET_TIME, NoteToken, note_token, read_length
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Extras, Joint, Jump, Melody
-from companion.tune.model import Key, Meter
 from companion.tune.ticks import RES, Ticks, scaled, ticks
+from companion.tune.tune_values import Key, Meter
 
 _LONGEST = 64 * RES
 _STEPS = "CDEFGAB"

@@ -21,10 +21,10 @@ from companion.notation.abc_fields import (
 from companion.notation.abc_symbols import SymbolLines
 from companion.notation.abc_text import text_string, uncomment
 from companion.notation.abc_voice import MOST_NOTES, TooLongError, VoiceReader
-from companion.tune.build import Heading, build
+from companion.tune.build_tune import Heading, build
 from companion.tune.draft import Complaints, Melody
-from companion.tune.model import Key, Meter, Tempo
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Key, Meter, Tempo
 
 LONGEST_LINE = 20_000
 LONGEST_TUNE = 400_000

@@ -8,9 +8,9 @@ from fractions import Fraction
 from companion.notation.abc_fields import FieldError, read_key, read_meter
 from companion.notation.spelling import LETTERS, Speller
 from companion.tune.draft import Joint, Mark
-from companion.tune.model import Key, Meter, Note
 from companion.tune.ticks import RES, Ticks, ticks
 from companion.tune.tune import Atom, Span, Tune
+from companion.tune.tune_values import Key, Meter, Note
 
 _SYMBOLS = {
     "roll": "~", "staccato": ".", "mordent": "!lowermordent!", "upper mordent": "!uppermordent!",
@@ -25,7 +25,7 @@ def write_abc(tune: Tune) -> str:
 
     Broken rhythms come out as the lengths that they stand for. Voices beside the melody are not written.
     """
-    return _header(tune) + _Writer(tune).body()
+    return _header(tune) + _AbcWriter(tune).body()
 
 
 def _header(tune: Tune) -> str:
@@ -69,7 +69,7 @@ def _meter_text(meter: Meter) -> str:
     return "none" if meter.bar is None else f"{meter.bar.numerator}/{meter.bar.denominator}"
 
 
-class _Writer:
+class _AbcWriter:
     """Writes the body; keeps the accidentals of the bar as a reader would."""
 
     def __init__(self, tune: Tune) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from companion.errors import Place, UserError
-from companion.notation.tunes import Book
+from companion.notation.book_values import Book
 from companion.tune.names import Asked, parts_of
 from companion.tune.tune import Tune
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NamedTuple
 
-from companion.tune.build import Heading, build
+from companion.tune.build_tune import Heading, build
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Joint, Melody
 from companion.tune.ticks import Ticks, ticks
 from companion.tune.tune import Tune
 
 
-class Sounded(NamedTuple):
+class SoundedNote(NamedTuple):
     """One note: where it begins and how long it lasts in whole notes, its pitch, and what sounds beneath it."""
 
     onset: Fraction
@@ -20,11 +20,11 @@ class Sounded(NamedTuple):
     under: tuple[int, ...] = ()
 
 
-def lay_out(heading: Heading, notes: list[Sounded], complaints: Complaints) -> Tune:
+def lay_out(heading: Heading, notes: list[SoundedNote], complaints: Complaints) -> Tune:
     """A tune of one part, its bars counted from 0 in the meter; a note over a bar line is tied over it."""
     full = ticks(heading.meter.bar) if heading.meter.bar else None
     melody = Melody()
-    events: list[tuple[Ticks, Ticks, Sounded | None]] = []
+    events: list[tuple[Ticks, Ticks, SoundedNote | None]] = []
     now: Ticks = 0
     for note in notes:
         onset, length = ticks(note.onset), ticks(note.length)

@@ -23,10 +23,10 @@ from typing import Any
 from companion import places
 from companion.errors import UserError
 from companion.notation.book import read_book, read_bytes
+from companion.notation.book_values import Book
 from companion.notation.spelling import Speller
-from companion.notation.tunes import Book
-from companion.tune.model import Problem
 from companion.tune.names import name_of
+from companion.tune.tune_values import Problem
 
 FIRST_NOTES = 16
 _ARTICLES = frozenset(["the", "a", "an", "an", "na", "l", "le", "la", "les", "der", "die", "das", "el"])

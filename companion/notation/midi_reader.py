@@ -10,11 +10,11 @@ from pathlib import Path
 
 from companion.errors import Place, UserError
 from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit, read_key, read_meter
-from companion.notation.laid_out import Sounded, lay_out
-from companion.notation.tunes import Book
-from companion.tune.build import Heading
+from companion.notation.book_values import Book
+from companion.notation.laid_out import SoundedNote, lay_out
+from companion.tune.build_tune import Heading
 from companion.tune.draft import Complaints
-from companion.tune.model import Key, Meter, Tempo
+from companion.tune.tune_values import Key, Meter, Tempo
 
 MOST_MESSAGES = 200_000
 MOST_NOTES = 20_000
@@ -177,12 +177,12 @@ def _one_at_a_time(notes: list[Struck], complaints: Complaints) -> list[tuple[in
 
 def _quantised(
     notes: list[tuple[int, int, int, tuple[int, ...]]], whole: int, begin: Fraction, complaints: Complaints
-) -> list[Sounded]:
+) -> list[SoundedNote]:
     """The notes on exact places, counted from `begin`; says how many were moved, and how far at most.
 
     `whole` is a whole note in ticks.
     """
-    out: list[Sounded] = []
+    out: list[SoundedNote] = []
     moved = 0
     furthest = Fraction(0)
     last = Fraction(0)
@@ -199,7 +199,7 @@ def _quantised(
             before = out.pop()
             if start > before.onset:
                 out.append(before._replace(length=start - before.onset))
-        out.append(Sounded(start, end - start, pitch, under))
+        out.append(SoundedNote(start, end - start, pitch, under))
         last = start
     if moved:
         most = f"{float(furthest):.3f}"

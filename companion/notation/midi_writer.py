@@ -7,8 +7,8 @@ import math
 from fractions import Fraction
 
 from companion.notation.spelling import Speller
-from companion.tune.model import Key, Meter
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Key, Meter
 from companion.tune.unfold import unfold
 
 DIVISION = 10080

@@ -15,11 +15,11 @@ from typing import Any
 
 from companion.errors import Place, UserError, raised_by
 from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit, read_meter
-from companion.notation.tunes import Book
-from companion.tune.build import Heading, build
+from companion.notation.book_values import Book
+from companion.tune.build_tune import Heading, build
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Extras, Joint, Jump, Mark, Melody
-from companion.tune.model import Key, Meter, Tempo
 from companion.tune.ticks import Ticks, ticks
+from companion.tune.tune_values import Key, Meter, Tempo
 
 LARGEST = 4_000_000
 """Bytes of a document; a long tune has about 200,000."""
@@ -68,7 +68,7 @@ def read_musicxml(data: bytes, *, file: Path | None = None, voice: str | None = 
     complaints = Complaints()
     part = _choose(parts, voice, complaints)
     try:
-        return Book((_Reader(score, part, complaints, _other_ornaments(text)).tune(),))
+        return Book((_PartReader(score, part, complaints, _other_ornaments(text)).tune(),))
     except Exception as error:
         if not raised_by(error, "music21"):  # it hands on much that a broken document says; the rest is a fault of ours
             raise
@@ -142,7 +142,7 @@ def _choose(parts: list[Any], voice: str | None, complaints: Complaints) -> Any:
     return parts[0]
 
 
-class _Reader:
+class _PartReader:
     """Goes through the measures of one part."""
 
     def __init__(self, score: Any, part: Any, complaints: Complaints, others: list[list[str]]) -> None:

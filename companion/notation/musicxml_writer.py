@@ -11,9 +11,9 @@ from fractions import Fraction
 
 from companion.notation.spelling import LETTERS, Speller
 from companion.tune.draft import Mark
-from companion.tune.model import Note
 from companion.tune.ticks import Ticks, whole
 from companion.tune.tune import Span, Tune
+from companion.tune.tune_values import Note
 
 _TYPES = ["whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th"]
 _ORNAMENTS = {
@@ -41,13 +41,13 @@ def write_musicxml(tune: Tune) -> str:
     score_part = Xml.SubElement(part_list, "score-part", id="P1")
     Xml.SubElement(score_part, "part-name").text = "Melody"
     part = Xml.SubElement(root, "part", id="P1")
-    _Writer(tune, part).measures()
+    _MusicXmlWriter(tune, part).measures()
     Xml.indent(root)
     head = '<?xml version="1.0" encoding="UTF-8"?>\n'
     return head + Xml.tostring(root, encoding="unicode") + "\n"
 
 
-class _Writer:
+class _MusicXmlWriter:
     """Writes the measures of a part."""
 
     def __init__(self, tune: Tune, part: Xml.Element) -> None:

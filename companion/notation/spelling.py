@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from companion.tune.model import Key
+from companion.tune.tune_values import Key
 
 LETTERS = "CDEFGAB"
 SEMITONES = (0, 2, 4, 5, 7, 9, 11)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from companion.lesson.rules import Rules
+from companion.lesson.lesson_rules import LessonRules
 
 MINUTE = 60.0
 
@@ -27,7 +27,7 @@ class Evening:
     offered: float | None = None
 
 
-def heard(evening: Evening, now: float, rules: Rules) -> Evening:
+def heard(evening: Evening, now: float, rules: LessonRules) -> Evening:
     """The evening after a note at `now`."""
     if evening.last is None:
         return replace(evening, last=now)
@@ -37,13 +37,13 @@ def heard(evening: Evening, now: float, rules: Rules) -> Evening:
     return replace(evening, last=now, played=evening.played + (gap if gap <= rules.still_seconds else 0.0))
 
 
-def unheard(evening: Evening, began: float, now: float, rules: Rules) -> Evening:
+def unheard(evening: Evening, began: float, now: float, rules: LessonRules) -> Evening:
     """The evening after a round that nobody could hear: it counts as played from beginning to end."""
     evening = heard(evening, began, rules)
     return replace(evening, last=now, played=evening.played + max(0.0, now - began))
 
 
-def rest_due(evening: Evening, rules: Rules) -> bool:
+def rest_due(evening: Evening, rules: LessonRules) -> bool:
     """Whether it is time for a rest; where one was passed over, only after some more minutes."""
     since = evening.played - (evening.offered or 0.0)
     minutes = rules.break_minutes if evening.offered is None else rules.remind_minutes

@@ -16,25 +16,25 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
-from companion.lesson.model import SIZES, Kind, Piece
-from companion.lesson.rules import Rules
-from companion.practice.known import is_known, learnt, rung_known
-from companion.practice.standing import (
+from companion.lesson.lesson_rules import LessonRules
+from companion.lesson.lesson_values import SIZES, Kind, Piece
+from companion.practice.known_moves import is_known, learnt, rung_known
+from companion.practice.player_state import (
     IN_ORDER,
     IN_TIME,
     LISTEN,
     SPOT,
     Focus,
     Outcome,
-    Standing,
-    State,
-    Task,
+    PieceState,
+    PlayerState,
+    RoundTask,
     goal,
     task,
 )
 
 
-def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, str]:
+def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tuple[PlayerState, str]:
     """The state after a round, and what changed.
 
     A round that was played for another task than the one in hand changes nothing here; its marks are kept all the same.
@@ -62,7 +62,7 @@ def after_round(state: State, outcome: Outcome, rules: Rules) -> tuple[State, st
     return _stepped(state, rules) if asked.step == IN_ORDER else _up(state.put(standing), rules)
 
 
-def needed(state: State, rules: Rules) -> int:
+def needed(state: PlayerState, rules: LessonRules) -> int:
     """How many clean times in a row are needed now: at the end of a spot more, if it had to be taken out often."""
     if state.focus and state.standing.rung == (state.focus[-1].goal or 0):
         return state.focus[-1].needed
@@ -72,7 +72,7 @@ def needed(state: State, rules: Rules) -> int:
     return -(-rules.clean_needed // state.piece.times)
 
 
-def _stepped(state: State, rules: Rules) -> tuple[State, str]:
+def _stepped(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     """On to the next step of the piece; what was to be played in order only is done with."""
     standing = state.standing
     if rules.steps[standing.step] == IN_ORDER and goal(state, rules) is None:
@@ -81,7 +81,7 @@ def _stepped(state: State, rules: Rules) -> tuple[State, str]:
     return state.put(replace(next_one, rung=_first_rung(state, state.piece, rules))), "step"
 
 
-def _first_rung(state: State, piece: Piece, rules: Rules) -> int:
+def _first_rung(state: PlayerState, piece: Piece, rules: LessonRules) -> int:
     """The rung at which a piece begins in time: at the player's pace with new ones, or where all of it has been right
     before."""
     known = rung_known(state, piece, rules)
@@ -89,7 +89,7 @@ def _first_rung(state: State, piece: Piece, rules: Rules) -> int:
     return min(max(known or 0, state.pace), top if top is not None else 0)
 
 
-def _up(state: State, rules: Rules) -> tuple[State, str]:
+def _up(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     """After the clean rounds that the rules ask for: faster, or done with the piece."""
     standing, top = state.standing, goal(state, rules)
     if top is None or standing.rung >= top:
@@ -105,7 +105,7 @@ def _up(state: State, rules: Rules) -> tuple[State, str]:
     return state.put(replace(standing, rung=rung, clean=0)), "faster"
 
 
-def _left(state: State, rules: Rules) -> tuple[State, str]:
+def _left(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     """Done with what is played: back to what it was taken out of, or on in the course."""
     if state.focus:
         why = state.focus[-1].why
@@ -120,7 +120,7 @@ def _left(state: State, rules: Rules) -> tuple[State, str]:
     return take_up(state, rules), "next"
 
 
-def take_up(state: State, rules: Rules) -> State:
+def take_up(state: PlayerState, rules: LessonRules) -> PlayerState:
     """The state with the next piece of the course in hand: the first that is not done, not known already, and not to
     be played within a larger one. At the end the last piece stays."""
     state = replace(state, aside=None)
@@ -134,20 +134,20 @@ def take_up(state: State, rules: Rules) -> State:
     return replace(state, current=len(state.course) - 1)
 
 
-def following(state: State, rules: Rules) -> Piece | None:
+def following(state: PlayerState, rules: LessonRules) -> Piece | None:
     """The piece that comes after this one if it goes well; None where nothing more is to come."""
     if state.focus:
         return replace(state, focus=state.focus[:-1]).piece
     if state.aside is not None:
         return state.course[state.aside]
-    well = Outcome(Task(state.piece, IN_TIME, rules.rungs[rules.top_rung(state.piece.kind)]), True)
+    well = Outcome(RoundTask(state.piece, IN_TIME, rules.rungs[rules.top_rung(state.piece.kind)]), True)
     for _ in range(rules.known_needed):
         state = learnt(state, well, rules)
     after, _ = _left(state, rules)
     return after.piece if after.current != state.current else None
 
 
-def _passed_over(state: State, index: int, rules: Rules) -> bool:
+def _passed_over(state: PlayerState, index: int, rules: LessonRules) -> bool:
     """Whether a larger piece, no larger than the bites that are taken, is still to be played round a piece."""
     if state.lesson.fixed:
         return False
@@ -169,10 +169,10 @@ def _size(piece: Piece) -> float:
     return SIZES.index(piece.kind) if piece.kind in SIZES else -1
 
 
-def entered(state: State, rules: Rules) -> State:
+def entered(state: PlayerState, rules: LessonRules) -> PlayerState:
     """A piece newly in hand: what is known of it already need not be heard, or played without a clock, again."""
     standing, piece = state.standing, state.piece
-    if standing != Standing():
+    if standing != PieceState():
         return state
     like = _like_done(state, piece)
     known = rung_known(state, piece, rules, lacking=_may_lack(state, piece, like, rules))
@@ -182,20 +182,20 @@ def entered(state: State, rules: Rules) -> State:
     state = state.put(replace(standing, step=in_time, rung=min(max(known, 0), rules.top_rung(piece.kind))))
     # What is new in it is one note, and that comes first.
     if like and piece.differs is not None and IN_ORDER in rules.steps:
-        first = Standing(rules.steps.index(IN_ORDER))
+        first = PieceState(rules.steps.index(IN_ORDER))
         spot = Focus(state.lesson.around[piece.differs], SPOT, None, rules.in_order_needed, first)
         return replace(state, focus=(spot,))
     return state
 
 
-def _may_lack(state: State, piece: Piece, like: bool, rules: Rules) -> int:
+def _may_lack(state: PlayerState, piece: Piece, like: bool, rules: LessonRules) -> int:
     """How many moves of a piece may be new, so that it need not be heard, or played without a clock, all over again."""
     if _size(piece) >= SIZES.index(Kind.HALF):  # the joins of the smaller pieces in it
         return max(1, round(rules.nearly_known * len(piece.notes(state.lesson.count))))
     return 2 if like else 0  # to the note that differs, and from it
 
 
-def _like_done(state: State, piece: Piece) -> bool:
+def _like_done(state: PlayerState, piece: Piece) -> bool:
     """Whether a piece is the same, but for one note, as one that is good enough."""
     return any(
         standing.done and other.name == piece.like
@@ -206,29 +206,29 @@ def _like_done(state: State, piece: Piece) -> bool:
 # What was learnt before
 
 
-def again(state: State, index: int, why: str, rules: Rules) -> State:
+def again(state: PlayerState, index: int, why: str, rules: LessonRules) -> PlayerState:
     """A piece that was good enough is played again, at the tempo at which it was, before what is in hand."""
     top = rules.top_rung(state.course[index].kind)
-    first = Standing(rules.steps.index(IN_TIME), top)
+    first = PieceState(rules.steps.index(IN_TIME), top)
     state = state.put(replace(state.standing, clean=0))  # what comes after this is not in a row with what came before
     return replace(state, focus=(*state.focus, Focus(state.course[index], why, top, 1, first)))
 
 
-def _not_yet(state: State, rules: Rules) -> tuple[State, str]:
+def _not_yet(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     """What was learnt before does not go as it did: it is to be worked on again, from somewhat slower."""
     lost = state.focus[-1]
     state = replace(state, focus=state.focus[:-1])
     if lost.piece in state.course:
         rung = max(0, lost.standing.rung - rules.stride)
         at = state.course.index(lost.piece)
-        state = replace(state, current=at).put_at(at, Standing(rules.steps.index(IN_TIME), rung))
+        state = replace(state, current=at).put_at(at, PieceState(rules.steps.index(IN_TIME), rung))
     return state, "lost"
 
 
 # So that nothing is ground on
 
 
-def turn(state: State, rules: Rules) -> State:
+def turn(state: PlayerState, rules: LessonRules) -> PlayerState:
     """Another piece for a while, and back to this one after it; the same state where there is none to turn to.
 
     It is the next one in the course that is open and shares no notes with this one; with a piece aside already, that
@@ -252,7 +252,7 @@ def turn(state: State, rules: Rules) -> State:
 # What fails
 
 
-def _after_failing(state: State, outcome: Outcome, rules: Rules) -> tuple[State, str]:
+def _after_failing(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tuple[PlayerState, str]:
     """After a round with a mistake: to the spot, to smaller pieces, or slower."""
     standing = state.standing
     if state.focus and state.focus[-1].why != SPOT:
@@ -273,7 +273,7 @@ def _after_failing(state: State, outcome: Outcome, rules: Rules) -> tuple[State,
     return state, ""
 
 
-def _places(state: State, outcome: Outcome, rules: Rules) -> list[int]:
+def _places(state: PlayerState, outcome: Outcome, rules: LessonRules) -> list[int]:
     """The notes at which a round failed and which are worth taking out: those that went wrong before, and in a long
     piece, which takes long to come round again, those that went wrong once."""
     moves = state.lesson.moves
@@ -285,7 +285,7 @@ def _places(state: State, outcome: Outcome, rules: Rules) -> list[int]:
     return sorted(places, key=lambda at: (-state.known[moves[at]].wrong, at))
 
 
-def _has_smaller(state: State) -> bool:
+def _has_smaller(state: PlayerState) -> bool:
     """Whether a smaller piece of the course, not done, is played within the piece in hand."""
     return any(
         not state.standings[index].done and _size(other) < _size(state.piece) and other.within(state.piece)
@@ -294,11 +294,11 @@ def _has_smaller(state: State) -> bool:
     )
 
 
-def _shrunk(state: State, places: list[int], step: str, rules: Rules) -> State:
+def _shrunk(state: PlayerState, places: list[int], step: str, rules: LessonRules) -> PlayerState:
     """The state with the spots taken up, the worst to be played first, from somewhat slower up to where it failed."""
     in_time = step == IN_TIME
     top = state.standing.rung if in_time else None
-    first = Standing(rules.steps.index(step), max(0, state.standing.rung - rules.spot_slower) if in_time else 0)
+    first = PieceState(rules.steps.index(step), max(0, state.standing.rung - rules.spot_slower) if in_time else 0)
     known = list(state.known)
     spots = []
     for at in reversed(places):
@@ -312,27 +312,27 @@ def _shrunk(state: State, places: list[int], step: str, rules: Rules) -> State:
 # What the player wishes
 
 
-def go_on(state: State) -> State:
+def go_on(state: PlayerState) -> PlayerState:
     """On to the next piece; from a spot back to its piece. The last piece stays."""
     if state.focus:
         return replace(state, focus=state.focus[:-1])
     return replace(state, current=min(state.current + 1, len(state.course) - 1))
 
 
-def go_back(state: State) -> State:
+def go_back(state: PlayerState) -> PlayerState:
     """Back to the piece before; from a spot back to its piece. The first piece stays."""
     if state.focus:
         return replace(state, focus=())
     return replace(state, current=max(state.current - 1, 0))
 
 
-def faster(state: State, rules: Rules) -> State:
+def faster(state: PlayerState, rules: LessonRules) -> PlayerState:
     """A rung up."""
     standing = state.standing
     return state.put(replace(standing, rung=min(standing.rung + 1, len(rules.rungs) - 1), clean=0, failed=0))
 
 
-def slower(state: State, rules: Rules) -> State:  # noqa: ARG001 - the same form as `faster`
+def slower(state: PlayerState, rules: LessonRules) -> PlayerState:  # noqa: ARG001 - the same form as `faster`
     """A rung down."""
     standing = state.standing
     return state.put(replace(standing, rung=max(standing.rung - 1, 0), clean=0, failed=0))

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from companion.lesson.model import Kind, Piece
-from companion.lesson.rules import Rules
+from companion.lesson.lesson_rules import LessonRules
+from companion.lesson.lesson_values import Kind, Piece
 from companion.practice.machine import again, turn
-from companion.practice.standing import AGAIN, ENDING, State
+from companion.practice.player_state import AGAIN, ENDING, PlayerState
 
 MINUTE = 60.0
 
@@ -19,8 +19,8 @@ MINUTE = 60.0
 class Change:
     """What a round has done: the state before and after it, and what is new, as `after_round` and the sitting say."""
 
-    before: State
-    after: State
+    before: PlayerState
+    after: PlayerState
     news: str
     what: str
 
@@ -46,7 +46,7 @@ class Sitting:
         return None if self.length is None else max(0.0, self.length - self.practised)
 
 
-def begin(state: State, length: float | None, rules: Rules) -> tuple[Sitting, State]:
+def begin(state: PlayerState, length: float | None, rules: LessonRules) -> tuple[Sitting, PlayerState]:
     """Begin a sitting with a tune: the largest pieces that were good enough the last time come first, once each."""
     if not state.focus and not state.finished:
         for index in reversed(largest_done(state)[: rules.again_pieces]):
@@ -54,7 +54,7 @@ def begin(state: State, length: float | None, rules: Rules) -> tuple[Sitting, St
     return Sitting(length), state
 
 
-def begin_review(state: State, length: float | None, rules: Rules) -> tuple[Sitting, State]:
+def begin_review(state: PlayerState, length: float | None, rules: LessonRules) -> tuple[Sitting, PlayerState]:
     """Begin a sitting for which the tune only comes back to be kept in memory: the whole round, and then it is over."""
     whole = next((index for index, piece in enumerate(state.course) if piece.kind is Kind.ROUND), None)
     if whole is None:
@@ -62,7 +62,7 @@ def begin_review(state: State, length: float | None, rules: Rules) -> tuple[Sitt
     return Sitting(length, ending=True), again(replace(state, focus=()), whole, ENDING, rules)
 
 
-def largest_done(state: State) -> list[int]:
+def largest_done(state: PlayerState) -> list[int]:
     """The pieces that are good enough and not part of a larger one that is, the largest first."""
     done = done_by_length(state)
     course = state.course
@@ -74,15 +74,15 @@ def largest_done(state: State) -> list[int]:
     ]
 
 
-def done_by_length(state: State) -> list[int]:
+def done_by_length(state: PlayerState) -> list[int]:
     """The pieces that are good enough, the largest first."""
     done = [index for index, standing in enumerate(state.standings) if standing.done]
     return sorted(done, key=lambda index: -_length(state.course[index], state))
 
 
 def after(
-    sitting: Sitting, state: State, seconds: float, news: str, rules: Rules, notes: int
-) -> tuple[Sitting, State, str]:
+    sitting: Sitting, state: PlayerState, seconds: float, news: str, rules: LessonRules, notes: int
+) -> tuple[Sitting, PlayerState, str]:
     """The sitting after a round of so many `notes` that took `seconds`, with what `after_round` has said of it.
 
     It turns to its end where another such round would go on for longer past that than it would be short of it now.
@@ -111,7 +111,9 @@ def broken_off(sitting: Sitting, seconds: float) -> Sitting:
     return replace(sitting, practised=sitting.practised + seconds)
 
 
-def _to_end(sitting: Sitting, state: State, rules: Rules, seconds: float, notes: int) -> tuple[Sitting, State, str]:
+def _to_end(
+    sitting: Sitting, state: PlayerState, rules: LessonRules, seconds: float, notes: int
+) -> tuple[Sitting, PlayerState, str]:
     """Turn to something that goes well and fits into what is left, a note taking as long as in the last round; where
     nothing goes well yet, or everything does, what is in hand is gone on with to the end."""
     left = sitting.left or 0.0
@@ -125,12 +127,12 @@ def _to_end(sitting: Sitting, state: State, rules: Rules, seconds: float, notes:
     return replace(sitting, ending=True, taken_up=sitting.practised), state, ENDING
 
 
-def _is_over(sitting: Sitting, state: State, seconds: float) -> bool:
+def _is_over(sitting: Sitting, state: PlayerState, seconds: float) -> bool:
     """Whether a sitting's minutes are over; where it goes on with what is in hand, whether they nearly are, so that
     another such round would go on for longer past its end than it is short of it."""
     to_end = bool(state.focus) and state.focus[-1].why == ENDING
     return sitting.left is not None and sitting.left <= (0.0 if to_end else seconds / 2)
 
 
-def _length(piece: Piece, state: State) -> int:
+def _length(piece: Piece, state: PlayerState) -> int:
     return len(piece.notes(state.lesson.count))

@@ -13,15 +13,15 @@ from typing import Any
 
 import pygame
 
-from companion.box.model import Bellows
-from companion.screen.brush import CAPITAL, Brush, Kept, Placed, stroke_on
+from companion.box.box_values import Bellows
+from companion.screen.brush import CAPITAL, Brush, DrawnText, PictureCache, stroke_on
 from companion.screen.contrast import Colour, quieter
-from companion.screen.glance import Glance, Step
-from companion.screen.layout import Layout
+from companion.screen.line_pages import TURN, LinePage, pages, seen_from
 from companion.screen.look import Look
-from companion.screen.pages import TURN, Page, pages, seen_from
+from companion.screen.page_values import LineNote, PracticePage
 from companion.screen.signs import direction_colour, verdict_mark
 from companion.screen.theme import SHAPE, Theme
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words, load_words
 
 _FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
@@ -41,7 +41,7 @@ class Plot:
     high: float
     top: float
     bottom: float
-    pages: tuple[Page, ...]
+    pages: tuple[LinePage, ...]
     edge: float
 
     def x(self, at: float, start: float) -> float:
@@ -64,7 +64,7 @@ class Segment:
     after: float
 
 
-def segments(notes: tuple[Step, ...]) -> tuple[Segment, ...]:
+def segments(notes: tuple[LineNote, ...]) -> tuple[Segment, ...]:
     """The line's stretches, one a note; where the first one begins is inferred from how fast the bellows move."""
     if not notes:
         return ()
@@ -85,12 +85,12 @@ class BellowsLine:
 
     def __init__(self) -> None:
         # The layout, and two pictures each of two pages: more than 2 MB each in a large window.
-        self._kept = Kept(5)
+        self._kept = PictureCache(5)
         self._seen: tuple[Any, ...] = ()
         self._score: tuple[Any, ...] = ()
         self._serial = 0  # counts the scores: what is kept belongs to one of them
 
-    def draw(self, brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
+    def draw(self, brush: Brush, glance: PracticePage, layout: Layout, look: Look, words: Words) -> None:
         """Draw the line into its band of the brush's surface."""
         surface, band, u = brush.surface, layout.line, layout.unit
         if not glance.notes:
@@ -112,7 +112,7 @@ class BellowsLine:
         _playhead(brush, area, plot.x(self._now(glance), start) + area.left, u)
         surface.set_clip(old)
 
-    def _score_of(self, glance: Glance) -> int:
+    def _score_of(self, glance: PracticePage) -> int:
         """A number for what the still picture depends on: the notes without their verdicts."""
         key = (glance.notes, glance.bars, glance.length, glance.phrases, glance.air, glance.box)
         if len(self._seen) != len(key) or any(a is not b for a, b in zip(self._seen, key, strict=True)):
@@ -125,13 +125,13 @@ class BellowsLine:
                 self._score, self._serial = score, self._serial + 1
         return self._serial
 
-    def _now(self, glance: Glance) -> float:
+    def _now(self, glance: PracticePage) -> float:
         if not glance.clocked and glance.current is not None:
             return glance.notes[glance.current].at
         return min(max(glance.now, 0.0), glance.length)
 
     def _strips(
-        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect,
+        self, brush: Brush, glance: PracticePage, look: Look, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect,
         score: int,
     ) -> float:  # fmt: skip
         """Put the pictures of the page (and, while it turns, of the page before) in place. Returns where it begins."""
@@ -155,19 +155,20 @@ class BellowsLine:
         return start
 
     def _strip(
-        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], index: int,
+        self, brush: Brush, glance: PracticePage, look: Look, plot: Plot, lines: tuple[Segment, ...], index: int,
         past: bool, score: int,
-    ) -> tuple[pygame.Surface, tuple[Placed, ...]]:  # fmt: skip
+    ) -> tuple[pygame.Surface, tuple[DrawnText, ...]]:  # fmt: skip
         key = self._key(plot, index, past, score)
         make = partial(_strip, brush, glance, plot, lines, plot.pages[index], past, look)
-        strip: tuple[pygame.Surface, tuple[Placed, ...]] = self._kept.get(key, make)
+        strip: tuple[pygame.Surface, tuple[DrawnText, ...]] = self._kept.get(key, make)
         return strip
 
     def _key(self, plot: Plot, index: int, past: bool, score: int) -> tuple[Any, ...]:
         return ("strip", index, past, score, plot.width, plot.height)
 
     def _prepare(
-        self, brush: Brush, glance: Glance, look: Look, plot: Plot, lines: tuple[Segment, ...], at: int, score: int,
+        self, brush: Brush, glance: PracticePage, look: Look, plot: Plot, lines: tuple[Segment, ...],
+        at: int, score: int,
         now: float,
     ) -> None:  # fmt: skip
         """Draw one of the pictures that will be needed soon, so that turning a page takes no longer."""
@@ -180,7 +181,13 @@ class BellowsLine:
                 return
 
     def _current(
-        self, brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect, start: float
+        self,
+        brush: Brush,
+        glance: PracticePage,
+        plot: Plot,
+        lines: tuple[Segment, ...],
+        area: pygame.Rect,
+        start: float,
     ) -> None:
         """The note to be played, thicker."""
         if glance.current is None:
@@ -194,7 +201,7 @@ class BellowsLine:
         brush.stroke(ends, colour, max(3.0, 1.35 * plot.unit))
         brush.disc(ends[0], round(1.15 * plot.unit, 1), brush.theme.ink)
 
-    def _marks(self, brush: Brush, glance: Glance, plot: Plot, area: pygame.Rect, start: float) -> None:
+    def _marks(self, brush: Brush, glance: PracticePage, plot: Plot, area: pygame.Rect, start: float) -> None:
         """Below each note that has been judged, its verdict."""
         y = area.bottom - 1.9 * plot.unit
         for step in glance.notes:
@@ -204,7 +211,7 @@ class BellowsLine:
                     verdict_mark(brush, (x, y), 2.6 * plot.unit, step.verdict)
 
 
-def _plot(glance: Glance, size: tuple[int, int], u: float) -> Plot:
+def _plot(glance: PracticePage, size: tuple[int, int], u: float) -> Plot:
     width, height = size
     lines = segments(glance.notes)
     openings = [line.after for line in lines] + [lines[0].before]
@@ -222,8 +229,8 @@ def _plot(glance: Glance, size: tuple[int, int], u: float) -> Plot:
 
 
 def _strip(
-    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, look: Look
-) -> tuple[pygame.Surface, tuple[Placed, ...]]:
+    brush: Brush, glance: PracticePage, plot: Plot, lines: tuple[Segment, ...], page: LinePage, past: bool, look: Look
+) -> tuple[pygame.Surface, tuple[DrawnText, ...]]:
     """The still picture of one page, and the texts in it."""
     u = plot.unit
     seen = [
@@ -243,7 +250,13 @@ def _strip(
 
 
 def _lines_only(
-    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, past: bool, seen: list[int]
+    brush: Brush,
+    glance: PracticePage,
+    plot: Plot,
+    lines: tuple[Segment, ...],
+    page: LinePage,
+    past: bool,
+    seen: list[int],
 ) -> pygame.Surface:
     """The picture without its texts. The slanting line is drawn large and scaled down."""
     theme, u = brush.theme, plot.unit
@@ -274,7 +287,7 @@ def _lines_only(
     return strip
 
 
-def _frame(strip: pygame.Surface, glance: Glance, plot: Plot, page: Page, theme: Theme) -> None:
+def _frame(strip: pygame.Surface, glance: PracticePage, plot: Plot, page: LinePage, theme: Theme) -> None:
     """The bar lines, thicker where a phrase or the piece ends, and two dashed lines as a hold for the eye."""
     u = plot.unit
     dash, thin = max(2, round(1.0 * u)), max(1, round(0.15 * u))
@@ -308,7 +321,14 @@ def _air(brush: Brush, plot: Plot, x: float, past: bool, look: Look) -> None:
 
 
 def _note(
-    brush: Brush, glance: Glance, plot: Plot, lines: tuple[Segment, ...], page: Page, n: int, past: bool, look: Look
+    brush: Brush,
+    glance: PracticePage,
+    plot: Plot,
+    lines: tuple[Segment, ...],
+    page: LinePage,
+    n: int,
+    past: bool,
+    look: Look,
 ) -> None:
     """The button above the line and the finger below it."""
     theme, u = brush.theme, plot.unit
@@ -344,7 +364,7 @@ def _note(
         pygame.draw.rect(brush.surface, colour, bar)
 
 
-def _height(plot: Plot, lines: tuple[Segment, ...], page: Page, n: int, x: float) -> float:
+def _height(plot: Plot, lines: tuple[Segment, ...], page: LinePage, n: int, x: float) -> float:
     """The y of the line at `x`, looked for from note `n` on."""
     for line in lines[n : n + 3]:
         x0, x1 = plot.x(line.at, page.start), plot.x(line.end, page.start)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import pygame
 
-from companion.box.model import Box
-from companion.screen.layout import Layout
+from companion.box.box_values import Box
 from companion.screen.look import Look
+from companion.screen.window_layout import Layout
 
 _ROW_STEP = 0.74  # distance of the rows, in distances between buttons
 

@@ -29,7 +29,7 @@ _KEPT = 900  # text and shapes kept; a page holds about a hundred
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class DrawnText:
     """A text that was drawn: the box of its ink, its size, and whether it had to be cut."""
 
     text: str
@@ -38,7 +38,7 @@ class Placed:
     cut: bool
 
 
-class Kept:
+class PictureCache:
     """The last so many things made, by key; `room` is how many bytes their pictures may take (None: any)."""
 
     def __init__(self, most: int, room: int | None = None) -> None:
@@ -84,12 +84,12 @@ class Brush:
             pygame.font.init()
         self.theme = theme
         self.listing = listing
-        self.placed: list[Placed] = []
+        self.placed: list[DrawnText] = []
         self.surface = pygame.Surface((1, 1))
-        self._fonts = Kept(120)
-        self._texts = Kept(_KEPT)
-        self._widths = Kept(4 * _KEPT)
-        self._shapes = Kept(_KEPT)
+        self._fonts = PictureCache(120)
+        self._texts = PictureCache(_KEPT)
+        self._widths = PictureCache(4 * _KEPT)
+        self._shapes = PictureCache(_KEPT)
 
     def on(self, surface: pygame.Surface) -> Brush:
         """Draw on `surface` from now on."""
@@ -160,7 +160,7 @@ class Brush:
         self.surface.blit(ink, corner)
         placed: pygame.Rect = box.move(corner)
         if self.listing:
-            self.placed.append(Placed(text, placed, whole, shown != text))
+            self.placed.append(DrawnText(text, placed, whole, shown != text))
         return placed
 
     def wrap(self, text: str, width: float, size: float, lines: int, bold: bool = False, least: float = 0.7) -> _Lines:
@@ -212,7 +212,7 @@ class Brush:
             ink = self.write(line, laid.size, colour, (x, top + n * step), bold=bold, align=align, middle=True)
             used = used.union(ink)
         if laid.cut and self.listing:
-            self.placed[-1] = Placed(text, self.placed[-1].box, laid.size, True)
+            self.placed[-1] = DrawnText(text, self.placed[-1].box, laid.size, True)
         return used
 
     # shapes

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import pygame
 
-from companion.box.model import Bellows, Box, Fingered
+from companion.box.box_values import Bellows, Box, Fingered
 from companion.screen.brush import CAPITAL, Brush
-from companion.screen.glance import Glance
-from companion.screen.layout import Layout
+from companion.screen.page_values import PracticePage
 from companion.screen.signs import bellows_sign, direction_colour
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 
-def draw_call(brush: Brush, glance: Glance, layout: Layout, words: Words, text: float) -> None:
+def draw_call(brush: Brush, glance: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """Draw the call into its band."""
     u, box, theme = layout.unit, layout.call, brush.theme
     if glance.current is None or not glance.notes:
@@ -35,7 +35,7 @@ def draw_call(brush: Brush, glance: Glance, layout: Layout, words: Words, text: 
 
 
 def _narrow(
-    brush: Brush, now: Fingered, after: Fingered | None, glance: Glance, layout: Layout, words: Words, text: float
+    brush: Brush, now: Fingered, after: Fingered | None, glance: PracticePage, layout: Layout, words: Words, text: float
 ) -> None:
     """In a window that is high for its width, what comes then stands below."""
     u, box, theme = layout.unit, layout.call, brush.theme

@@ -6,8 +6,8 @@ import pygame
 
 from companion.screen.actions import Action, load_keys
 from companion.screen.brush import Brush
-from companion.screen.glance import Glance
-from companion.screen.layout import Layout
+from companion.screen.page_values import PracticePage
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 # In two rows.
@@ -48,7 +48,7 @@ def card_cells(layout: Layout) -> tuple[tuple[Action, pygame.Rect], ...]:
     return tuple(cells)
 
 
-def touched(glance: Glance, layout: Layout, at: tuple[int, int]) -> Action | None:
+def touched(glance: PracticePage, layout: Layout, at: tuple[int, int]) -> Action | None:
     """What a touch or a click means: on the card what stands there, anywhere else pause or go on."""
     if not glance.paused:
         return Action.PAUSE

@@ -5,15 +5,15 @@ from __future__ import annotations
 import pygame
 
 from companion.screen.brush import Brush
-from companion.screen.glance import Glance
-from companion.screen.layout import Layout
+from companion.screen.page_values import PracticePage
 from companion.screen.rows import alert_rows, draw_alert_rows
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 _SMALLEST_SENTENCE = 0.66  # of its usual size; before it gets smaller, what comes next gives way
 
 
-def draw_head(brush: Brush, glance: Glance, layout: Layout, words: Words, text: float) -> None:
+def draw_head(brush: Brush, glance: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """The tune's title and what is practised at the left; tempo, round and clean rounds at the right."""
     u, box, theme = layout.unit, layout.head, brush.theme
     rows = (box.top + 3 * u, box.top + 8.2 * u)
@@ -28,7 +28,7 @@ def draw_head(brush: Brush, glance: Glance, layout: Layout, words: Words, text: 
 
 
 def _clean_rounds(
-    brush: Brush, glance: Glance, layout: Layout, words: Words, rows: tuple[float, float], text: float
+    brush: Brush, glance: PracticePage, layout: Layout, words: Words, rows: tuple[float, float], text: float
 ) -> float:
     """A ring for each clean round that is needed, filled and ticked when it is there. Returns its left edge."""
     u, theme = layout.unit, brush.theme
@@ -50,7 +50,7 @@ def _clean_rounds(
 
 def _tempo(
     brush: Brush,
-    glance: Glance,
+    glance: PracticePage,
     layout: Layout,
     words: Words,
     rows: tuple[float, float],
@@ -82,17 +82,17 @@ def _standin(brush: Brush, layout: Layout, words: Words, row: float, right: floa
     return float(box.left)
 
 
-def alerts(glance: Glance) -> tuple[tuple[str, str], ...]:
+def alerts(glance: PracticePage) -> tuple[tuple[str, str], ...]:
     """The notices and the caution, as (kind, text), at most three lines."""
     return alert_rows(glance.notices, glance.caution)
 
 
-def draw_alerts(brush: Brush, glance: Glance, layout: Layout, text: float) -> None:
+def draw_alerts(brush: Brush, glance: PracticePage, layout: Layout, text: float) -> None:
     """Each notice and caution in a line of its own, with its sign."""
     draw_alert_rows(brush, glance.notices, glance.caution, layout.alerts, layout.unit, text)
 
 
-def draw_foot(brush: Brush, glance: Glance, layout: Layout, words: Words, text: float) -> None:
+def draw_foot(brush: Brush, glance: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """One sentence about the last round at the left; what comes after this piece at the right, if there is room."""
     u, theme, box = layout.unit, brush.theme, layout.foot
     following = words("next", what=glance.following) if glance.following else ""

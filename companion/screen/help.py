@@ -6,15 +6,15 @@ from collections.abc import Callable
 
 import pygame
 
-from companion.box.model import Bellows
-from companion.hearing.model import Verdict
+from companion.box.box_values import Bellows
+from companion.marking.mark_values import Verdict
 from companion.screen.actions import BACK_KEY, Action, load_keys
 from companion.screen.brush import Brush
 from companion.screen.card import key_name
-from companion.screen.feet import load_feet
-from companion.screen.layout import Layout
+from companion.screen.pedal_table import load_pedals
 from companion.screen.rows import draw_alert_rows
 from companion.screen.signs import bellows_sign, direction_colour, on_direction, side_arrows, verdict_mark
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 _KEYS_SHOWN = 3
@@ -45,7 +45,7 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float) -> None:
 
 def _feet(words: Words) -> str:
     """What can be done with no hand free: the pedal that pauses, and a button that is held."""
-    feet = load_feet()
+    feet = load_pedals()
     pedals = feet.controls_of(Action.PAUSE)
     said = [words("help.pedal", number=pedals[0])] if pedals else []
     if feet.seconds:

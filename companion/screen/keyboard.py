@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import pygame
 
-from companion.box.model import Box, Fingered
+from companion.box.box_values import Box, Fingered
 from companion.screen.board import Board, lay_board
-from companion.screen.brush import Brush, Kept, Placed
-from companion.screen.glance import Glance
-from companion.screen.hand import draw_hand
-from companion.screen.layout import Layout
+from companion.screen.brush import Brush, DrawnText, PictureCache
+from companion.screen.hand_view import draw_hand
 from companion.screen.look import Look
+from companion.screen.page_values import PracticePage
 from companion.screen.signs import direction_colour, on_direction, side_arrows
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 _FACE = 0.74  # diameters, in distances between buttons
@@ -24,9 +24,9 @@ class Keyboard:
     """Draws the keyboard and keeps the picture of it at rest."""
 
     def __init__(self) -> None:
-        self._kept = Kept(2)
+        self._kept = PictureCache(2)
 
-    def draw(self, brush: Brush, glance: Glance, layout: Layout, look: Look, words: Words) -> None:
+    def draw(self, brush: Brush, glance: PracticePage, layout: Layout, look: Look, words: Words) -> None:
         """Draw the buttons, the next one and the one after it, and the hand beneath them."""
         u, theme = layout.unit, brush.theme
         names = max(brush.width(words("row", row=row.name), int(3.1 * u)) for row in glance.box.rows)
@@ -53,14 +53,14 @@ class Keyboard:
                 draw_hand(brush, glance, board, layout, words, look)
 
 
-def _at_rest(brush: Brush, box: Box, board: Board) -> tuple[pygame.Surface, dict[tuple[str, int], Placed]]:
+def _at_rest(brush: Brush, box: Box, board: Board) -> tuple[pygame.Surface, dict[tuple[str, int], DrawnText]]:
     """The picture of the keyboard with no button picked out, and the numbers in it."""
     theme, outside, listed = brush.theme, brush.surface, brush.placed
     rest, corner = pygame.Surface(board.box.size), board.box.topleft
     rest.fill(theme.ground)
     brush.on(rest)
     whole = rest.get_rect()
-    texts: dict[tuple[str, int], Placed] = {}
+    texts: dict[tuple[str, int], DrawnText] = {}
     brush.pill(whole, theme.board, radius=0.47 * board.pitch)
     brush.pill(whole, theme.hair, radius=0.47 * board.pitch, line=max(1.0, 0.016 * board.pitch))
     for row in box.rows:
@@ -75,7 +75,7 @@ def _at_rest(brush: Brush, box: Box, board: Board) -> tuple[pygame.Surface, dict
     return rest, texts
 
 
-def _now_and_after(glance: Glance) -> tuple[Fingered | None, Fingered | None]:
+def _now_and_after(glance: PracticePage) -> tuple[Fingered | None, Fingered | None]:
     if glance.current is None or not glance.notes:
         return None, None
     after = glance.notes[glance.current + 1].fingered if glance.current + 1 < len(glance.notes) else None

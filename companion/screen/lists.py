@@ -9,8 +9,8 @@ import pygame
 from companion.screen.actions import Picked
 from companion.screen.brush import Brush
 from companion.screen.contrast import Colour
-from companion.screen.glance import ChooserGlance, Order, SettingRow, SettingsGlance, TuneRow
-from companion.screen.layout import Layout
+from companion.screen.page_values import Order, SettingRow, SettingsList, TuneRow, TunesPage
+from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 # Columns of the list of tunes: shares of its width.
@@ -53,7 +53,7 @@ def _cells(row: pygame.Rect, u: float) -> dict[str, pygame.Rect]:
     return cells
 
 
-def touched_tune(page: ChooserGlance, layout: Layout, text: float, at: tuple[int, int]) -> Picked | None:
+def touched_tune(page: TunesPage, layout: Layout, text: float, at: tuple[int, int]) -> Picked | None:
     """Which row or heading of the list of tunes lies at a point."""
     lay = lay_list(layout, len(page.rows), page.at, text)
     for name, cell in _cells(lay.head, layout.unit).items():
@@ -62,7 +62,7 @@ def touched_tune(page: ChooserGlance, layout: Layout, text: float, at: tuple[int
     return next((Picked(lay.first + n) for n, row in enumerate(lay.rows) if row.collidepoint(at)), None)
 
 
-def draw_chooser(brush: Brush, page: ChooserGlance, layout: Layout, words: Words, text: float) -> None:
+def draw_chooser(brush: Brush, page: TunesPage, layout: Layout, words: Words, text: float) -> None:
     """Draw the page for choosing a tune."""
     u, theme = layout.unit, brush.theme
     _frame(brush, layout, words("choose.title"), words("choose.how"), text, page.notice)
@@ -138,7 +138,7 @@ def setting_parts(row: pygame.Rect) -> dict[str, pygame.Rect]:
     }
 
 
-def touched_setting(page: SettingsGlance, layout: Layout, text: float, at: tuple[int, int]) -> Picked | None:
+def touched_setting(page: SettingsList, layout: Layout, text: float, at: tuple[int, int]) -> Picked | None:
     """Which setting, and what of it, lies at a point."""
     lay = lay_list(layout, len(page.rows), page.at, text)
     for n, row in enumerate(lay.rows):
@@ -149,7 +149,7 @@ def touched_setting(page: SettingsGlance, layout: Layout, text: float, at: tuple
     return None
 
 
-def draw_settings(brush: Brush, page: SettingsGlance, layout: Layout, words: Words, text: float) -> None:
+def draw_settings(brush: Brush, page: SettingsList, layout: Layout, words: Words, text: float) -> None:
     """Draw the page for the settings."""
     _frame(brush, layout, words("setting.title"), words("setting.how"), text)
     lay = lay_list(layout, len(page.rows), page.at, text)

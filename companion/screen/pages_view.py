@@ -7,23 +7,23 @@ from __future__ import annotations
 
 import pygame
 
-from companion.screen.brush import Brush, Placed
-from companion.screen.calm import draw_calm
-from companion.screen.glance import CalmGlance, ChooserGlance, HelpGlance, LeaveGlance, SettingsGlance
+from companion.screen.break_view import draw_calm
+from companion.screen.brush import Brush, DrawnText
 from companion.screen.help import draw_help
-from companion.screen.layout import lay_out
-from companion.screen.leave import draw_leave
+from companion.screen.leave_view import draw_leave
 from companion.screen.lists import draw_chooser, draw_settings
 from companion.screen.look import Look
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, SettingsList, TunesPage
 from companion.screen.theme import Theme
+from companion.screen.window_layout import lay_out
 from companion.screen.words import load_words
 
-Quiet = CalmGlance | HelpGlance | LeaveGlance | ChooserGlance | SettingsGlance
+Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList
 
 
 def draw_page(
     surface: pygame.Surface, page: Quiet, theme: Theme, look: Look | None = None, *, listing: bool = False
-) -> tuple[Placed, ...]:
+) -> tuple[DrawnText, ...]:
     """Draw a page over the whole of `surface`; returns every text on it where `listing` is true."""
     look = look or Look()
     brush, words, layout = (
@@ -32,13 +32,13 @@ def draw_page(
         lay_out(surface.get_size()),
     )
     surface.fill(theme.ground)
-    if isinstance(page, CalmGlance):
+    if isinstance(page, BreakPage):
         draw_calm(brush, page, layout, words, look.text)
-    elif isinstance(page, HelpGlance):
+    elif isinstance(page, HelpPage):
         draw_help(brush, layout, words, look.text)
-    elif isinstance(page, LeaveGlance):
+    elif isinstance(page, LeavePage):
         draw_leave(brush, page, layout, words, look.text)
-    elif isinstance(page, ChooserGlance):
+    elif isinstance(page, TunesPage):
         draw_chooser(brush, page, layout, words, look.text)
     else:
         draw_settings(brush, page, layout, words, look.text)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pygame
 
-from companion.box.model import Bellows
-from companion.hearing.model import Verdict
+from companion.box.box_values import Bellows
+from companion.marking.mark_values import Verdict
 from companion.screen.brush import Brush, stroke_on
 from companion.screen.contrast import Colour
 from companion.screen.theme import Theme

@@ -1,20 +1,20 @@
-"""The practice window: draws a `Glance`. A pure function of glance, theme and look; the same gives the same picture."""
+"""The practice window: draws a `PracticePage`. Pure: the same page, theme and look give the same picture."""
 
 from __future__ import annotations
 
 import pygame
 
 from companion.screen.bellows_line import BellowsLine
-from companion.screen.brush import Brush, Placed
+from companion.screen.brush import Brush, DrawnText
 from companion.screen.call import draw_call
 from companion.screen.card import card_box, draw_card
-from companion.screen.glance import Glance
-from companion.screen.hand import AHEAD
+from companion.screen.hand_view import AHEAD
 from companion.screen.head import alerts, draw_alerts, draw_foot, draw_head
 from companion.screen.keyboard import Keyboard
-from companion.screen.layout import Layout, lay_out
 from companion.screen.look import Look
+from companion.screen.page_values import PracticePage
 from companion.screen.theme import Theme
+from companion.screen.window_layout import Layout, lay_out
 from companion.screen.words import load_words
 
 
@@ -38,16 +38,16 @@ class Painter:
         self._still: pygame.Surface | None = None
         self._around: tuple[object, ...] = ()
         self._middle: tuple[object, ...] = ()
-        self._around_placed: list[Placed] = []
-        self._middle_placed: list[Placed] = []
+        self._around_placed: list[DrawnText] = []
+        self._middle_placed: list[DrawnText] = []
         self._was_paused = False
 
     @property
-    def placed(self) -> tuple[Placed, ...]:
+    def placed(self) -> tuple[DrawnText, ...]:
         """Every text of the last picture, where `listing` was asked for."""
         return tuple(self._brush.placed)
 
-    def paint(self, surface: pygame.Surface, glance: Glance, *, fresh: bool = True) -> list[pygame.Rect]:
+    def paint(self, surface: pygame.Surface, glance: PracticePage, *, fresh: bool = True) -> list[pygame.Rect]:
         """Draw `glance` over the whole of `surface`.
 
         Parameters
@@ -72,7 +72,7 @@ class Painter:
             self._line.draw(self._brush, glance, layout, self.look, self.words)
         return [changed]
 
-    def _keep_still(self, size: tuple[int, int], glance: Glance, layout: Layout) -> list[pygame.Rect]:
+    def _keep_still(self, size: tuple[int, int], glance: PracticePage, layout: Layout) -> list[pygame.Rect]:
         """Redraw what does not move with the time, where it has changed; returns where that was."""
         around, middle = _around(glance), _middle(glance)
         new = self._still is None or self._still.get_size() != size
@@ -100,21 +100,21 @@ class Painter:
         return drawn
 
 
-def _around(glance: Glance) -> tuple[object, ...]:
+def _around(glance: PracticePage) -> tuple[object, ...]:
     """What the head, the foot and the alerts show."""
     g = glance
     tempo = (round(g.bpm), round(g.target_bpm), g.beat_name, g.clocked, g.round_number, g.clean, g.clean_needed)
     return (g.title, g.piece, g.step, *tempo, g.standin, g.sentence, g.following, g.notices, g.caution)
 
 
-def _middle(glance: Glance) -> tuple[object, ...]:
+def _middle(glance: PracticePage) -> tuple[object, ...]:
     """What the call, the keyboard and the hand show."""
     here = glance.current
     near = None if here is None else tuple(step.fingered for step in glance.notes[here : here + AHEAD + 1])
     return (near, glance.count, glance.paused, glance.box)
 
 
-def draw(surface: pygame.Surface, glance: Glance, theme: Theme, look: Look | None = None) -> None:
+def draw(surface: pygame.Surface, glance: PracticePage, theme: Theme, look: Look | None = None) -> None:
     """Draw one moment of a practice session over the whole of `surface`.
 
     Parameters

@@ -17,15 +17,15 @@ import pygame
 from companion.errors import UserError
 from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
 from companion.screen.card import touched
-from companion.screen.glance import CalmGlance, ChooserGlance, Glance, LeaveGlance, Page, SettingsGlance
 from companion.screen.head import alerts
-from companion.screen.layout import SMALLEST, lay_out
-from companion.screen.leave import touched_leave
+from companion.screen.leave_view import touched_leave
 from companion.screen.lists import touched_setting, touched_tune
 from companion.screen.look import Facing, Look
+from companion.screen.page_values import BreakPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
 from companion.screen.pages_view import draw_page
 from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
+from companion.screen.window_layout import SMALLEST, lay_out
 from companion.screen.words import load_words
 from companion.whole_file import whole_file
 
@@ -36,7 +36,7 @@ _AT_ONCE = (
     pygame.WINDOWEXPOSED,
     pygame.QUIT,
 )
-_LISTS = (ChooserGlance, SettingsGlance)
+_LISTS = (TunesPage, SettingsList)
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
@@ -80,8 +80,8 @@ class Window:
             return
         if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
-        if isinstance(page, Glance):
-            fresh = self._fresh or not isinstance(self._shown, Glance)
+        if isinstance(page, PracticePage):
+            fresh = self._fresh or not isinstance(self._shown, PracticePage)
             pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
         else:
             draw_page(self._surface, page, self._painter.theme, self.look)
@@ -167,22 +167,22 @@ class Window:
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
-            if isinstance(self._shown, ChooserGlance):
+            if isinstance(self._shown, TunesPage):
                 typed = "\b" if name == "backspace" else text if text.isprintable() else ""
                 return Typed(typed) if typed else None
         return actions_by_key().get(text.lower()) or actions_by_key().get(name)
 
     def _touch(self, at: tuple[int, int]) -> Asked | None:
         page = self._shown
-        if isinstance(page, Glance):
+        if isinstance(page, PracticePage):
             return touched(page, lay_out(self.size, len(alerts(page))), at)
-        if isinstance(page, ChooserGlance):
+        if isinstance(page, TunesPage):
             return touched_tune(page, lay_out(self.size), self.look.text, at)
-        if isinstance(page, SettingsGlance):
+        if isinstance(page, SettingsList):
             return touched_setting(page, lay_out(self.size), self.look.text, at)
-        if isinstance(page, LeaveGlance):
+        if isinstance(page, LeavePage):
             return touched_leave(lay_out(self.size), at)
-        return Action.PAUSE if isinstance(page, CalmGlance) else Action.HELP
+        return Action.PAUSE if isinstance(page, BreakPage) else Action.HELP
 
     def _resized(self) -> None:
         self._surface = pygame.display.get_surface()

@@ -10,34 +10,34 @@ import time
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from companion.box.model import Box
-from companion.hearing.live import LiveMarker
-from companion.hearing.marks import mark
-from companion.hearing.melody import melody
-from companion.hearing.model import Heard
-from companion.hearing.shift import ENOUGH
-from companion.hearing.two_hands import TwoHands
-from companion.lesson.rules import Rules
+from companion.box.box_values import Box
+from companion.input.listening import Listening
+from companion.lesson.lesson_rules import LessonRules
+from companion.marking.live import LiveMarker
+from companion.marking.mark_values import Heard
+from companion.marking.marks import mark
+from companion.marking.melody import melody
+from companion.marking.shift import ENOUGH
+from companion.marking.two_hands import TwoHands
+from companion.pages.break_page import sitting_gains
+from companion.pages.end_pages import EndPages
+from companion.pages.pages import Pages
+from companion.pages.practice_page import RoundContext, practice_page
+from companion.playback.round_renderer import RoundRenderer
 from companion.practice import evening, machine
 from companion.practice.evening import Evening
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, Outcome, PlayerState, RoundTask, goal, task
+from companion.practice.round_plan import RoundPlan, TuneInHand, begin
 from companion.practice.sitting import Change
-from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN, Outcome, State, Task, goal, task
 from companion.screen.actions import IN_PLAY, LOOKS, Action, Asked, Nav
 from companion.screen.card import key_words
-from companion.screen.glance import CalmGlance, Glance
+from companion.screen.page_values import BreakPage, PracticePage
 from companion.screen.window import Window
 from companion.screen.words import Say, load_words
-from companion.session.calm import sitting_gains
-from companion.session.closing import Closing
-from companion.session.glances import Around, glance
-from companion.session.going import Course, Going, begin
-from companion.session.listening import Listening
+from companion.session.change_sentences import of_change
 from companion.session.memory import trim
-from companion.session.news import of_change
-from companion.session.pages import Pages
-from companion.session.sounding import Sounding
-from companion.session.underway import Underway, judged, longest, round_of
-from companion.session.where import Where
+from companion.session.round_in_play import RoundInPlay, judged, longest, round_of
+from companion.session.tracker import Tracker
 from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
@@ -66,7 +66,7 @@ class Devices:
     """What the session plays on, listens to, shows and keeps."""
 
     speaker: Speaker
-    sounding: Sounding
+    sounding: RoundRenderer
     listening: Listening
     window: Window
     record: Record
@@ -78,10 +78,10 @@ class Session:
 
     def __init__(
         self,
-        course: Course,
+        course: TuneInHand,
         box: Box,
-        rules: Rules,
-        states: dict[bool, State],
+        rules: LessonRules,
+        states: dict[bool, PlayerState],
         devices: Devices,
         words: Say,
         pages: Pages | None = None,
@@ -97,11 +97,11 @@ class Session:
         self.rounds: list[RoundKept] = []
         self.over = False
         self.quitted = False  # by the player
-        self.where = Where(rules, states, devices.record, devices.sitting, length, review=review)
+        self.where = Tracker(rules, states, devices.record, devices.sitting, length, review=review)
         self._review = review
-        self._closing = Closing(course, words, self.pages, seen=not (devices.window.missing or review))
-        self._underway: list[Underway] = []
-        self._asked: Task | None = None  # the task of the round begun last
+        self._closing = EndPages(course, words, self.pages, seen=not (devices.window.missing or review))
+        self._underway: list[RoundInPlay] = []
+        self._asked: RoundTask | None = None  # the task of the round begun last
         self._number = 0
         self._first = 0  # the first heard note that belongs to no round yet
         self._sentence = ""
@@ -111,7 +111,7 @@ class Session:
         self._click = True
         self._began = self._stirred = devices.speaker.now()  # `_stirred`: when the player last did anything
         self.pages.gained = lambda: self.gains if self._mine else ()
-        self._best: Glance | None = None
+        self._best: PracticePage | None = None
 
     @property
     def standin(self) -> bool:
@@ -119,7 +119,7 @@ class Session:
         return self.devices.listening.standin_on
 
     @property
-    def state(self) -> State:
+    def state(self) -> PlayerState:
         """Where whoever plays now stands."""
         return self.where.state(self.standin)
 
@@ -155,7 +155,7 @@ class Session:
         around = self._around()
         # Without its cautions the window is laid out anew, in other sizes.
         for seconds, told in ((0.0, replace(around, caution="")), (0.0, around), (lead + 0.1, around)):
-            seen = glance(self.course, going, seconds, {}, None, told, self.words)
+            seen = practice_page(self.course, going, seconds, {}, None, told, self.words)
             self.devices.window.show(replace(seen, sentence=self.words("said_listen")))
 
     def step(self) -> None:
@@ -182,7 +182,7 @@ class Session:
         self._drop()
         self.devices.record.end(self.devices.sitting)
 
-    def picture(self) -> Glance | None:
+    def picture(self) -> PracticePage | None:
         """The moment that shows the session best: the heart of its last round in time, with verdicts."""
         return self._best
 
@@ -234,7 +234,7 @@ class Session:
             if not one.marked:
                 one.verdicts = dict(one.live.verdicts)
 
-    def _learn_instrument(self, one: Underway, heard: Heard) -> bool:
+    def _learn_instrument(self, one: RoundInPlay, heard: Heard) -> bool:
         """Learn what the player's instrument sends; whether the round is begun again for it, unmarked."""
         known, asked = self.devices.listening.known, one.going.asked
         if known.learn_channel(asked, [heard]):
@@ -270,7 +270,7 @@ class Session:
                 self._mark(one, now)
                 self._underway.remove(one)
 
-    def _mark(self, one: Underway, now: float) -> None:
+    def _mark(self, one: RoundInPlay, now: float) -> None:
         """Mark a round: what it does to where the player stands, to the record, and what is said."""
         one.marked = True
         going, seconds = one.going, one.seconds(now)
@@ -296,7 +296,7 @@ class Session:
         if one.standin == self.standin:
             self._take_on(change, going)
 
-    def _taken(self, going: Going) -> list[Heard]:
+    def _taken(self, going: RoundPlan) -> list[Heard]:
         """The heard notes of a round; those before it began are no one's."""
         taken, gone = self.devices.listening.taken, self.devices.listening.forgotten
         heard = []
@@ -313,7 +313,7 @@ class Session:
         """How many notes have come in since the session began."""
         return self.devices.listening.forgotten + len(self.devices.listening.taken)
 
-    def _take_on(self, change: Change, going: Going) -> None:
+    def _take_on(self, change: Change, going: RoundPlan) -> None:
         """Say what is new, and show the page that belongs to it."""
         said = of_change(change, self.course.round, self.rules, self.words)
         step = task(change.after, self.rules).step
@@ -374,12 +374,12 @@ class Session:
         piece = self._asked.piece if self._asked is not None else self.state.piece
         self._closing.rest(self.state, piece, self._mine, self.rules, played)
 
-    def _task(self) -> Task:
+    def _task(self) -> RoundTask:
         """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
         asked = task(self.state, self.rules)
         return asked if self.devices.listening.can_hear else replace(asked, step=IN_TIME)
 
-    def _begin(self, asked: Task) -> None:
+    def _begin(self, asked: RoundTask) -> None:
         changed = asked != self._asked or not self._underway
         self._number = 1 if changed else self._number + 1
         self._asked = asked
@@ -393,7 +393,7 @@ class Session:
         else:
             going = replace(going, timeline=going.timeline.moved(speaker.now()))
         live = LiveMarker(going.asked, going.timeline if going.clocked else None)
-        one = Underway(going, live, TwoHands(live, going.asked, self.course.lowest), self.standin)
+        one = RoundInPlay(going, live, TwoHands(live, going.asked, self.course.lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:
             ahead = time.perf_counter() - speaker.time_of(time.perf_counter())
@@ -442,7 +442,7 @@ class Session:
         elif action is Action.SLOWER:
             self._retime(machine.slower(self.state, self.rules))
 
-    def _retime(self, state: State) -> None:
+    def _retime(self, state: PlayerState) -> None:
         """Another tempo: from the next round on where one in time sounds, so that the pulse goes on; else at once."""
         under_way = self._underway and self._underway[-1].going.task.step == IN_TIME
         if not under_way or self._mode is not Mode.PLAYING:
@@ -450,7 +450,7 @@ class Session:
             return
         self.where.wish(self.standin, state)
 
-    def _restart(self, state: State) -> None:
+    def _restart(self, state: PlayerState) -> None:
         """Begin with a new state, from its count-in."""
         self._drop()
         if self._mode is not Mode.NO_SOUND:
@@ -478,7 +478,7 @@ class Session:
     def _show(self, now: float) -> None:
         page = self.pages.shown(now)
         if page is not None:
-            if isinstance(page, CalmGlance):
+            if isinstance(page, BreakPage):
                 around = self._around()
                 page = replace(page, notices=around.notices, caution=page.caution or around.caution)
             self.devices.window.show(page)
@@ -490,20 +490,20 @@ class Session:
         one = self._seen(now)
         if one is None:
             shown = begin(self.course, self._task(), 1, now, 0)
-            seen = glance(self.course, shown, now, {}, None if shown.clocked else 0, self._around(), self.words)
+            seen = practice_page(self.course, shown, now, {}, None if shown.clocked else 0, self._around(), self.words)
         else:
             cursor = None if one.going.clocked or one.live.done else one.live.cursor
-            seen = glance(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
+            seen = practice_page(self.course, one.going, now, one.verdicts, cursor, self._around(), self.words)
             if one.going.task.step == IN_TIME and one.verdicts and HEART[0] < seen.now / seen.length < HEART[1]:
                 self._best = seen
         self.devices.window.show(seen)
 
-    def _seen(self, now: float) -> Underway | None:
+    def _seen(self, now: float) -> RoundInPlay | None:
         """The round to show: the last one that has begun."""
         begun = [one for one in self._underway if one.going.begins <= now]
         return begun[-1] if begun else (self._underway[0] if self._underway else None)
 
-    def _around(self) -> Around:
+    def _around(self) -> RoundContext:
         caution = ""
         if evening.rest_due(self.evening, self.rules):
             caution = self.words("care_break")
@@ -511,7 +511,7 @@ class Session:
             caution = self.words("care_start")
         speaker, listening = self.devices.speaker, self.devices.listening
         notices = (speaker.missing, speaker.unkept, listening.notice(self.words))
-        return Around(
+        return RoundContext(
             self.box,
             self.state,
             machine.needed(self.state, self.rules),

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from companion.sound.settings import ScoreSettings
-from companion.tune.model import Key, Played
+from companion.sound.sound_settings import ScoreSettings
+from companion.tune.tune_values import Key, Played
 
 Neighbours = Callable[[int], tuple[int, int]]
 Figures = tuple[tuple[int, ...], ...]
@@ -19,7 +19,7 @@ Figures = tuple[tuple[int, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class FigureNote:
     """One of the notes that an ornament is made of; `before` marks graces that take their time from the note before."""
 
     start: float
@@ -48,7 +48,7 @@ def neighbours_in(key: Key | None) -> Neighbours:
 
 def parts_of(
     note: Played, seconds: float, around: Neighbours, settings: ScoreSettings, figures: Figures | None = None
-) -> tuple[Part, ...]:
+) -> tuple[FigureNote, ...]:
     """What sounds for a note that lasts `seconds`: its written graces, then the ornament or the plain note.
 
     `figures` is how a hand plays the ornament; without it, its notes are taken from the key (`around`).
@@ -59,14 +59,14 @@ def parts_of(
     return (*graces, *_ornament(note, seconds, around, settings))
 
 
-def _graces(pitches: Iterable[int], each: float, *, before: bool) -> list[Part]:
+def _graces(pitches: Iterable[int], each: float, *, before: bool) -> list[FigureNote]:
     pitches = list(pitches)
     # Many graces share the time of two, so that they never eat the whole note before.
     each = min(each, 2 * each / max(1, len(pitches)))
-    return [Part((i - len(pitches)) * each, each, pitch, before) for i, pitch in enumerate(pitches)]
+    return [FigureNote((i - len(pitches)) * each, each, pitch, before) for i, pitch in enumerate(pitches)]
 
 
-def _ornament(note: Played, seconds: float, around: Neighbours, settings: ScoreSettings) -> list[Part]:
+def _ornament(note: Played, seconds: float, around: Neighbours, settings: ScoreSettings) -> list[FigureNote]:
     """Sequences as trade schools teach them: long roll N {U}N {L}N, short roll {U}N {L}N, cut {U}N."""
     names = set(note.ornaments)
     upper, lower = around(note.pitch)
@@ -84,10 +84,10 @@ def _ornament(note: Played, seconds: float, around: Neighbours, settings: ScoreS
         return _split(note.pitch, seconds, [cut], settings)
     if names & {"tap", "strike", "lowermordent", "mordent"}:
         return _split(note.pitch, seconds, [tap], settings)
-    return [Part(0.0, seconds, note.pitch)]
+    return [FigureNote(0.0, seconds, note.pitch)]
 
 
-def _split(pitch: int, seconds: float, pieces: list[tuple[int, ...]], settings: ScoreSettings) -> list[Part]:
+def _split(pitch: int, seconds: float, pieces: list[tuple[int, ...]], settings: ScoreSettings) -> list[FigureNote]:
     """The note in equal pieces, each opened by its graces. The note's own onset keeps its place: so do its graces."""
     each = seconds / len(pieces)
     grace = min(settings.grace_s, settings.grace_share * each)
@@ -95,7 +95,7 @@ def _split(pitch: int, seconds: float, pieces: list[tuple[int, ...]], settings: 
     for number, graces in enumerate(pieces):
         start = number * each
         for pitch_before in graces:
-            parts.append(Part(start, grace, pitch_before))
+            parts.append(FigureNote(start, grace, pitch_before))
             start += grace
-        parts.append(Part(start, (number + 1) * each - start, pitch))
+        parts.append(FigureNote(start, (number + 1) * each - start, pitch))
     return parts

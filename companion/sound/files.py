@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from companion.errors import Place, UserError
-from companion.sound.score import Passage, Voice
+from companion.sound.score import Passage, SoundVoice
 from companion.timeline import Timeline
 from companion.whole_file import whole_file
 
@@ -129,14 +129,14 @@ def _midi(passage: Passage, timeline: Timeline, title: str) -> Any:
         head.insert(0, mido.MetaMessage("track_name", name=title))
     crotchet = min(0xFFFFFF, round(crotchet * 1e6)) / 1e6
     file.tracks.append(head)
-    voices = [voice for voice in Voice if any(tone.voice is voice for tone in passage.tones)]
+    voices = [voice for voice in SoundVoice if any(tone.voice is voice for tone in passage.tones)]
     for voice in voices:
-        channel = PERCUSSION if voice is Voice.CLICK else list(Voice).index(voice)
+        channel = PERCUSSION if voice is SoundVoice.CLICK else list(SoundVoice).index(voice)
         track = mido.MidiTrack([mido.MetaMessage("track_name", name=voice.value)])
-        if voice is not Voice.CLICK:
+        if voice is not SoundVoice.CLICK:
             track.append(mido.Message("program_change", channel=channel, program=ACCORDION))
-        if Voice.TAKE in voices and voice is not Voice.CLICK:
-            side = RIGHT if voice is Voice.TAKE else LEFT
+        if SoundVoice.TAKE in voices and voice is not SoundVoice.CLICK:
+            side = RIGHT if voice is SoundVoice.TAKE else LEFT
             track.append(mido.Message("control_change", channel=channel, control=PAN, value=side))
         at = 0
         for tick, message in sorted(_events(passage, voice, channel, crotchet), key=lambda event: event[0]):
@@ -147,7 +147,7 @@ def _midi(passage: Passage, timeline: Timeline, title: str) -> Any:
     return file
 
 
-def _events(passage: Passage, voice: Voice, channel: int, crotchet: float) -> Iterator[tuple[int, Any]]:
+def _events(passage: Passage, voice: SoundVoice, channel: int, crotchet: float) -> Iterator[tuple[int, Any]]:
     """Note messages with their ticks; an end before a beginning on the same tick, so that repeats are heard apart."""
     import mido
 

@@ -13,11 +13,11 @@ from pathlib import Path
 from companion.places import table
 from companion.sound.tempi import dance_of
 from companion.toml_file import read_toml
-from companion.tune.model import Meter
+from companion.tune.tune_values import Meter
 
 
 @dataclass(frozen=True, slots=True)
-class Lift:
+class DanceLift:
     """One entry of `config/lift.toml`; the meaning of each field stands there. `amount` goes from 0 (none) to 1."""
 
     unit: Fraction
@@ -35,7 +35,7 @@ class Lift:
         return float(bar_line + units * self.unit) + inside * float(self.unit)
 
 
-def lift_of(rhythm: str, meter: Meter, amount: float) -> Lift | None:
+def lift_of(rhythm: str, meter: Meter, amount: float) -> DanceLift | None:
     """The lift of a tune's dance; None where it has none, or where its meter is not the dance's."""
     dance = dance_of(rhythm)
     found = lifts().get(dance.name) if dance is not None else None
@@ -43,22 +43,22 @@ def lift_of(rhythm: str, meter: Meter, amount: float) -> Lift | None:
         return None
     if (len(found.shares) == 3) != any(beat.numerator == 3 for beat in meter.beats):
         return None
-    return Lift(found.unit, found.shares, min(1.0, amount))
+    return DanceLift(found.unit, found.shares, min(1.0, amount))
 
 
-def lifts() -> dict[str, Lift]:
+def lifts() -> dict[str, DanceLift]:
     """The lifts by the names of their dances, the player's own where there are any."""
     path = table("lift.toml")
     return _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
 
 
 @lru_cache(maxsize=4)
-def _lifts(path: Path, _changed: int) -> dict[str, Lift]:
+def _lifts(path: Path, _changed: int) -> dict[str, DanceLift]:
     file, found = read_toml(path), {}
     for name in file.data:
         shares = tuple(file.number(*one, above=0) for one in file.each(name, "shares"))
         if not shares:
             raise file.wrong(f"`{name}.shares` has no share in it; give one for each note of the unit", name, "shares")
-        lift = Lift(file.fraction(name, "unit", most=4), shares)
+        lift = DanceLift(file.fraction(name, "unit", most=4), shares)
         found.update({file.string(*one): lift for one in file.each(name, "dances")})
     return found

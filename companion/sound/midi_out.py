@@ -13,13 +13,19 @@ from typing import Protocol
 
 from companion.errors import UserError
 from companion.sound.midi_player import PERCUSSION
-from companion.sound.score import Passage, Voice
+from companion.sound.score import Passage, SoundVoice
 
-CHANNELS = {Voice.MELODY: 0, Voice.BASS: 1, Voice.CHORD: 2, Voice.CLICK: PERCUSSION, Voice.TAKE: 4}
+CHANNELS = {
+    SoundVoice.MELODY: 0,
+    SoundVoice.BASS: 1,
+    SoundVoice.CHORD: 2,
+    SoundVoice.CLICK: PERCUSSION,
+    SoundVoice.TAKE: 4,
+}
 PATIENCE = 10.0  # seconds for the process to begin or to end
 
 
-class Clock(Protocol):
+class SpeakerClock(Protocol):
     """What MIDI out needs of a speaker."""
 
     rate: int
@@ -41,7 +47,7 @@ class MidiOut:
     UserError : there is no such port, or it cannot be opened.
     """
 
-    def __init__(self, backend: str, port: str, clock: Clock, delay: float = 0.0) -> None:
+    def __init__(self, backend: str, port: str, clock: SpeakerClock, delay: float = 0.0) -> None:
         self._clock, self._delay = clock, delay
         command = [sys.executable, "-m", "companion.sound.midi_player", backend, port]
         self._process = subprocess.Popen(
@@ -70,7 +76,7 @@ class MidiOut:
 
     def level(self, voice: str, factor: float) -> None:
         """Let a voice be so loud from its next note on."""
-        self._tell(f"level {CHANNELS[Voice(voice)]} {factor}\n")
+        self._tell(f"level {CHANNELS[SoundVoice(voice)]} {factor}\n")
 
     def cut(self) -> None:
         """Silence at once."""

@@ -26,7 +26,7 @@ PERCUSSION = 9
 LATE = 0.5  # seconds: a note that comes later than this is not sent at all
 
 
-class Player:
+class NoteSender:
     """Sends what is due; `send` takes a status byte and two data bytes."""
 
     def __init__(self, send: Callable[[int, int, int], None]) -> None:
@@ -88,7 +88,7 @@ class Player:
 
 def run(orders: Iterable[str], send: Callable[[int, int, int], None], stopped: threading.Event) -> None:
     """Send until the orders end or it is stopped; silent afterwards in any case."""
-    player = Player(send)
+    player = NoteSender(send)
     waiting: queue.SimpleQueue[str | None] = queue.SimpleQueue()
 
     def read() -> None:

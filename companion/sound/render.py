@@ -11,8 +11,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from companion.sound.bank import open_bank
-from companion.sound.score import Passage, Voice
-from companion.sound.settings import VoiceSettings, soundfont_path
+from companion.sound.score import Passage, SoundVoice
+from companion.sound.sound_settings import VoiceSettings, soundfont_path
 from companion.sound.tones import Tones
 
 if TYPE_CHECKING:
@@ -45,14 +45,14 @@ class Renderer:
         # The click is ours whatever soundfont plays the tune, and keeps its pitch.
         self._clicks = Tones(open_bank(soundfont_path(_ours(voices))), rate)
         self._programs = {
-            Voice.MELODY: voices.melody,
-            Voice.BASS: voices.bass,
-            Voice.CHORD: voices.chord,
-            Voice.TAKE: voices.take,
+            SoundVoice.MELODY: voices.melody,
+            SoundVoice.BASS: voices.bass,
+            SoundVoice.CHORD: voices.chord,
+            SoundVoice.TAKE: voices.take,
         }
         self._sides = _sides(min(1.0, voices.apart)) if apart else _middle()
 
-    def render(self, passage: Passage, levels: Mapping[Voice, float] | None = None) -> Sound:
+    def render(self, passage: Passage, levels: Mapping[SoundVoice, float] | None = None) -> Sound:
         """The passage's sound. `levels` are factors of amplitude a voice, 1 where none is given."""
         import numpy as np
 
@@ -83,30 +83,30 @@ class Renderer:
     def voices_of(self, passage: Passage) -> dict[str, Sound]:
         """The passage's sound voice by voice, by name: what a speaker can set the level of while it sounds."""
         voices = {tone.voice for tone in passage.tones}
-        silent = dict.fromkeys(Voice, 0.0)
-        return {voice.value: self.render(passage, silent | {voice: 1.0}) for voice in Voice if voice in voices}
+        silent = dict.fromkeys(SoundVoice, 0.0)
+        return {voice.value: self.render(passage, silent | {voice: 1.0}) for voice in SoundVoice if voice in voices}
 
-    def _sound(self, voice: Voice, pitch: int, frames: int, fade: int) -> tuple[Sound, int]:
+    def _sound(self, voice: SoundVoice, pitch: int, frames: int, fade: int) -> tuple[Sound, int]:
         """One tone at full velocity, and from which frame it fades; a click rings out by itself."""
-        if voice is Voice.CLICK:
+        if voice is SoundVoice.CLICK:
             click = self._clicks.tone(self.voices.click, pitch, 127, self.rate // 2)
             return click, len(click)
         tone = self._tones.tone(self._programs[voice], pitch, 127, frames + fade)[: frames + fade]
         return tone, min(frames, len(tone))
 
 
-def _middle() -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
+def _middle() -> Mapping[SoundVoice, np.float32 | NDArray[np.float32]]:
     import numpy as np
 
-    return dict.fromkeys(Voice, np.float32(1.0))
+    return dict.fromkeys(SoundVoice, np.float32(1.0))
 
 
-def _sides(apart: float) -> Mapping[Voice, np.float32 | NDArray[np.float32]]:
+def _sides(apart: float) -> Mapping[SoundVoice, np.float32 | NDArray[np.float32]]:
     """Factors for left and right, a voice: the tune goes left, a take right, the click stays in the middle."""
     import numpy as np
 
     left, right = np.array([1.0, 1.0 - apart], np.float32), np.array([1.0 - apart, 1.0], np.float32)
-    return dict.fromkeys(Voice, left) | {Voice.TAKE: right, Voice.CLICK: np.ones(2, np.float32)}
+    return dict.fromkeys(SoundVoice, left) | {SoundVoice.TAKE: right, SoundVoice.CLICK: np.ones(2, np.float32)}
 
 
 @lru_cache(maxsize=4)

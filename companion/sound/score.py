@@ -13,16 +13,16 @@ from fractions import Fraction
 
 from companion.lesson.stretch import Beat, Stretch, count_in
 from companion.sound.figures import Figures, Neighbours, neighbours_in, parts_of
-from companion.sound.left import Pressed, off_beat, touches
-from companion.sound.lift import Lift
-from companion.sound.settings import ScoreSettings
+from companion.sound.left_hand_sound import BassPressed, off_beat, touches
+from companion.sound.lift import DanceLift
+from companion.sound.sound_settings import ScoreSettings
 from companion.timeline import Timeline
-from companion.tune.model import Key, Meter
+from companion.tune.tune_values import Key, Meter
 
 CLICK_FIRST, CLICK_OTHER = 76, 77  # keys of the click's programs: the high and the low wood-block of General MIDI
 
 
-class Voice(StrEnum):
+class SoundVoice(StrEnum):
     """Who sounds."""
 
     MELODY = "melody"
@@ -43,7 +43,7 @@ class Tone:
     length: float
     pitch: int
     velocity: int
-    voice: Voice
+    voice: SoundVoice
     index: int | None = None
 
 
@@ -83,9 +83,9 @@ class Request:
     shift: int = 0
     short_in: bool = False
     off_beats: bool = False
-    lift: Lift | None = None
+    lift: DanceLift | None = None
     figures: Mapping[int, Figures] = field(default_factory=dict)
-    left: Mapping[int, Pressed] = field(default_factory=dict)
+    left: Mapping[int, BassPressed] = field(default_factory=dict)
 
 
 def passage(
@@ -132,7 +132,7 @@ def _clicked(stretch: Stretch, asked: Request) -> Iterable[Beat]:
 def _click(beat: Beat, tempo: Timeline, settings: ScoreSettings) -> Tone:
     pitch, velocity = (CLICK_FIRST, settings.accent) if beat.first else (CLICK_OTHER, settings.beat)
     # A hair may be lost to rounding before the first beat of a count-in.
-    return Tone(max(0.0, tempo.seconds(beat.at)), 0.1, pitch, velocity, Voice.CLICK)
+    return Tone(max(0.0, tempo.seconds(beat.at)), 0.1, pitch, velocity, SoundVoice.CLICK)
 
 
 def _melody(
@@ -154,7 +154,14 @@ def _melody(
             at = onset + part.start + moved
             end = min(at + part.length, onset + seconds) if not part.before else at + part.length
             tones.append(
-                Tone(at, max(end - at, 0.0), part.pitch + asked.shift, settings.velocity, Voice.MELODY, sounded.index)
+                Tone(
+                    at,
+                    max(end - at, 0.0),
+                    part.pitch + asked.shift,
+                    settings.velocity,
+                    SoundVoice.MELODY,
+                    sounded.index,
+                )
             )
         if "staccato" in note.ornaments:
             tones[-1] = replace(tones[-1], length=tones[-1].length * settings.staccato)
@@ -169,7 +176,7 @@ def _left(stretch: Stretch, tempo: Timeline, settings: ScoreSettings, asked: Req
     for touch in touches(stretch, asked.left, settings.left_share):
         onset = tempo.seconds(_place(touch.at, stretch, asked))
         length = tempo.seconds(_place(touch.at + touch.length, stretch, asked)) - onset
-        voice = Voice.CHORD if touch.chord else Voice.BASS
+        voice = SoundVoice.CHORD if touch.chord else SoundVoice.BASS
         for pitch in touch.pitches:
             yield Tone(onset, length, pitch + asked.shift, settings.left, voice)
 

@@ -41,7 +41,7 @@ class Zone:
 
 
 @dataclass(frozen=True, slots=True)
-class Instrument:
+class FontInstrument:
     """Zones under one name; all of those whose keys match sound together."""
 
     name: str
@@ -66,7 +66,7 @@ class SoundFont:
     comment: str
     rate: int
     samples: tuple[Sample, ...]
-    instruments: tuple[Instrument, ...]
+    instruments: tuple[FontInstrument, ...]
     presets: tuple[Preset, ...]
     info: tuple[tuple[bytes, str], ...] = field(default=())
 

@@ -15,7 +15,7 @@ from companion.sound.clock import DeviceClock
 from companion.sound.delays import kept_delay
 from companion.sound.device import Device, SilentDevice, SystemDevice
 from companion.sound.recorder import Recorder
-from companion.sound.settings import SpeakerSettings, sound_settings
+from companion.sound.sound_settings import SpeakerSettings, sound_settings
 from companion.sound.tape import Parts, Tape
 
 if TYPE_CHECKING:

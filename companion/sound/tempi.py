@@ -15,7 +15,7 @@ from pathlib import Path
 from companion.errors import UserError
 from companion.places import table
 from companion.toml_file import TomlFile, read_toml
-from companion.tune.model import Meter, Tempo
+from companion.tune.tune_values import Meter, Tempo
 
 SHARE = (0.2, 1.5)  # of the target: slower is no music, faster is no practice
 _MINIM = Fraction(1, 2)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
-from companion.lesson.memory import Card, from_plain
+from companion.lesson.review import Card, from_plain
 
 # Damage for which there is no code of its own: text that is none, and a number in the file's head that no SQLite wrote.
 _SAID = ("decode to UTF-8", "unsupported file format")

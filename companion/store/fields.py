@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, NoReturn
 
-from companion.hearing.model import Verdict
+from companion.marking.mark_values import Verdict
 
 MOST = 2**53  # no whole number of ours comes near it; beyond it JSON's numbers are no longer exact
 _VERDICTS = frozenset(verdict.value for verdict in Verdict)

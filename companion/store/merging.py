@@ -13,7 +13,7 @@ from typing import Any
 from fsrs import Rating
 
 from companion.errors import Place, UserError
-from companion.lesson.memory import card_of, memory_rules, to_plain
+from companion.lesson.review import card_of, memory_rules, to_plain
 from companion.store.damage import moment_of
 from companion.store.fields import LineError, checked, column_of, parsed
 from companion.store.lines import FORMAT, VERSION, rounds_of
@@ -41,7 +41,7 @@ def read_into(db: sqlite3.Connection, path: Path) -> Added:
         Where the file cannot be read, or a line of it is none: its line, its column, and what is wrong. Then the
         transaction must be taken back.
     """
-    reader = _Reader(db)
+    reader = _ExportReader(db)
     try:
         with path.open("rb") as file:
             for raw in file:
@@ -61,7 +61,7 @@ def read_into(db: sqlite3.Connection, path: Path) -> Added:
 
 
 @dataclass(slots=True)
-class _Reader:
+class _ExportReader:
     """Where the reading is: the tunes met, the sitting whose rounds follow, and what was new."""
 
     db: sqlite3.Connection

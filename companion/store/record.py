@@ -19,15 +19,15 @@ from typing import Any
 from fsrs import Rating
 
 from companion.errors import Place, UserError
-from companion.hearing.model import Marks
-from companion.lesson.memory import MemoryRules, Try, after_review, memory_rules, rate, to_plain
+from companion.lesson.review import MemoryRules, WholeRound, after_review, memory_rules, rate, to_plain
+from companion.marking.mark_values import Marks
 from companion.places import own_data
-from companion.store import bars, lines, memory, merging, opening
+from companion.store import lines, merging, practice_history, record_file, round_bars
 from companion.store.damage import FAULTS, Unsound, card_in, is_damage, moment_of, object_of
-from companion.store.memory import BarMemory, Due, Memory, PieceDay, TuneMemory
+from companion.store.practice_history import BarMemory, Due, Memory, PieceDay, TuneMemory
 from companion.store.totals import count_round
-from companion.tune.model import Round
 from companion.tune.part_bars import bars_of
+from companion.tune.tune_values import OnceThrough
 
 FILE = "record.sqlite3"
 Clock = Callable[[], datetime]
@@ -44,7 +44,7 @@ class RoundKept:
     marks: Marks
 
 
-def fingerprint(round_: Round) -> str:
+def fingerprint(round_: OnceThrough) -> str:
     """What tells one tune from another whatever its title and file: its notes and their lengths, as played."""
     text = " ".join(f"{note.pitch}:{note.at}:{note.length}" for note in round_.notes)
     return hashlib.sha256(text.encode()).hexdigest()
@@ -63,12 +63,12 @@ class Record:
         self.notice = notice
         self._db = connection
         self._clock = clock
-        self._file = opening.identity(path)
+        self._file = record_file.identity(path)
         self._lost: UserError | None = None
 
     # Practising
 
-    def tune(self, round_: Round, title: str, rhythm: str, target: float | None = None) -> int:
+    def tune(self, round_: OnceThrough, title: str, rhythm: str, target: float | None = None) -> int:
         """The number under which a tune is kept; a new one where it is met for the first time.
 
         `target` is the tempo it is learnt towards, in its beats a minute, where that is known.
@@ -79,7 +79,7 @@ class Record:
                 "INSERT INTO tune (print, title, rhythm, bars, target) VALUES (?, ?, ?, ?, ?) "
                 "ON CONFLICT (print) DO UPDATE SET title = excluded.title, rhythm = excluded.rhythm, "
                 "bars = excluded.bars, target = coalesce(excluded.target, target)",
-                (mark, title, rhythm, bars.to_text(bars_of(round_)), target),
+                (mark, title, rhythm, round_bars.to_text(bars_of(round_)), target),
             )
             (number,) = db.execute("SELECT id FROM tune WHERE print = ?", (mark,)).fetchone()
         return int(number)
@@ -141,22 +141,22 @@ class Record:
     def memory(self, tune: int, box: str) -> Memory:
         """What came of each piece of a tune on a box, of the player's own rounds."""
         with self._reading() as db:
-            return memory.memory(db, tune, box)
+            return practice_history.memory(db, tune, box)
 
     def due(self, box: str, now: datetime) -> tuple[Due, ...]:
         """The tunes in review on a box, the most overdue first. `now` has the time zone whose days are counted."""
         with self._reading() as db:
-            return memory.due(db, box, now)
+            return practice_history.due(db, box, now)
 
     def review(
-        self, tune: int, box: str, outcome: Iterable[Try], now: datetime, rules: MemoryRules | None = None
+        self, tune: int, box: str, outcome: Iterable[WholeRound], now: datetime, rules: MemoryRules | None = None
     ) -> Due | None:
         """Keep how a sitting with a tune went, and when the tune comes back.
 
         Parameters
         ----------
         tune, box : what was played, on what.
-        outcome : the sitting's whole rounds in the order of playing (`companion.lesson.memory.Try`).
+        outcome : the sitting's whole rounds in the order of playing (`companion.lesson.review.Try`).
         now : the time, with its time zone.
         rules : the rules of `config/memory.toml`, read from there if left out.
 
@@ -179,7 +179,7 @@ class Record:
                     "INSERT OR REPLACE INTO card VALUES (?, ?, ?, ?)",
                     (tune, box, json.dumps(to_plain(after)), after.due.isoformat()),
                 )
-            return next((one for one in memory.due(db, box, now) if one.tune == tune), None)
+            return next((one for one in practice_history.due(db, box, now) if one.tune == tune), None)
 
     def reviews(self, tune: int, box: str) -> tuple[tuple[datetime, Rating], ...]:
         """Every review of a tune, in the order of time."""
@@ -192,27 +192,27 @@ class Record:
     def tunes(self, box: str, now: datetime) -> tuple[TuneMemory, ...]:
         """Every tune that was practised on a box: those in review first, the most overdue before; then the latest."""
         with self._reading() as db:
-            return memory.tunes(db, box, now)
+            return practice_history.tunes(db, box, now)
 
     def history(self, tune: int, box: str) -> tuple[PieceDay, ...]:
         """The pieces of a tune day by day."""
         with self._reading() as db:
-            return memory.history(db, tune, box)
+            return practice_history.history(db, tune, box)
 
     def bars(self, tune: int, box: str) -> tuple[BarMemory, ...]:
         """Where on a tune its mistakes live; empty where its bars are not known (it was kept before they were)."""
         with self._reading() as db:
-            return memory.bars(db, tune, box)
+            return practice_history.bars(db, tune, box)
 
     def days(self, box: str | None = None, tune: int | None = None) -> dict[date, float]:
         """Minutes practised by day, on a box and in a tune where they are named."""
         with self._reading() as db:
-            return memory.days(db, box, tune)
+            return practice_history.days(db, box, tune)
 
     def boxes(self) -> tuple[str, ...]:
         """The boxes that were practised on, the last one first."""
         with self._reading() as db:
-            return memory.boxes(db)
+            return practice_history.boxes(db)
 
     # In and out
 
@@ -221,7 +221,7 @@ class Record:
         with self._reading() as db:
             db.execute("BEGIN")
             try:
-                wrong = opening.faults(db)
+                wrong = record_file.faults(db)
                 if wrong:
                     raise Unsound(wrong)
                 yield from lines.written(db)
@@ -287,7 +287,7 @@ class Record:
 
     def _damaged(self) -> UserError:
         self._db.close()
-        aside = opening.set_aside(self.path, self._file)
+        aside = record_file.set_aside(self.path, self._file)
         where = f"; it is set aside as {aside}" if aside is not None else ""
         return UserError(
             f"the record turned out to be damaged{where}; start again, and a new one is begun; "
@@ -311,5 +311,5 @@ def open_record(path: Path | None = None, clock: Clock = here) -> Record:
             f"no folder for the record can be made here ({error.strerror}); name another with BOX_COMPANION_DATA",
             Place(path.parent),
         ) from None
-    connection, notice = opening.open_whole(path)
+    connection, notice = record_file.open_whole(path)
     return Record(path, connection, notice, clock)

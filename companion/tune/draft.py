@@ -1,4 +1,4 @@
-"""A melody while it is being read: what a reader of any format fills in, and `companion.tune.build` makes a tune of.
+"""A melody while it is read: what a reader of any format fills in, and `companion.tune.build_tune` makes a tune of.
 
 Times are in ticks (`companion.tune.ticks`).
 """
@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
-from companion.tune.model import Problem
 from companion.tune.ticks import Ticks
+from companion.tune.tune_values import Problem
 
 REST = -1
 """The pitch of a rest."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import chain, groupby, pairwise
 
-from companion.tune.model import BarSpan, Round
+from companion.tune.tune_values import BarSpan, OnceThrough
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Bar:
         return f"{self.part} bar {self.number}" + (f", time {self.time}" if self.time > 1 else "")
 
 
-def bars_of(round_: Round) -> tuple[Bar, ...]:
+def bars_of(round_: OnceThrough) -> tuple[Bar, ...]:
     """The bar of each note of a round."""
     begun = _notes_begun(round_)
     written: dict[tuple[str, int], int] = {}  # the written bar that a part and a number stood for the first time
@@ -40,7 +40,7 @@ def bars_of(round_: Round) -> tuple[Bar, ...]:
     return tuple(found)
 
 
-def pickups(round_: Round) -> tuple[bool, ...]:
+def pickups(round_: OnceThrough) -> tuple[bool, ...]:
     """Whether each bar of a round is a pick-up: it opens a part, and is shorter than the bar after it."""
     found = []
     opened = None
@@ -53,13 +53,13 @@ def pickups(round_: Round) -> tuple[bool, ...]:
     return tuple(found)
 
 
-def in_pickup(round_: Round) -> tuple[bool, ...]:
+def in_pickup(round_: OnceThrough) -> tuple[bool, ...]:
     """Whether each note of a round begins in a pick-up."""
     bars = zip(pickups(round_), _notes_begun(round_), strict=True)
     return tuple(chain.from_iterable([short] * notes for short, notes in bars))
 
 
-def _notes_begun(round_: Round) -> list[int]:
+def _notes_begun(round_: OnceThrough) -> list[int]:
     """How many notes begin in each bar of the round."""
     counts = []
     index = 0

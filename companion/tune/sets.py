@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
 
-def in_a_set(rounds: Sequence[Round]) -> Round:
+def in_a_set(rounds: Sequence[OnceThrough]) -> OnceThrough:
     """One round of a set.
 
     Parameters
@@ -46,7 +46,7 @@ def in_a_set(rounds: Sequence[Round]) -> Round:
     length = start + rounds[-1].pickup - first.pickup
     _cut_short(notes, bars, length)
     form = "".join(round_.form for round_ in rounds)
-    return Round(tuple(notes), tuple(bars), length, first.pickup, form, first.signature)
+    return OnceThrough(tuple(notes), tuple(bars), length, first.pickup, form, first.signature)
 
 
 def number_in_set(note: Played) -> int:

@@ -11,9 +11,9 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from companion.tune.draft import Joint, Jump, Mark
-from companion.tune.model import Key, Meter, Note, Problem, Tempo
 from companion.tune.names import name_of
 from companion.tune.ticks import Ticks
+from companion.tune.tune_values import Key, Meter, Note, Problem, Tempo
 
 Atom = tuple[int, Ticks, Ticks, int, bool]
 """A written note before ties are joined: the index of the joined note in `Tune.notes`, its onset, its length, its
@@ -37,7 +37,7 @@ class Span(NamedTuple):
     more: int = 0
 
 
-class Step(NamedTuple):
+class SpanPlayed(NamedTuple):
     """One span in the order of play: its index, the letter of its part, and which time through that part."""
 
     span: int
@@ -46,7 +46,7 @@ class Step(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class WayThrough:
     """The way through a tune: its atoms, its spans in written order, and the spans in the order of play.
 
     For the writers, the signs too: `items` holds the indices of the spans and the signs between them in written order,
@@ -55,14 +55,14 @@ class Course:
 
     atoms: tuple[Atom, ...] = ()
     spans: tuple[Span, ...] = ()
-    steps: tuple[Step, ...] = ()
+    steps: tuple[SpanPlayed, ...] = ()
     items: tuple[int | Mark, ...] = ()
     jumps: tuple[tuple[Jump, int], ...] = ()
     order: str = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Voice:
+class OtherVoice:
     """A voice beside the melody, kept for later: what it is called in the text and its notes as written."""
 
     name: str
@@ -104,8 +104,8 @@ class Tune:
     form: str
     problems: tuple[Problem, ...] = ()
     fields: tuple[tuple[str, str], ...] = ()
-    voices: tuple[Voice, ...] = ()
-    course: Course = Course()
+    voices: tuple[OtherVoice, ...] = ()
+    course: WayThrough = WayThrough()
     nth: int = 0
 
     @property

@@ -6,16 +6,16 @@ from dataclasses import replace
 from itertools import takewhile
 
 from companion.errors import Place, UserError
-from companion.tune.model import BarSpan, Played, Round
-from companion.tune.quick import twin
+from companion.tune.fast_values import twin
 from companion.tune.ticks import Ticks, whole
 from companion.tune.tune import Tune
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
 _PlayedTwin = twin(Played)
 _SpanTwin = twin(BarSpan)
 
 
-def unfold(tune: Tune) -> Round:
+def unfold(tune: Tune) -> OnceThrough:
     """The tune in the order in which it is played.
 
     Ties are joined as they fall in the order of play: a note tied into a first ending is tied into the second one too.
@@ -34,7 +34,9 @@ def unfold(tune: Tune) -> Round:
     spans: list[BarSpan] = []
     notes = _walk(tune, spans)
     pickup = sum((span.length for span in takewhile(lambda span: span.bar == 0, spans)), start=whole(0))
-    return Round(tuple(notes), tuple(spans), spans[-1].at + spans[-1].length, pickup, tune.form, tune.key.signature)
+    return OnceThrough(
+        tuple(notes), tuple(spans), spans[-1].at + spans[-1].length, pickup, tune.form, tune.key.signature
+    )
 
 
 def _walk(tune: Tune, spans: list[BarSpan]) -> list[Played]:

@@ -9,14 +9,14 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from companion.box.model import Box, Fingered
+from companion.box.box_values import Box, Fingered
 from companion.box.pitch_names import pitch_of
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
 _WORD = re.compile(r"(~?)(z|[A-G][#b]?\d)(?:\*(\d+))?(?:/(\d+))?(?:!(\d))?")
 
 
-def tune(text: str, quaver: Fraction = Fraction(1, 8)) -> Round:
+def tune(text: str, quaver: Fraction = Fraction(1, 8)) -> OnceThrough:
     """The round that the words describe; every bar is numbered on from 1, parts are A, B, … ."""
     notes: list[Played] = []
     bars: list[BarSpan] = []
@@ -50,7 +50,7 @@ def tune(text: str, quaver: Fraction = Fraction(1, 8)) -> Round:
             )
         at += length
     form = "".join(dict.fromkeys(b.part for b in bars))
-    return Round(tuple(notes), tuple(bars), at, Fraction(0), form)
+    return OnceThrough(tuple(notes), tuple(bars), at, Fraction(0), form)
 
 
 def places_of(note: Fingered, box: Box) -> set[int]:

@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from companion.box.hand import Hand
-from companion.box.model import Box
-from companion.tune.model import Round
+from companion.box.box_values import Box
+from companion.box.hand_costs import Hand
+from companion.tune.tune_values import OnceThrough
 
 
 class Way(NamedTuple):
@@ -52,12 +52,12 @@ def ways(box: Box, pitch: int) -> list[Way]:
     return found
 
 
-def how_many(round_: Round, box: Box) -> int:
+def how_many(round_: OnceThrough, box: Box) -> int:
     """How many ways there are to play a round."""
     return prod(len(ways(box, note.pitch)) for note in round_.notes)
 
 
-def cheapest(round_: Round, box: Box, hand: Hand) -> int:
+def cheapest(round_: OnceThrough, box: Box, hand: Hand) -> int:
     """The least cost of them all, the way back into the next round included: each one is added up."""
     count = len(round_.notes)
     all_ways = [ways(box, note.pitch) for note in round_.notes]
@@ -74,7 +74,9 @@ def cheapest(round_: Round, box: Box, hand: Hand) -> int:
     return int(total.min())
 
 
-def _arriving(round_: Round, box: Box, hand: Hand, index: int, come: list[Way], go: list[Way]) -> npt.NDArray[np.int32]:
+def _arriving(
+    round_: OnceThrough, box: Box, hand: Hand, index: int, come: list[Way], go: list[Way]
+) -> npt.NDArray[np.int32]:
     """What it costs to get to a note, and to play it: a row for each way to play the one before."""
     time = _time(round_, hand, index)
     too_long = _too_long(round_, box, hand, index)
@@ -87,7 +89,7 @@ def _thousandths(parts: list[float]) -> int:
     return sum(round(1000 * part) for part in parts)
 
 
-def _time(round_: Round, hand: Hand, index: int) -> tuple[float, float]:
+def _time(round_: OnceThrough, hand: Hand, index: int) -> tuple[float, float]:
     """The haste before a note (1 none to spare, 0 time for anything), and the part of a cost that a phrase leaves."""
     notes = round_.notes
     note, last = notes[index], notes[index - 1]
@@ -123,7 +125,7 @@ def _moving(hand: Hand, a: Way, b: Way, haste: float, phrase: float) -> list[flo
     return parts
 
 
-def _playing(round_: Round, box: Box, hand: Hand, index: int, way: Way, too_long: float) -> list[float]:
+def _playing(round_: OnceThrough, box: Box, hand: Hand, index: int, way: Way, too_long: float) -> list[float]:
     note = round_.notes[index]
     parts = [{1: 0.0, 2: 0.0, 3: hand.ring, 4: hand.little}[way.finger]]
     if note.ornaments:  # the tests' ornaments are rolls, which need a finger above and one below
@@ -139,7 +141,7 @@ def _playing(round_: Round, box: Box, hand: Hand, index: int, way: Way, too_long
     return parts
 
 
-def _too_long(round_: Round, box: Box, hand: Hand, index: int) -> float:
+def _too_long(round_: OnceThrough, box: Box, hand: Hand, index: int) -> float:
     """By how many seconds the notes around one with two directions pull too long (negative: push)."""
 
     def directions(at: int) -> set[bool]:

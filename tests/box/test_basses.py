@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 
 from companion.box.basses import buttons_for, left_hand
+from companion.box.box_values import Bellows
 from companion.box.chords import Chord, chord_of, likely_chords
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.box.model import Bellows
 from companion.box.ornaments import scale_of
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 from tests.box.box_tunes import tune
 
 BC = load_box("bc-21")
@@ -64,7 +64,7 @@ def test_the_usual_set(chord: str, bellows: str, scale: frozenset[int], sounds: 
     assert bool(reason) == bool(why)
 
 
-def with_chords(round_: Round, symbols: dict[int, str]) -> Round:
+def with_chords(round_: OnceThrough, symbols: dict[int, str]) -> OnceThrough:
     notes = tuple(replace(note, chord=symbols.get(i)) for i, note in enumerate(round_.notes))
     return replace(round_, notes=notes)
 

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.box.bellows import BellowsTable, Sounding, load_bellows, plan_bellows
+from companion.box.bellows import AirNote, BellowsTable, load_bellows, plan_bellows
+from companion.box.box_values import Bellows
 from companion.box.fingering import bellows_of, finger_round
 from companion.box.layout import load_box
-from companion.box.model import Bellows
 from companion.box.spare_air import spare_air
 from companion.errors import UserError
 from tests.box.box_tunes import tune
@@ -22,7 +22,7 @@ BC = load_box("bc-21")
 
 
 def test_the_line_rises_on_the_pull_and_falls_on_the_push() -> None:
-    plan = plan_bellows([Sounding(PULL, 0.4), Sounding(PUSH, 0.2), Sounding(PUSH, 0.2)], TABLE)
+    plan = plan_bellows([AirNote(PULL, 0.4), AirNote(PUSH, 0.2), AirNote(PUSH, 0.2)], TABLE)
     assert plan.openings[0] - plan.start == pytest.approx(0.05)
     assert plan.openings[1] - plan.openings[0] == pytest.approx(-0.025)
     assert plan.openings[2] == pytest.approx(plan.start)
@@ -31,13 +31,13 @@ def test_the_line_rises_on_the_pull_and_falls_on_the_push() -> None:
 
 
 def test_louder_takes_more_air() -> None:
-    soft, loud = ([Sounding(PULL, 0.4, flow=flow), Sounding(PUSH, 0.4, flow=flow)] for flow in (0.5, 2.0))
+    soft, loud = ([AirNote(PULL, 0.4, flow=flow), AirNote(PUSH, 0.4, flow=flow)] for flow in (0.5, 2.0))
     assert plan_bellows(loud, TABLE).openings[0] - plan_bellows(loud, TABLE).start == pytest.approx(0.1)
     assert plan_bellows(soft, TABLE).openings[0] - plan_bellows(soft, TABLE).start == pytest.approx(0.025)
 
 
 def test_what_a_round_gains_is_let_out_on_the_long_pushed_note() -> None:
-    notes = [Sounding(PULL, 0.2)] * 20 + [Sounding(PUSH, 0.8)]
+    notes = [AirNote(PULL, 0.2)] * 20 + [AirNote(PUSH, 0.8)]
     plan = plan_bellows(notes, TABLE)
     assert plan.runs_out == ()
     assert [use.index for use in plan.air] == [20]
@@ -47,19 +47,19 @@ def test_what_a_round_gains_is_let_out_on_the_long_pushed_note() -> None:
 
 
 def test_a_rest_lets_air_in_or_out() -> None:
-    plan = plan_bellows([*[Sounding(PULL, 0.2)] * 20, Sounding(PULL, 0.2, rest=0.6)], TABLE)
+    plan = plan_bellows([*[AirNote(PULL, 0.2)] * 20, AirNote(PULL, 0.2, rest=0.6)], TABLE)
     assert [(use.index, use.in_rest) for use in plan.air] == [(20, True)]
     assert plan.runs_out == ()
 
 
 def test_one_direction_for_too_long_runs_out_and_is_said() -> None:
-    plan = plan_bellows([Sounding(PULL, 0.2)] * 60 + [Sounding(PUSH, 0.8)] * 4, TABLE)
+    plan = plan_bellows([AirNote(PULL, 0.2)] * 60 + [AirNote(PUSH, 0.8)] * 4, TABLE)
     assert len(plan.runs_out) == 1
     assert plan.openings[plan.runs_out[0]] == 1.0
 
 
 sounding = st.builds(
-    Sounding,
+    AirNote,
     st.sampled_from([PULL, PUSH]),
     st.floats(0.05, 2.0),
     st.sampled_from([0.0, 0.0, 0.3]),
@@ -70,7 +70,7 @@ sounding = st.builds(
 
 @settings(max_examples=200, deadline=None)
 @given(st.lists(sounding, min_size=1, max_size=60))
-def test_openings_are_what_notes_and_air_make_of_them(notes: list[Sounding]) -> None:
+def test_openings_are_what_notes_and_air_make_of_them(notes: list[AirNote]) -> None:
     plan = plan_bellows(notes, TABLE)
     air = {use.index: use for use in plan.air}
     level = plan.start

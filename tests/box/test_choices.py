@@ -8,14 +8,14 @@ from fractions import Fraction
 import pytest
 
 from companion.box.air import imbalances
-from companion.box.choices import Table, choices, gaps_of, phrase_starts
-from companion.box.costs import PLAIN, Gap, Wanted, air_part, note_parts, step_parts, thousandths
-from companion.box.hand import load_hand
+from companion.box.box_values import Bellows
+from companion.box.choices import StateTable, choices, gaps_of, phrase_starts
+from companion.box.costs import PLAIN, FingerNeeds, Gap, air_part, note_parts, step_parts, thousandths
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
-from companion.box.model import Bellows
 from companion.box.pins import Pin
 from companion.box.times import Times, times_of
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box.box_tunes import tune
 from tests.melody import make_round
 
@@ -41,7 +41,9 @@ def test_times_are_whole_ticks_of_one_length() -> None:
     assert times.lap == 19
     assert times.seconds(12) == 1.0
     # A note may begin on a finer part than any lasts, and the round may end on one.
-    late = Round((Played(0, "A", 1, 1, Fraction(1, 24), Fraction(1, 8), 69),), (), Fraction(1, 4), Fraction(0), "A")
+    late = OnceThrough(
+        (Played(0, "A", 1, 1, Fraction(1, 24), Fraction(1, 8), 69),), (), Fraction(1, 4), Fraction(0), "A"
+    )
     assert times_of(late, 2.0) == Times((1,), (3,), 6, 24, 2.0)
     longer = replace(tune("A4"), length=Fraction(3, 16))
     assert times_of(longer, 2.0) == Times((0,), (2,), 3, 16, 2.0)
@@ -56,7 +58,7 @@ def test_the_time_before_a_note_is_from_the_note_before_and_a_rest_counts_twice(
 def test_notes_that_overlap_leave_no_rest() -> None:
     notes = [Played(k, "A", 1, 1, Fraction(k, 8), Fraction(1, 2), 69) for k in range(3)]
     bar = BarSpan(1, "A", 1, Fraction(0), Fraction(3, 8))
-    round_ = Round(tuple(notes), (bar,), Fraction(3, 8), Fraction(0), "A")
+    round_ = OnceThrough(tuple(notes), (bar,), Fraction(3, 8), Fraction(0), "A")
     assert [gap.seconds for gap in gaps_of(round_, times_of(round_, HAND.whole_note))] == pytest.approx([QUAVER] * 3)
 
 
@@ -151,7 +153,7 @@ def test_where_air_costs_nothing_or_nothing_is_open_nothing_is_weighed() -> None
 
 def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
     round_ = tune("D4 E4 ~F#4 G4 | A4*16 E5 z B4/2 A4*16 | D4")
-    table = Table(BC, HAND)
+    table = StateTable(BC, HAND)
     ring = choices(round_, table)
     assert ring.columns == tuple(table.states[note.pitch] for note in round_.notes)
     assert any(ring.drift)
@@ -170,18 +172,18 @@ def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
 
 
 def test_only_notes_with_an_ornament_want_fingers_beside_them() -> None:
-    ring = choices(tune("D4 ~F#4*3 G4"), Table(BC, HAND))
-    assert ring.wants == (PLAIN, Wanted(True, True), PLAIN)
+    ring = choices(tune("D4 ~F#4*3 G4"), StateTable(BC, HAND))
+    assert ring.wants == (PLAIN, FingerNeeds(True, True), PLAIN)
 
 
 def test_the_same_step_is_worked_out_once() -> None:
-    ring = choices(tune("D4 E4 D4 E4 D4 E4"), Table(BC, HAND))
+    ring = choices(tune("D4 E4 D4 E4 D4 E4"), StateTable(BC, HAND))
     assert ring.matrices[0] is ring.matrices[2]
     assert ring.columns[0] is ring.columns[2]
 
 
 def test_a_pitch_with_one_direction_is_told_from_one_with_two() -> None:
-    table = Table(BC, HAND)
+    table = StateTable(BC, HAND)
     assert table.only_way[62] is PULL  # D4
     assert table.only_way[67] is PUSH  # G4
     assert table.only_way[76] is None  # E5
@@ -189,7 +191,7 @@ def test_a_pitch_with_one_direction_is_told_from_one_with_two() -> None:
 
 def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
     round_ = tune("D4 E5 G4")
-    table = Table(BC, HAND)
+    table = StateTable(BC, HAND)
     free, ring = choices(round_, table), choices(round_, table, [Pin(1, row="B", finger=2)])
     assert ring.columns[1] == tuple(s for s in free.columns[1] if s.press.row == "B" and s.finger == 2)
     kept = [free.columns[1].index(state) for state in ring.columns[1]]
@@ -200,7 +202,7 @@ def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
 
 
 def test_a_pin_and_the_tunes_own_finger_are_both_kept_where_they_can_be() -> None:
-    table = Table(BC, HAND)
+    table = StateTable(BC, HAND)
     ring = choices(tune("D4 E5!3 G4"), table, [Pin(1, row="B")])
     assert {(s.press.row, s.finger) for s in ring.columns[1]} == {("B", 3)}
     # Where they cannot, the pin stands, and the finger is said to be left out; each pin once, however often it comes.

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.box.box_values import Fingering
 from companion.box.choose import (
     Choice,
     difficulty_of,
@@ -18,9 +19,8 @@ from companion.box.choose import (
 )
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.box.model import Fingering
 from companion.errors import UserError
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 from tests.box.box_tunes import tune
 
 BC = load_box("bc-21")
@@ -29,7 +29,7 @@ HARD = tune("F#4 A4 D5 F#5 A5 F#5 D5 A4 | C#5 E5 A5 E5 C#5 A4 G4 E4 | D4 F#4 B4 
 
 
 def ranked(
-    tunes: list[tuple[tuple[int, int], str, Round, float | None]], level: str | None = None
+    tunes: list[tuple[tuple[int, int], str, OnceThrough, float | None]], level: str | None = None
 ) -> tuple[Choice, ...]:
     choices = []
     for key, title, round_, whole in tunes:

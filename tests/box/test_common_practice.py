@@ -7,12 +7,12 @@ from itertools import pairwise
 
 import pytest
 
+from companion.box.box_values import Fingering
 from companion.box.costs import Gap, move_parts, states_of, step_parts
 from companion.box.explain import explain
 from companion.box.fingering import finger_round
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
-from companion.box.model import Fingering
 from tests.box.box_tunes import tune
 
 BC = load_box("bc-21")

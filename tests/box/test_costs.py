@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from companion.box.box_values import Bellows, Press
 from companion.box.costs import (
     PLAIN,
+    FingerNeeds,
     Gap,
-    State,
-    Step,
-    Wanted,
+    HandMove,
+    HandState,
     air_part,
     move_parts,
     note_parts,
@@ -21,15 +22,14 @@ from companion.box.costs import (
     step_parts,
     thousandths,
 )
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
-from companion.box.model import Bellows, Press
 
 HAND = load_hand()
 BC = load_box("bc-21")
 PUSH, PULL = Bellows.PUSH, Bellows.PULL
 QUICK, SLOW = Gap(HAND.quick, False), Gap(HAND.slow, False)
-STILL = Step(False, False, False, 0, 0, False, False)
+STILL = HandMove(False, False, False, 0, 0, False, False)
 
 
 def state(
@@ -40,10 +40,10 @@ def state(
     bellows: Bellows = PULL,
     leans: bool = False,
     home: bool = True,
-) -> State:
+) -> HandState:
     """A finger over its own column on the inner row, whose buttons lie half a button along, if nothing else is said."""
     along = place + finger - 1 + (0.5 if row else 0.0) if x is None else x
-    return State(Press("BC"[row], int(along), bellows), finger, place, along, leans, row, home)
+    return HandState(Press("BC"[row], int(along), bellows), finger, place, along, leans, row, home)
 
 
 # Ways to play a note
@@ -102,17 +102,17 @@ def test_every_reed_of_the_box_is_there() -> None:
     ("finger", "wanted", "parts"),
     [
         (1, PLAIN, {}),
-        (2, Wanted(True, True), {}),
-        (1, Wanted(False, True), {"untapped": HAND.untapped}),  # no finger below the first for the tap
-        (1, Wanted(True, False), {}),
+        (2, FingerNeeds(True, True), {}),
+        (1, FingerNeeds(False, True), {"untapped": HAND.untapped}),  # no finger below the first for the tap
+        (1, FingerNeeds(True, False), {}),
         (3, PLAIN, {"ring": HAND.ring}),
-        (3, Wanted(True, True), {"ring": HAND.ring}),
+        (3, FingerNeeds(True, True), {"ring": HAND.ring}),
         (4, PLAIN, {"little": HAND.little}),
-        (4, Wanted(True, False), {"little": HAND.little, "little_ornament": HAND.little_ornament}),
-        (4, Wanted(False, True), {"little": HAND.little, "little_ornament": HAND.little_ornament}),
+        (4, FingerNeeds(True, False), {"little": HAND.little, "little_ornament": HAND.little_ornament}),
+        (4, FingerNeeds(False, True), {"little": HAND.little, "little_ornament": HAND.little_ornament}),
     ],
 )
-def test_what_a_finger_costs(finger: int, wanted: Wanted, parts: dict[str, float]) -> None:
+def test_what_a_finger_costs(finger: int, wanted: FingerNeeds, parts: dict[str, float]) -> None:
     assert note_parts(state(finger), wanted, HAND) == parts
 
 
@@ -127,7 +127,7 @@ def test_what_it_costs_to_lean_to_leave_the_home_row_and_to_lie_off_the_keyboard
 
 
 def test_the_same_finger_on_another_button_hops_and_on_the_same_one_stays() -> None:
-    assert step_of(state(2), state(2, place=4)) == Step(True, False, False, 1, 0, False, False)
+    assert step_of(state(2), state(2, place=4)) == HandMove(True, False, False, 1, 0, False, False)
     assert step_of(state(2), state(2)) == STILL
     assert step_of(state(2), state(2, bellows=PUSH)) == STILL._replace(turn=True)
 

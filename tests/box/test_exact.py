@@ -12,13 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from companion.box.box_values import Bellows, Box, Fingering, Press, Row
 from companion.box.choices import table_of
 from companion.box.fingering import Pin, cost_parts, finger_round
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import box_names, load_box
-from companion.box.model import Bellows, Box, Fingering, Press, Row
 from companion.box.search import Bounds, cheapest_ring
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box import every_way
 
 BOXES = ["bc-21", "bc-23", "csd-21", "csd-23", "dg-21", "d-10"]
@@ -27,7 +27,9 @@ HAND = load_hand()
 MOST_WAYS = 20_000_000  # that an enumeration adds up
 
 
-def a_round(notes: list[tuple[int, Fraction, bool]], bar: Fraction = Fraction(1, 2), rests: bool = False) -> Round:
+def a_round(
+    notes: list[tuple[int, Fraction, bool]], bar: Fraction = Fraction(1, 2), rests: bool = False
+) -> OnceThrough:
     """A round of (pitch, length, ornamented), barred evenly; with `rests`, one of a quaver before every third note."""
     played, at = [], Fraction(0)
     for index, (pitch, length, ornamented) in enumerate(notes):
@@ -37,7 +39,7 @@ def a_round(notes: list[tuple[int, Fraction, bool]], bar: Fraction = Fraction(1,
         played.append(Played(index, "A", 1, 1 + int(at / bar), at, length, pitch, ornaments))
         at += length
     bars = tuple(BarSpan(1 + k, "A", 1, k * bar, bar) for k in range(int(at / bar) + 1))
-    return Round(tuple(played), bars, at, Fraction(0), "A")
+    return OnceThrough(tuple(played), bars, at, Fraction(0), "A")
 
 
 @lru_cache
@@ -45,7 +47,7 @@ def pitches(box: Box) -> tuple[int, ...]:
     return tuple(sorted(table_of(box, HAND).states))
 
 
-def random_round(box: Box, count: int, random_: random.Random) -> Round:
+def random_round(box: Box, count: int, random_: random.Random) -> OnceThrough:
     """A tune that moves as tunes do, mostly by small steps within the box (random input)."""
     have = pitches(box)
     at = random_.randrange(len(have))
@@ -123,7 +125,7 @@ def test_the_ring_against_enumeration_on_random_matrices() -> None:
 tunes = st.lists(st.tuples(st.integers(0, 200), st.sampled_from(LENGTHS), st.booleans()), min_size=1, max_size=40)
 
 
-def on_box(notes: list[tuple[int, Fraction, bool]], box: Box) -> Round:
+def on_box(notes: list[tuple[int, Fraction, bool]], box: Box) -> OnceThrough:
     have = pitches(box)
     return a_round([(have[index % len(have)], length, ornament) for index, length, ornament in notes])
 

@@ -8,7 +8,7 @@ import pytest
 
 from companion.box.explain import explain
 from companion.box.fingering import Pin, finger_round
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from tests.box.box_tunes import tune
 

@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import pytest
 
+from companion.box.box_values import Bellows
 from companion.box.fingering import Pin, finger_round
 from companion.box.layout import load_box
-from companion.box.model import Bellows
 from companion.box.pitch_names import pitch_of
 from tests.box.box_tunes import places_of, tune
 

@@ -10,15 +10,15 @@ from pathlib import Path
 
 import pytest
 
-from companion.box.choices import Table, choices, table_of
+from companion.box.choices import StateTable, choices, table_of
 from companion.box.choose import what_would_fit
 from companion.box.fingering import cost_parts, finger_round
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from companion.box.search import cheapest_ring
 from companion.errors import UserError
 from companion.notation import read_book
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 from companion.tune.unfold import unfold
 from tests.box.box_tunes import places_of
 
@@ -26,7 +26,7 @@ EVERY = 1 if os.environ.get("BOX_COMPANION_WHOLE_CORPUS") == "1" else 12  # ever
 
 
 @pytest.fixture(scope="module")
-def rounds() -> list[Round]:
+def rounds() -> list[OnceThrough]:
     music21 = pytest.importorskip("music21")
     found = []
     for file in sorted((Path(music21.__file__).parent / "corpus" / "oneills1850").glob("*.abc")):
@@ -40,7 +40,7 @@ def rounds() -> list[Round]:
 
 
 @pytest.mark.parametrize("name", ["bc-21", "csd-23", "dg-21", "d-10"])
-def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[Round], name: str) -> None:
+def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[OnceThrough], name: str) -> None:
     box = load_box(name)
     have = {pitch for row in box.rows for side in (row.push, row.pull) for pitch in side}
     solved = 0
@@ -60,7 +60,7 @@ def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[Round], n
 
 
 @pytest.mark.parametrize("name", ["bc-21", "csd-21", "dg-21"])
-def test_no_finger_hops_or_crosses_in_quick_notes_that_need_not(rounds: list[Round], name: str) -> None:
+def test_no_finger_hops_or_crosses_in_quick_notes_that_need_not(rounds: list[OnceThrough], name: str) -> None:
     """Common practice. A run down or up over more buttons than there are fingers cannot do without.
 
     The fewest that any fingering of a tune has are found by the same exact search, with nothing else priced.
@@ -82,7 +82,7 @@ def test_no_finger_hops_or_crosses_in_quick_notes_that_need_not(rounds: list[Rou
     assert found <= 0.01 * notes
 
 
-def _hops_alone(round_: Round, table: Table, quick: list[bool]) -> list[list[list[int]]]:
+def _hops_alone(round_: OnceThrough, table: StateTable, quick: list[bool]) -> list[list[list[int]]]:
     """The ring of a round in which a hop or a crossing in quick notes costs 1, and nothing else costs anything."""
     pitches = [note.pitch for note in round_.notes]
     after = [*pitches[1:], pitches[0]]

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from companion.box.box_values import Bellows, Press
 from companion.box.layout import box_names, load_box
-from companion.box.model import Bellows, Press
 from companion.box.pitch_names import name_of, pitch_of
 from companion.errors import UserError
 

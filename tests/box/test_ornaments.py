@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from companion.box.box_values import Bellows, Fingered
 from companion.box.fingering import Pin, finger_round
 from companion.box.layout import load_box
-from companion.box.model import Bellows, Fingered
 from companion.box.ornaments import load_ornaments, neighbours, ornament_of, scale_of
 from companion.box.pitch_names import name_of, pitch_of
 from companion.errors import UserError
-from companion.tune.model import BarSpan, Played, Round
+from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box.box_tunes import tune
 
 BC = load_box("bc-21")
@@ -43,7 +43,7 @@ def fingered(name: str, bellows: str, finger: int, mark: str, length: Fraction =
     for row in BC.rows:
         side = row.push if bellows == "push" else row.pull
         if pitch in side:
-            round_ = Round((played,), (BarSpan(1, "A", 1, Fraction(0), length),), length, Fraction(0), "A")
+            round_ = OnceThrough((played,), (BarSpan(1, "A", 1, Fraction(0), length),), length, Fraction(0), "A")
             pins = [Pin(0, row=row.name, bellows=Bellows(bellows), finger=finger)]
             found = finger_round(round_, BC, pins=pins)
             assert found.refused == ()

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from companion.box.model import Bellows
+from companion.box.box_values import Bellows
 from companion.box.pins import Pin, load_pins, pins_beside
 from companion.errors import UserError
-from companion.tune.model import Note
+from companion.tune.tune_values import Note
 
 NOTES = [Note(Fraction(i, 8), Fraction(1, 8), 62 + i, i // 4) for i in range(8)]  # bars 0 and 1
 

@@ -8,14 +8,14 @@ from itertools import pairwise, product
 
 import pytest
 
-from companion.box.bellows import Sounding, load_bellows, plan_bellows
+from companion.box.alike_bars import cheapest_alike, way_cost
+from companion.box.bellows import AirNote, load_bellows, plan_bellows
+from companion.box.box_values import Fingering
 from companion.box.choices import choices, table_of
 from companion.box.fingering import bellows_of, cost_parts, finger_round
-from companion.box.hand import load_hand
+from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
-from companion.box.model import Fingering
 from companion.box.pins import Pin
-from companion.box.sameness import cheapest_alike, way_cost
 from companion.box.search import FORBIDDEN, Bounds, between, cheapest_ring, layers, narrowest, stepper, through, trace
 from tests.box.box_tunes import tune
 
@@ -206,12 +206,12 @@ def test_the_parts_of_the_cost_are_those_of_each_note() -> None:
         cost_parts(round_, replace(found, notes=(replace(found.notes[0], place=9), *found.notes[1:])))
 
 
-def as_played(found: Fingering) -> list[Sounding]:
+def as_played(found: Fingering) -> list[AirNote]:
     """The notes of the tune below for the bellows: after G there is a rest, and the phrases end with bars 2 and 3."""
     quavers, rests, ends = (8, 4, 4, 4, 8, 4), (0, 0, 4, 0, 0, 0), (3, 5)
     quaver = HAND.whole_note / 8
     return [
-        Sounding(note.press.bellows, quavers[k] * quaver, rests[k] * quaver, k in ends)
+        AirNote(note.press.bellows, quavers[k] * quaver, rests[k] * quaver, k in ends)
         for k, note in enumerate(found.notes)
     ]
 

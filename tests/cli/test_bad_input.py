@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.hearing.model import Heard
-from companion.hearing.take import write_take
+from companion.input.take_file import write_take
+from companion.marking.mark_values import Heard
 from companion.places import shipped
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))

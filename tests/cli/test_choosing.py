@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from companion.box.box_values import Bellows, Press
 from companion.box.layout import load_box
-from companion.box.model import Bellows, Press
 from companion.cli.main import main
 from companion.notation import read_book
 from companion.places import shipped

@@ -16,7 +16,7 @@ import pytest
 from companion.box.layout import load_box
 from companion.cli import weighed as under_test
 from companion.notation import library, read_book
-from companion.session.weights import key_of, known, weigh
+from companion.pages.difficulty_cache import key_of, known, weigh
 from companion.tune.unfold import unfold
 from tests.cli.test_reports import printed
 
@@ -132,7 +132,7 @@ def at_work(book: Path) -> list[str]:
             command = (process / "cmdline").read_bytes()
         except OSError:
             continue
-        if str(book).encode() in command and b"companion.session.weighing" in command:
+        if str(book).encode() in command and b"companion.pages.rating_process" in command:
             found.append(process.name)
     return found
 

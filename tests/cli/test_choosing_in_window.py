@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.session.books import books_at_hand
-from companion.session.own import Own, keep_own
+from companion.pages.books_at_hand import books_at_hand
+from companion.pages.player_choices import PlayerChoices, keep_own
 from companion.store.record import open_record
 
 SECONDS = ["--seconds", "0.2"]
@@ -36,10 +36,10 @@ def test_it_begins_by_itself(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_the_box_that_was_chosen_counts_unless_another_is_named(capsys: pytest.CaptureFixture[str]) -> None:
-    keep_own(Own(box="csd-21"))
+    keep_own(PlayerChoices(box="csd-21"))
     assert main(["practise", *SECONDS]) == 0
     assert main(["practise", "--box", "bc-23", *SECONDS]) == 0
-    keep_own(Own(box="gone/mine.toml"))
+    keep_own(PlayerChoices(box="gone/mine.toml"))
     capsys.readouterr()
     assert main(["practise", *SECONDS]) == 0
     assert "bc-21 is taken instead" in capsys.readouterr().out
@@ -58,7 +58,7 @@ def test_a_first_tune_that_cannot_be_played_is_passed_over(tmp_path: Path) -> No
 
 
 def test_a_broken_file_of_choices_is_said(capsys: pytest.CaptureFixture[str]) -> None:
-    path = keep_own(Own())
+    path = keep_own(PlayerChoices())
     path.write_text("level = 1000\n", encoding="utf-8")
     assert main(["practise", *SECONDS]) == 2
     assert str(path) in capsys.readouterr().err

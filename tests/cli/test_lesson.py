@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.opening import open_tune
+from companion.cli.ready_tune import open_tune
 from companion.places import shipped
 
 

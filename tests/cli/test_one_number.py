@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.opening import open_set, open_tune
+from companion.cli.ready_tune import open_set, open_tune
 from companion.errors import UserError
 from companion.notation import read_book
-from companion.session.shelf import Placed, Shelf
+from companion.pages.shelf import Shelf, TunePlace
 from companion.store.record import fingerprint, open_record
 from companion.tune.unfold import unfold
 from tests.cli.test_reports import printed
@@ -136,7 +136,7 @@ def test_the_chooser_has_all_of_them_and_the_record_keeps_them_apart(book: Path,
     for tune in tunes:
         shelf.learn(book, tune, unfold(tune))
     assert {name: shelf.placed(print_) for name, print_ in prints.items()} == {
-        name: Placed(book, name) for name in prints
+        name: TunePlace(book, name) for name in prints
     }
     rows = shelf.rows()
     shelf.close()
@@ -159,14 +159,14 @@ def test_weights_of_a_set_are_not_taken_for_its_first_tunes(book: Path) -> None:
     from types import SimpleNamespace
     from typing import Any
 
-    from companion.session.pages import Pages, Wanted
+    from companion.pages.pages import NextTune, Pages
 
     learnt: list[str] = []
     shelf: Any = SimpleNamespace(now_on=lambda _box: None, learn=lambda _book, tune, _round: learnt.append(tune.name))
     pages = Pages.__new__(Pages)
     pages.shelf, pages.close = shelf, lambda: None  # type: ignore[method-assign]
     opened = open_set(str(book), "4", ["3.2"], "bc-21")
-    pages.take_up(Wanted(book, "4", "bc-21", ("3.2",)), opened.tune, opened.round)
+    pages.take_up(NextTune(book, "4", "bc-21", ("3.2",)), opened.tune, opened.round)
     assert learnt == []
-    pages.take_up(Wanted(book, "4", "bc-21"), opened.tune, opened.round)
+    pages.take_up(NextTune(book, "4", "bc-21"), opened.tune, opened.round)
     assert learnt == ["4"]

@@ -13,7 +13,7 @@ from companion.cli.main import main, parser
 from companion.cli.playing import Playing
 from companion.cli.sounded import sounded
 from companion.places import shipped
-from tests.session.test_rounds import RATE, TapeSpeaker
+from tests.playback.test_rounds import RATE, TapeSpeaker
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
 

@@ -13,7 +13,7 @@ import pytest
 
 from companion.cli.main import main
 from companion.cli.practised import cause_in_words, weeks
-from companion.lesson.memory import Try
+from companion.lesson.review import WholeRound
 from companion.places import own_data
 from companion.store.record import FILE, here, open_record
 from tests.cli.test_reports import printed
@@ -35,7 +35,7 @@ def practised() -> datetime:
             wrong = {"n1": "other-row"} if number == 1 else {}
             record.keep(sitting, kept(piece, clean=not wrong, bpm=60.0 + 4 * day, **wrong), {})
         clock.on(days=1, seconds=-120)
-    record.review(first, "bc-21", [Try(0.9, True)], now - timedelta(days=5))
+    record.review(first, "bc-21", [WholeRound(0.9, True)], now - timedelta(days=5))
     record.begin(other, "d-10")
     record.close()
     return now
@@ -225,7 +225,7 @@ def test_a_damaged_record_is_named_by_check(capsys: pytest.CaptureFixture[str]) 
 
 def test_nothing_heavy_is_loaded_before_it_is_needed() -> None:
     heavy = ("matplotlib", "numpy", "music21", "pygame")
-    code = f"import sys, companion.cli.progress; print([name for name in {heavy} if name in sys.modules])"
+    code = f"import sys, companion.cli.progress_command; print([name for name in {heavy} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "[]\n"
 

@@ -11,8 +11,8 @@ import jsonschema
 import pytest
 
 import companion
+from companion.box.box_values import Bellows, Press
 from companion.box.layout import load_box
-from companion.box.model import Bellows, Press
 from companion.cli.main import main
 from companion.places import shipped
 

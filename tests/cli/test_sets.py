@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.opening import open_set
+from companion.cli.ready_tune import open_set
 from companion.errors import UserError
-from companion.lesson.model import Kind
+from companion.lesson.lesson_values import Kind
 from companion.places import shipped
 from companion.tune.sets import number_in_set
 

@@ -143,7 +143,7 @@ def test_a_recording_in_place_of_the_reeds(tmp_path: Path, capsys: pytest.Captur
 
 
 def _pickup_seconds(bpm: float) -> float:
-    from companion.cli.opening import open_tune
+    from companion.cli.ready_tune import open_tune
     from companion.cli.sounded import course_of
 
     course = course_of(open_tune(BOOK, 2, "bc-21"))

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from companion.cli.main import main, parser
 from companion.cli.playing import Playing
 from companion.cli.sounded import sounded
-from companion.hearing.model import Heard
-from companion.hearing.take import write_take
+from companion.input.take_file import write_take
+from companion.marking.mark_values import Heard
 from companion.timeline import Timeline
 from tests.cli.test_playing import Noted, wind
 

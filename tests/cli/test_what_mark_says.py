@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.opening import open_tune
-from companion.hearing.asking import asked_of
-from companion.hearing.learner import Learner, simulate_take
-from companion.hearing.model import Heard
-from companion.hearing.take import write_take
+from companion.cli.ready_tune import open_tune
+from companion.input.take_file import write_take
 from companion.lesson.stretch import stretch_of
+from companion.marking.asking import asked_of
+from companion.marking.learner import Learner, simulate_take
+from companion.marking.mark_values import Heard
 from companion.places import shipped
 from companion.timeline import Timeline
 

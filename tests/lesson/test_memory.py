@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.errors import UserError
-from companion.lesson.memory import (
+from companion.lesson.review import (
     Card,
     MemoryRules,
-    Try,
+    WholeRound,
     after_review,
     card_of,
     chance,
@@ -31,7 +31,7 @@ RULES = memory_rules(shipped("config", "memory.toml"))
 WHEN = datetime(2022, 11, 29, 12, 30, tzinfo=UTC)
 
 ratings = st.sampled_from(list(Rating))
-tries = st.lists(st.builds(Try, st.sampled_from([0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1]), st.booleans()), max_size=8)
+tries = st.lists(st.builds(WholeRound, st.sampled_from([0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1]), st.booleans()), max_size=8)
 moments = st.datetimes(datetime(2020, 1, 1), datetime(2040, 1, 1), timezones=st.just(UTC))
 reviews = st.lists(st.tuples(moments, ratings), max_size=8, unique_by=lambda one: one[0]).map(sorted)
 
@@ -55,7 +55,7 @@ reviews = st.lists(st.tuples(moments, ratings), max_size=8, unique_by=lambda one
 def test_a_sitting_is_rated_by_its_first_clean_round_near_the_target(
     played: list[tuple[float, bool]], rating: Rating | None
 ) -> None:
-    assert rate([Try(*one) for one in played], RULES) == rating
+    assert rate([WholeRound(*one) for one in played], RULES) == rating
 
 
 def test_the_intervals_are_those_that_the_scheduler_publishes() -> None:
@@ -126,7 +126,9 @@ def test_a_card_is_told_by_its_reviews_and_goes_through_json(kept: list[tuple[da
 
 
 @given(tries, tries)
-def test_what_comes_after_the_first_clean_round_changes_nothing(first: list[Try], more: list[Try]) -> None:
+def test_what_comes_after_the_first_clean_round_changes_nothing(
+    first: list[WholeRound], more: list[WholeRound]
+) -> None:
     rating = rate(first, RULES)
     if rating not in (None, Rating.Again):
         assert rate([*first, *more], RULES) == rating

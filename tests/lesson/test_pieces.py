@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from companion.lesson.course import course
-from companion.lesson.model import Kind, Piece
+from companion.lesson.learning_order import course
+from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.pieces import cut
-from companion.tune.model import Round
+from companion.tune.tune_values import OnceThrough
 from tests.melody import make_round
 
 Q = "1/8"
@@ -17,7 +17,7 @@ def bar(*pitches: int, length: str = Q) -> list[tuple[int, str]]:
     return [(pitch, length) for pitch in pitches]
 
 
-def two_parts() -> Round:
+def two_parts() -> OnceThrough:
     """AABB, four bars a part of 2/4; bars 1 and 3 of A are the same, B ends otherwise the second time."""
     a = [bar(62, 64, 66, 69), bar(71, 69, 66, 64), bar(62, 64, 66, 69), bar(64, 64, 62, 62)]
     b = [bar(74, 73, 71, 69), bar(71, 69, 66, 64), bar(74, 73, 71, 69)]

@@ -7,20 +7,20 @@ from pathlib import Path
 import pytest
 
 from companion.errors import UserError
-from companion.lesson.course import lesson_of
-from companion.lesson.model import Lesson
+from companion.lesson.learning_order import lesson_of
+from companion.lesson.lesson_rules import lesson_rules
+from companion.lesson.lesson_values import Lesson
 from companion.lesson.pieces import cut
-from companion.lesson.rules import lesson_rules
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor
 from companion.practice.machine import after_round
-from companion.practice.standing import Outcome, start, task
-from companion.tune.model import Round
+from companion.practice.player_state import Outcome, start, task
+from companion.tune.tune_values import OnceThrough
 from tests.melody import make_round
 
 RULES = lesson_rules()
 
 
-def six_bars() -> Round:
+def six_bars() -> OnceThrough:
     """One part of six different bars."""
     return make_round([("A", 1, [[(60 + 3 * bar + step, "1/8") for step in range(4)] for bar in range(6)])])
 

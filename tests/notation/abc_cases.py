@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from companion.notation.abc_reader import read_abc
-from companion.tune.model import Note
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Note
 
 
 def tune(music: str, header: str = "L:1/8\n", key: str = "C") -> Tune:

@@ -16,8 +16,8 @@ from companion.notation.midi_reader import read_midi
 from companion.notation.midi_writer import midi_bytes
 from companion.notation.musicxml_reader import read_musicxml
 from companion.notation.musicxml_writer import write_musicxml
-from companion.tune.model import Note
 from companion.tune.tune import Tune
+from companion.tune.tune_values import Note
 from companion.tune.unfold import unfold
 
 NAMES = st.sampled_from(["C", "D", "E", "F", "G", "A", "B", "c", "d", "e", "f", "g", "a", "b", "C,", "c'"])

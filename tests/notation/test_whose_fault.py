@@ -11,7 +11,7 @@ import pytest
 
 from companion.cli.main import main
 from companion.errors import UserError, raised_by
-from companion.hearing.take import read_take
+from companion.input.take_file import read_take
 from companion.notation import musicxml_reader
 from companion.notation.abc_reader import read_abc
 from companion.notation.midi_writer import midi_bytes
@@ -43,7 +43,7 @@ def test_an_error_of_our_own_in_musicxml_is_ours(
     def fails(*_: object) -> None:
         raise error("slipped")
 
-    monkeypatch.setattr(musicxml_reader._Reader, name, fails)
+    monkeypatch.setattr(musicxml_reader._PartReader, name, fails)
     path = tmp_path / "gate.musicxml"
     path.write_text(TEXT, encoding="utf-8")
     with pytest.raises(error):
@@ -71,7 +71,7 @@ def test_an_error_of_our_own_in_a_take_is_ours(tmp_path: Path, monkeypatch: pyte
     def fails(*_: object) -> None:
         raise ValueError("slipped")
 
-    monkeypatch.setattr("companion.hearing.take.Heard", fails)
+    monkeypatch.setattr("companion.input.take_file.Heard", fails)
     with pytest.raises(ValueError, match="slipped"):
         read_take(path)
 

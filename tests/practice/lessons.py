@@ -6,10 +6,10 @@ from functools import cache
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.lesson.course import lesson_of
-from companion.lesson.model import Lesson
+from companion.lesson.learning_order import lesson_of
+from companion.lesson.lesson_rules import lesson_rules
+from companion.lesson.lesson_values import Lesson
 from companion.lesson.pieces import cut
-from companion.lesson.rules import lesson_rules
 from companion.notation import read_book
 from companion.places import shipped
 from companion.tune.unfold import unfold

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from companion.lesson.rules import lesson_rules
+from companion.lesson.lesson_rules import lesson_rules
 from companion.practice.evening import MINUTE, Evening, heard, offered, rest_due, unheard
 
 RULES = lesson_rules()

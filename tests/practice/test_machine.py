@@ -11,34 +11,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.errors import UserError
-from companion.lesson.course import lesson_of
-from companion.lesson.model import Kind, Lesson
+from companion.lesson.learning_order import lesson_of
+from companion.lesson.lesson_values import Kind, Lesson
 from companion.lesson.pieces import cut
 from companion.practice.machine import after_round, again, faster, following, go_back, go_on, slower, turn
-from companion.practice.plain import from_plain, to_plain
-from companion.practice.standing import (
-    AGAIN,
-    FRESH,
-    IN_ORDER,
-    IN_TIME,
-    LISTEN,
-    Outcome,
-    State,
-    start,
-    task,
-)
+from companion.practice.player_state import AGAIN, FRESH, IN_ORDER, IN_TIME, LISTEN, Outcome, PlayerState, start, task
+from companion.practice.state_json import from_plain, to_plain
 from tests.melody import make_round
 from tests.practice.lessons import RULES, demo, four_bars
 
-Player = Callable[[State], frozenset[int]]
+Player = Callable[[PlayerState], frozenset[int]]
 
 
-def once(state: State, *faults: int) -> tuple[State, str]:
+def once(state: PlayerState, *faults: int) -> tuple[PlayerState, str]:
     """Play the task in hand once, with mistakes at some notes of the round."""
     return after_round(state, Outcome(task(state, RULES), not faults, frozenset(faults)), RULES)
 
 
-def play(state: State, times: int) -> tuple[State, list[str]]:
+def play(state: PlayerState, times: int) -> tuple[PlayerState, list[str]]:
     """Play clean rounds, each for the task in hand."""
     news = []
     for _ in range(times):
@@ -47,7 +37,7 @@ def play(state: State, times: int) -> tuple[State, list[str]]:
     return state, news
 
 
-def until(state: State, news: str, most: int = 50) -> State:
+def until(state: PlayerState, news: str, most: int = 50) -> PlayerState:
     """Play clean rounds until something happens."""
     for _ in range(most):
         state, what = once(state)
@@ -56,13 +46,13 @@ def until(state: State, news: str, most: int = 50) -> State:
     raise AssertionError(f"no {news!r} in {most} clean rounds")
 
 
-def in_time(lesson: Lesson) -> State:
+def in_time(lesson: Lesson) -> PlayerState:
     state, _ = play(start(lesson, RULES), RULES.listen_rounds + RULES.in_order_needed)
     assert task(state, RULES).step == IN_TIME
     return state
 
 
-def taken_up(state: State, name: str) -> State:
+def taken_up(state: PlayerState, name: str) -> PlayerState:
     """The state with a piece of the course in hand that nobody has touched."""
     names = [piece.name for piece in state.course]
     for _ in range(names.index(name)):
@@ -270,7 +260,7 @@ def learner(seed: int, wrong: float) -> Player:
     """Somebody who makes mistakes by chance."""
     rng = random.Random(seed)
 
-    def faults(state: State) -> frozenset[int]:
+    def faults(state: PlayerState) -> frozenset[int]:
         return frozenset(at for at in state.piece.notes(state.lesson.count) if rng.random() < wrong)
 
     return faults

@@ -9,12 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.practice.machine import after_round
+from companion.practice.player_state import AGAIN, ENDING, LISTEN, Outcome, PlayerState, start, task
 from companion.practice.sitting import MINUTE, Sitting, after, begin, largest_done
-from companion.practice.standing import AGAIN, ENDING, LISTEN, Outcome, State, start, task
 from tests.practice.lessons import RULES, demo
 
 
-def practised(state: State, sitting: Sitting, seconds: float, rounds: int) -> tuple[Sitting, State, list[str]]:
+def practised(
+    state: PlayerState, sitting: Sitting, seconds: float, rounds: int
+) -> tuple[Sitting, PlayerState, list[str]]:
     """Clean rounds of so many seconds each."""
     said = []
     for _ in range(rounds):
@@ -27,18 +29,18 @@ def practised(state: State, sitting: Sitting, seconds: float, rounds: int) -> tu
     return sitting, state, said
 
 
-def notes_in_hand(state: State) -> int:
+def notes_in_hand(state: PlayerState) -> int:
     """How many notes a round of the piece in hand has."""
     return len(state.piece.notes(state.lesson.count)) * state.piece.times
 
 
-def learnt(rounds: int) -> State:
+def learnt(rounds: int) -> PlayerState:
     """Where a player is after so many clean rounds of an open sitting."""
     sitting, state = begin(start(demo(), RULES), None, RULES)
     return practised(state, sitting, 1.0, rounds)[1]
 
 
-def with_two_pieces() -> State:
+def with_two_pieces() -> PlayerState:
     """Where a player is who has learnt two pieces of which neither is part of the other."""
     return next(state for rounds in range(200) if len(largest_done(state := learnt(rounds))) == 2)
 

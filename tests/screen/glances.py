@@ -6,10 +6,10 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 
-from companion.box.model import Bellows, Box, Fingered, Press, Row
-from companion.hearing.model import Verdict
-from companion.screen.glance import Glance, Step
-from companion.tune.model import Played
+from companion.box.box_values import Bellows, Box, Fingered, Press, Row
+from companion.marking.mark_values import Verdict
+from companion.screen.page_values import LineNote, PracticePage
+from companion.tune.tune_values import Played
 
 _NAMES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
@@ -44,10 +44,10 @@ _JIG = [
 _PLACES = (3, 3, 6, 6)
 
 
-def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) -> tuple[Step, ...]:
+def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) -> tuple[LineNote, ...]:
     """Steps of a made-up tune, with bellows that move with the length of the notes."""
     at, opening, before = Fraction(0), 0.3, places[0]
-    found: list[Step] = []
+    found: list[LineNote] = []
     for bar, place in zip(bars * times, places * times, strict=True):
         for word in bar.split():
             row, button, way, finger, count = re.fullmatch(r"([A-Z])(\d+)([<>])(\d)(?:x(\d))?", word).groups()  # type: ignore[union-attr]
@@ -58,15 +58,15 @@ def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) ->
             assert pitch is not None
             note = Played(len(found), "A", 1, 1 + int(at / Fraction(3, 4)), at, length, pitch)
             fingered = Fingered(note, press, int(finger), place, place - before, opening)
-            found.append(Step(fingered, float(at), float(length)))
+            found.append(LineNote(fingered, float(at), float(length)))
             at, before = at + length, place
     return tuple(found)
 
 
-def jig(**changes: object) -> Glance:
+def jig(**changes: object) -> PracticePage:
     """Four bars of a jig on the 21-button box, before its first note."""
     notes = steps(BC21, _JIG, _PLACES)
-    base = Glance(
+    base = PracticePage(
         title="The Lamp on Tanner’s Quay",
         piece="A part, bars 1–4",
         step="in time",
@@ -89,13 +89,13 @@ def jig(**changes: object) -> Glance:
 
 
 def judged(
-    glance: Glance,
+    glance: PracticePage,
     upto: int,
     *,
     now: float | None = None,
     wrong: tuple[int, ...] = (1,),
     missed: tuple[int, ...] = (4,),
-) -> Glance:
+) -> PracticePage:
     """The same with verdicts on the notes before `upto`, which is the next one."""
 
     def verdict(n: int) -> Verdict | None:
@@ -107,21 +107,21 @@ def judged(
     return replace(glance, notes=notes, current=upto, now=notes[upto].at + 0.03 if now is None else now)
 
 
-def long_round(times: int = 8) -> Glance:
+def long_round(times: int = 8) -> PracticePage:
     """A whole round of 32 bars."""
     notes = steps(BC21, _JIG, _PLACES, times)
     bars = tuple(0.75 * n for n in range(4 * times))
     return jig(notes=notes, bars=bars, length=3.0 * times, piece="the whole round", phrases=bars[::2])
 
 
-def one_row() -> Glance:
+def one_row() -> PracticePage:
     """A box with one row of ten buttons."""
     bars = ["D3<1 D3>1 D4<2 D4>2 D5<3 D5>3", "D6>4 D6<4 D5>3 D5<3 D4>2 D4<2"]
     glance = jig(box=D10, notes=steps(D10, bars, (3, 3)), bars=(0.0, 0.75), length=1.5, piece="A part, bars 1–2")
     return judged(glance, 4)
 
 
-def big_box() -> Glance:
+def big_box() -> PracticePage:
     """A box with 23 buttons, high up, two figures on the button."""
     bars = ["C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4", "C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4"]
     notes = steps(BC23, bars, (7, 9, 7, 9))
@@ -138,7 +138,7 @@ SILENT = "No sound device: the session runs silently."
 BREAK = "You have played for 25 minutes: rest your hands for five."
 
 
-def all_glances() -> dict[str, Glance]:
+def all_glances() -> dict[str, PracticePage]:
     """Every moment worth looking at, by name."""
     wordy = jig(
         title=LONG,

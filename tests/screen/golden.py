@@ -12,7 +12,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 
 import pygame
 
-from companion.screen.glance import Glance
+from companion.screen.page_values import PracticePage
 from companion.screen.pages_view import draw_page
 from companion.screen.theme import load_theme, load_themes
 from companion.screen.view import draw
@@ -40,7 +40,7 @@ def small(name: str) -> pygame.Surface:
     what, size, theme = names()[name]
     page = (all_glances() | all_pages())[what]
     surface = pygame.Surface(size, 0, 24)
-    if isinstance(page, Glance):
+    if isinstance(page, PracticePage):
         draw(surface, page, load_theme(theme))
     else:
         draw_page(surface, page, load_theme(theme))

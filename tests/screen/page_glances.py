@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from companion.screen.choosing import Chooser, Setting, Settings
-from companion.screen.glance import CalmGlance, HelpGlance, Known, Order, TuneRow
+from companion.screen.list_state import Chooser, Setting, Settings
+from companion.screen.page_values import BreakPage, HelpPage, Order, PieceProgress, TuneRow
 from companion.screen.pages_view import Quiet
 from tests.screen.glances import BREAK, GONE, LONG
 
@@ -36,7 +36,7 @@ SETTINGS = Settings(
 )
 
 
-def calm(**changes: object) -> CalmGlance:
+def calm(**changes: object) -> BreakPage:
     """After the third piece of a tune of nine."""
     values: dict[str, object] = {
         "title": "The Lamp on Tanner’s Quay",
@@ -46,14 +46,14 @@ def calm(**changes: object) -> CalmGlance:
             "The turn in bar 3 comes on time now.",
             "The reach in bar 2 is half as late as it was.",
         ),
-        "pieces": (Known.DONE,) * 3 + (Known.NEXT,) + (Known.OPEN,) * 5,
+        "pieces": (PieceProgress.DONE,) * 3 + (PieceProgress.NEXT,) + (PieceProgress.OPEN,) * 5,
         "next_piece": "A part, bars 4–5",
         "next_step": "in time",
         "bpm": 66.0,
         "beat_name": "crotchet",
         "wait": 8,
     }
-    return CalmGlance(**(values | changes))  # type: ignore[arg-type]
+    return BreakPage(**(values | changes))  # type: ignore[arg-type]
 
 
 def all_pages() -> dict[str, Quiet]:
@@ -65,10 +65,12 @@ def all_pages() -> dict[str, Quiet]:
             title=LONG, piece="B part, second half, bars 13–16 and into the A part", gained=(long, long, long),
             next_piece="the join from the B part, bar 16, into the A part, bar 1", beat_name="dotted crotchet",
             next_step="right notes, no clock, twice from memory", notices=(GONE,), caution=BREAK,
-            pieces=(Known.DONE,) * 30 + (Known.NEXT,) + (Known.OPEN,) * 20, wait=None,
+            pieces=(PieceProgress.DONE,) * 30 + (PieceProgress.NEXT,) + (PieceProgress.OPEN,) * 20, wait=None,
         ),
-        "calm-first": calm(gained=("The notes are right.",), pieces=(Known.NEXT, Known.OPEN), bpm=0.0, caution=BREAK),
-        "help": HelpGlance(),
+        "calm-first": calm(
+            gained=("The notes are right.",), pieces=(PieceProgress.NEXT, PieceProgress.OPEN), bpm=0.0, caution=BREAK
+        ),
+        "help": HelpPage(),
         "choose": CHOOSER.glance,
         "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
         "choose-none": Chooser(TUNES, search="mazurka in f").glance,

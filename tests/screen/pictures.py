@@ -16,16 +16,16 @@ os.environ["SDL_VIDEODRIVER"] = "dummy"
 
 import pygame
 
-from companion.hearing.model import Asked, Heard
+from companion.lesson.signposts import signposts
+from companion.marking.mark_values import Asked, Heard
 from companion.notation import read_book
+from companion.pages.books_at_hand import demo_book
+from companion.pages.shelf import Shelf
 from companion.practice.machine import IN_TIME, LISTEN, Task
+from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
-from companion.screen.glance import CalmGlance, ChooserGlance, Glance, Page
+from companion.screen.page_values import BreakPage, Page, PracticePage, TunesPage
 from companion.screen.window import open_window
-from companion.session.books import demo_book
-from companion.session.going import Going
-from companion.session.shelf import Shelf
-from companion.session.signposts import signposts
 from companion.store.record import fingerprint
 from companion.tune.unfold import unfold
 from tests.session.fakes import Bench, exactly
@@ -65,7 +65,7 @@ class Sitting(Bench):
         self.window.show = show  # type: ignore[method-assign]
         self.session._begin = begins  # type: ignore[method-assign]
 
-    def _plays(self, going: Going, asked: Asked) -> Heard | None:
+    def _plays(self, going: RoundPlan, asked: Asked) -> Heard | None:
         """As written, a little off the click; in the first round of a step one note is another."""
         note = exactly(going, asked)
         assert note is not None
@@ -95,7 +95,7 @@ class Sitting(Bench):
 def heart(page: Page, piece: str) -> bool:
     """Whether it is well into a round in time of a piece, not its first one."""
     return (
-        isinstance(page, Glance)
+        isinstance(page, PracticePage)
         and page.step == IN_TIME
         and page.piece.startswith(piece)
         and page.round_number > 1
@@ -112,7 +112,7 @@ def main() -> None:
 
         sitting.until(lambda page: heart(page, "A phrase 1"))
         sitting.keep("practice")
-        sitting.until(lambda page: isinstance(page, CalmGlance) and "phrase 1" in page.piece and page.wait == 6)
+        sitting.until(lambda page: isinstance(page, BreakPage) and "phrase 1" in page.piece and page.wait == 6)
         sitting.keep("calm")
         sitting.until(lambda page: heart(page, "A half"))
         sitting.keep("practice-light", "light")
@@ -123,7 +123,7 @@ def main() -> None:
             while not all(row.difficulty for row in shelf.rows()):
                 shelf.look()
             sitting.window.wanted = [Action.TUNES]
-            sitting.until(lambda page: isinstance(page, ChooserGlance) and all(row.difficulty for row in page.rows))
+            sitting.until(lambda page: isinstance(page, TunesPage) and all(row.difficulty for row in page.rows))
             sitting.keep("tunes")
         finally:
             shelf.close()

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.screen.pages import pages, seen_from
+from companion.screen.line_pages import pages, seen_from
 
 
 def test_a_short_piece_is_seen_whole() -> None:

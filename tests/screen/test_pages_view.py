@@ -9,13 +9,13 @@ import pytest
 
 from companion.screen.actions import Action, Nav, Picked, Typed, load_keys
 from companion.screen.card import key_name
-from companion.screen.choosing import Chooser
-from companion.screen.glance import Order
-from companion.screen.layout import lay_out
+from companion.screen.list_state import Chooser
 from companion.screen.lists import lay_list, touched_setting, touched_tune
 from companion.screen.look import Look
+from companion.screen.page_values import Order
 from companion.screen.pages_view import Quiet, draw_page
 from companion.screen.theme import load_theme
+from companion.screen.window_layout import lay_out
 from companion.screen.words import load_words
 from tests.screen.glances import LONG
 from tests.screen.page_glances import CHOOSER, SETTINGS, TUNES, all_pages

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from companion.errors import UserError
-from companion.screen import calm
+from companion.screen import break_view
 from companion.screen.contrast import contrast, luminance, mixed, quieter
 from companion.screen.theme import Theme, load_theme, load_themes
 
@@ -81,7 +81,7 @@ def test_what_is_over_is_quieter_and_still_seen(theme: Theme) -> None:
         front = getattr(theme, name)
         quiet = quieter(front, theme.ground, 0.5, 3.0)
         assert 3.0 <= contrast(quiet, theme.ground) < contrast(front, theme.ground)
-    assert contrast(theme.right, mixed(theme.right, theme.ground, calm._QUIET)) >= 3
+    assert contrast(theme.right, mixed(theme.right, theme.ground, break_view._QUIET)) >= 3
 
 
 def test_the_pages_with_a_list_have_contrast(theme: Theme) -> None:
@@ -101,7 +101,7 @@ def test_shapes_of_the_verdicts_differ(theme: Theme) -> None:
     """Drawn in one colour, no two marks agree in more than 60% of the pixels that either inks."""
     import pygame
 
-    from companion.hearing.model import Verdict
+    from companion.marking.mark_values import Verdict
     from companion.screen.brush import Brush
     from companion.screen.signs import verdict_mark
 

@@ -8,10 +8,10 @@ from itertools import combinations
 import pygame
 import pytest
 
-from companion.screen.brush import Placed
-from companion.screen.glance import Glance
+from companion.screen.brush import DrawnText
+from companion.screen.line_pages import pages
 from companion.screen.look import Facing, Look
-from companion.screen.pages import pages
+from companion.screen.page_values import PracticePage
 from companion.screen.theme import load_theme
 from companion.screen.view import Painter, draw
 from tests.screen.glances import LONG, all_glances, jig, judged, long_round
@@ -20,19 +20,19 @@ SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160))
 ODD_SIZES = ((800, 1000), (1000, 480), (2560, 1080))
 
 
-def picture(glance: Glance, size: tuple[int, int] = (800, 480), look: Look | None = None) -> bytes:
+def picture(glance: PracticePage, size: tuple[int, int] = (800, 480), look: Look | None = None) -> bytes:
     surface = pygame.Surface(size)
     draw(surface, glance, load_theme(), look)
     return pygame.image.tobytes(surface, "RGB")
 
 
-def texts(glance: Glance, size: tuple[int, int], look: Look | None = None) -> tuple[Placed, ...]:
+def texts(glance: PracticePage, size: tuple[int, int], look: Look | None = None) -> tuple[DrawnText, ...]:
     painter = Painter(load_theme(), look, listing=True)
     painter.paint(pygame.Surface(size), glance)
     return painter.placed
 
 
-def faults(placed: tuple[Placed, ...], size: tuple[int, int]) -> list[str]:
+def faults(placed: tuple[DrawnText, ...], size: tuple[int, int]) -> list[str]:
     window = pygame.Rect((0, 0), size)
     found = [f"outside: {one}" for one in placed if not window.contains(one.box)]
     found += [f"cut: {one}" for one in placed if one.cut]
@@ -111,7 +111,7 @@ def test_what_changes_is_seen() -> None:
 
 def test_push_and_pull_differ_without_colour() -> None:
     """In grey, with both directions in one colour, the window still looks different."""
-    from companion.box.model import Bellows, Press
+    from companion.box.box_values import Bellows, Press
 
     theme = load_theme()
     plain = replace(theme, pull=theme.push, on_pull=theme.on_push)
@@ -128,7 +128,7 @@ def test_push_and_pull_differ_without_colour() -> None:
 
 
 def test_the_line_rises_on_the_pull_and_falls_on_the_push() -> None:
-    from companion.box.model import Bellows
+    from companion.box.box_values import Bellows
     from companion.screen.bellows_line import segments
 
     glance = long_round()

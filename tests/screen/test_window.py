@@ -13,10 +13,10 @@ import pytest
 from companion.errors import UserError
 from companion.screen.actions import CLOSED, Action, Asked, Nav, load_keys
 from companion.screen.card import card_cells
-from companion.screen.glance import LeaveGlance
-from companion.screen.layout import lay_out
 from companion.screen.look import Facing
+from companion.screen.page_values import LeavePage
 from companion.screen.window import Window, open_window
+from companion.screen.window_layout import lay_out
 from tests.screen.glances import jig, judged
 
 
@@ -106,7 +106,7 @@ def test_closing_the_window_and_esc_are_no_keys_of_the_table(window: Window) -> 
 
 
 def test_the_question_before_leaving_takes_touches(window: Window) -> None:
-    window.show(LeaveGlance(("3 more pieces learnt.",)))
+    window.show(LeavePage(("3 more pieces learnt.",)))
     found = []
     for at in ((200, 360), (600, 360), (400, 40)):
         pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))

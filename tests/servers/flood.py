@@ -13,7 +13,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from companion.cli import practise
+from companion.cli import practise_command
 from companion.cli.main import main
 from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
@@ -58,7 +58,7 @@ if __name__ == "__main__":
     PlayedSession.player = Player()
     PlayedSession.asked, PlayedSession.shown = [], []
     FloodedSession.held, FloodedSession.said = [], set()
-    practise.Session = FloodedSession  # type: ignore[misc]
+    practise_command.Session = FloodedSession  # type: ignore[misc]
     done = main(["practise", "--tune", "1", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
     listening = FloodedSession.listened
     found = {

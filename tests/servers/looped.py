@@ -21,7 +21,7 @@ from companion.lesson.pieces import piece_named
 from companion.places import shipped
 from companion.sound.render import Renderer
 from companion.sound.score import Request, passage
-from companion.sound.settings import sound_settings
+from companion.sound.sound_settings import sound_settings
 from companion.timeline import Timeline
 from tests.servers.sound_ear import RATE, find, listening
 from tests.session.fakes import a_tune_in_hand

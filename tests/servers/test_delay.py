@@ -13,7 +13,7 @@ import pytest
 pytest.importorskip("rtmidi", reason="no python-rtmidi here")
 
 from companion.cli.main import main
-from companion.hearing.ports import backend_name
+from companion.input.ports import backend_name
 from companion.sound.delays import kept_delay
 from companion.sound.device import device_names
 from companion.sound.speaker import DeviceSpeaker
@@ -57,7 +57,7 @@ def player(monkeypatch: pytest.MonkeyPatch) -> Player:
     if not backend_name()[0].endswith("UNIX_JACK"):
         pytest.skip("this machine has an ALSA sequencer, so MIDI does not go to JACK")
     monkeypatch.setenv("SDL_AUDIODRIVER", "pulseaudio")
-    monkeypatch.setattr("companion.session.delay.BPM", 150.0)  # sooner over
+    monkeypatch.setattr("companion.playback.measure_delay.BPM", 150.0)  # sooner over
     playing = Player()
     queue: Callable[..., int] = DeviceSpeaker.queue
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.ports import backend_name
+from companion.input.ports import backend_name
 from companion.screen.words import load_words
 from tests.servers.flood import LASTS, RATE
 from tests.servers.looped import run

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.ports import backend_name
+from companion.input.ports import backend_name
 
 pytest.importorskip("rtmidi", reason="no python-rtmidi here")
 pytestmark = [pytest.mark.midi_server, pytest.mark.sound_server, pytest.mark.display_server]

@@ -15,10 +15,10 @@ import pytest
 pytest.importorskip("rtmidi", reason="no python-rtmidi here")
 
 from companion.cli.main import main
-from companion.hearing.ports import backend_name
+from companion.input.ports import backend_name
 from companion.places import shipped
+from tests.playback.test_rounds import SoundWish, in_hand, made
 from tests.servers.midi_ear import CLIENT, NAME, MidiEar
-from tests.session.test_rounds import Wish, in_hand, made
 
 pytestmark = pytest.mark.midi_server
 
@@ -79,7 +79,7 @@ def test_every_note_ends_on_every_way_out(way: str) -> None:
 def test_notes_come_at_their_moments() -> None:
     """Within a period of the server and what a busy machine adds (the bench gives the figures)."""
     rounds, pieces, _ = in_hand(2)
-    asked = made(rounds, Wish(pieces["A bar 1"], 100.0)).tones
+    asked = made(rounds, SoundWish(pieces["A bar 1"], 100.0)).tones
     ear = MidiEar()
     running = started(PROGRAM, "--piece", "A bar 1", "--tempo", "100", "--rounds", "2", "--midi-delay", "20")
     try:

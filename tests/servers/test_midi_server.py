@@ -12,22 +12,22 @@ from typing import Any
 
 import pytest
 
-from companion.cli import ports as ports_command
+from companion.cli import ports_command as ports_command
 from companion.cli.main import main
 from companion.errors import UserError
-from companion.hearing.chosen import chosen_port
-from companion.hearing.ear import Ear, open_ear
-from companion.hearing.events import Event, What
-from companion.hearing.learner import Learner, simulate_take
-from companion.hearing.marks import mark
-from companion.hearing.model import Heard
-from companion.hearing.notes import Notes
-from companion.hearing.ports import backend_name, list_ports
+from companion.input.chosen_ports import chosen_port
+from companion.input.ear import Ear, open_ear
+from companion.input.events import Event, EventKind
+from companion.input.listening import open_listening
+from companion.input.note_builder import Notes
+from companion.input.ports import backend_name, list_ports
+from companion.marking.learner import Learner, simulate_take
+from companion.marking.mark_values import Heard
+from companion.marking.marks import mark
 from companion.notation import library
 from companion.places import shipped
-from companion.session.listening import open_listening
 from companion.timeline import Timeline
-from tests.hearing.tunes import made_tune
+from tests.marking.tunes import made_tune
 from tests.session.fakes import a_tune_in_hand
 
 rtmidi = pytest.importorskip("rtmidi", reason="no python-rtmidi here")
@@ -144,7 +144,7 @@ def test_the_port_goes_and_comes_back_fifty_times_in_mid_round() -> None:
             assert until(lambda: not ear.alive), "the port is gone, and the ear does not know"
             events += ear.take_new()
             # What was sounding when it went has ended.
-            assert events[-1].what is What.SILENCE
+            assert events[-1].what is EventKind.SILENCE
             out = instrument()
             assert until(lambda: ear.alive), "the port is back, and the ear does not know"
             # JACK loses what is sent in the very cycle in which a connection is made; nobody plays that soon.
@@ -152,7 +152,7 @@ def test_the_port_goes_and_comes_back_fifty_times_in_mid_round() -> None:
         out.send_message([0x90, 100, 80])
         assert until(lambda: bool(ear._events))
         events += ear.take_new()
-        assert [e.pitch for e in events if e.what is What.ON] == [*range(40, 40 + times), 100]
+        assert [e.pitch for e in events if e.what is EventKind.ON] == [*range(40, 40 + times), 100]
         assert [news.there for news in ear.take_news()] == [False, True] * times
     finally:
         ear.close()
@@ -259,7 +259,7 @@ def test_a_pedal_has_a_port_of_its_own() -> None:
             return bool(came)
 
         assert until(pressed)
-        assert [(event.what, event.control) for event in came] == [(What.CONTROL, 64)]
+        assert [(event.what, event.control) for event in came] == [(EventKind.CONTROL, 64)]
     finally:
         alone.close()
     out = instrument()

@@ -14,11 +14,11 @@ from companion.lesson.stretch import stretch_of
 from companion.sound.delays import keep_delay
 from companion.sound.device import device_names
 from companion.sound.render import Renderer
-from companion.sound.score import Request, Voice, passage
-from companion.sound.settings import sound_settings
+from companion.sound.score import Request, SoundVoice, passage
+from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import open_speaker
 from companion.timeline import Timeline
-from companion.tune.model import BarSpan, Meter, Played, Round
+from companion.tune.tune_values import BarSpan, Meter, OnceThrough, Played
 from tests.servers.sound_ear import RATE, awake, find, listening
 
 pytestmark = pytest.mark.sound_server
@@ -27,12 +27,12 @@ JIG = Meter("6/8", Fraction(3, 4), (Fraction(3, 8), Fraction(3, 8)))
 QUAVER = Fraction(1, 8)
 
 
-def jig() -> Round:
+def jig() -> OnceThrough:
     """Two bars of a jig, made for this test: every quaver another pitch, so that each can be told apart."""
     pitches = (62, 66, 69, 74, 71, 67, 64, 67, 71, 76, 73, 69)
     notes = tuple(Played(i, "A", 1, 1 + i // 6, i * QUAVER, QUAVER, pitch) for i, pitch in enumerate(pitches))
     bars = tuple(BarSpan(1 + i, "A", 1, i * Fraction(3, 4), Fraction(3, 4)) for i in range(2))
-    return Round(notes, bars, Fraction(3, 2), Fraction(0), "A")
+    return OnceThrough(notes, bars, Fraction(3, 2), Fraction(0), "A")
 
 
 def test_a_loop_with_a_rise_of_tempo_is_heard_to_the_frame() -> None:
@@ -71,7 +71,7 @@ def test_a_loop_with_a_rise_of_tempo_is_heard_to_the_frame() -> None:
     for number, one in enumerate(passages):
         bpm = (140.0, 140.0, 155.0, 155.0)[number]
         for tone in one.tones:
-            if tone.voice is Voice.MELODY and tone.index is not None:
+            if tone.voice is SoundVoice.MELODY and tone.index is not None:
                 place = one.start / RATE + float(piece.notes[tone.index].at) * 60 / bpm / 0.375
                 frame = at + round(place * RATE)
                 found, alike = find(heard.wave, expected[frame : frame + 530], offset + frame, 600)

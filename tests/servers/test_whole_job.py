@@ -19,11 +19,11 @@ import soundfile
 from numpy.typing import NDArray
 
 from companion.lesson.pieces import piece_named
+from companion.practice.round_plan import TuneInHand
 from companion.screen.theme import load_theme
-from companion.session.going import Course
 from companion.sound.render import Renderer
-from companion.sound.score import Request, Voice, passage
-from companion.sound.settings import sound_settings
+from companion.sound.score import Request, SoundVoice, passage
+from companion.sound.sound_settings import sound_settings
 from companion.timeline import Timeline
 from tests.servers.sound_ear import RATE, find, listening
 from tests.session.fakes import a_tune_in_hand
@@ -88,7 +88,7 @@ def test_the_take_over_the_port_was_marked_and_raised_the_tempo(session: dict[st
     assert np.median(np.abs(late)) < 40
 
 
-def expected_sound(course: Course, asked: dict[str, Any]) -> tuple[NDArray[np.float64], list[int]]:
+def expected_sound(course: TuneInHand, asked: dict[str, Any]) -> tuple[NDArray[np.float64], list[int]]:
     """A round's sound, rendered by itself, and the frames of its melody's onsets from the tune's own places."""
     piece = piece_named(a_tune_in_hand()[1].pieces, asked["piece"])
     laid = course.laid(piece)
@@ -97,7 +97,7 @@ def expected_sound(course: Course, asked: dict[str, Any]) -> tuple[NDArray[np.fl
     timeline = Timeline(asked["bpm"], course.beat)
     request = Request(bars_in=asked["bars_in"])
     made = passage(laid, timeline, course.meter, settings.score, request, key=course.key)
-    assert sum(tone.voice is Voice.MELODY for tone in made.tones) == len(laid.notes)
+    assert sum(tone.voice is SoundVoice.MELODY for tone in made.tones) == len(laid.notes)
     onsets = [made.start + round(float(Fraction(at)) * timeline.whole * RATE) for at, _ in asked["notes"]]
     return Renderer(settings.voices).render(made)[:, 0].astype(np.float64), onsets
 

@@ -14,10 +14,10 @@ import time
 from pathlib import Path
 from typing import Any
 
-from companion.cli import practise
+from companion.cli import practise_command
 from companion.cli.main import main
-from companion.practice.standing import LISTEN
-from companion.session.going import Going
+from companion.practice.player_state import LISTEN
+from companion.practice.round_plan import RoundPlan
 from companion.session.session import Session
 from companion.sound.speaker import Speaker
 
@@ -93,7 +93,7 @@ class PlayedSession(Session):
                 PlayedSession.player.play(*note)
 
 
-def due_notes(going: Going, speaker: Speaker) -> list[tuple[float, int, float]]:
+def due_notes(going: RoundPlan, speaker: Speaker) -> list[tuple[float, int, float]]:
     """When a player sends each note of a round, its pitch, and for how many seconds it is held."""
     ahead = time.perf_counter() - speaker.time_of(time.perf_counter()) + (0.0 if going.clocked else 0.3)
     whole = going.timeline.whole
@@ -105,7 +105,7 @@ if __name__ == "__main__":
     PlayedSession.player = Player()
     PlayedSession.asked = []
     PlayedSession.shown = []
-    practise.Session = PlayedSession  # type: ignore[misc]
+    practise_command.Session = PlayedSession  # type: ignore[misc]
     done = main(["practise", "--tune", "1", "--port", f"{CLIENT}:{PORT}", "--seconds", seconds, "--keep", str(folder)])
     sent = [stamp for stamp, _ in PlayedSession.player.sent]
     waits = [1e3 * (drawn - stamp) for stamp, drawn in zip(sent, PlayedSession.shown, strict=False)]

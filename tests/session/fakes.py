@@ -13,26 +13,26 @@ from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
-from companion.hearing import model
-from companion.hearing.events import Event, News
-from companion.hearing.instrument import Instrument
-from companion.hearing.model import Heard, Marks
-from companion.lesson.course import lesson_of
-from companion.lesson.model import Lesson
+from companion.input.events import Event, PortNews
+from companion.input.instrument import Instrument
+from companion.lesson.learning_order import lesson_of
+from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_values import Lesson
 from companion.lesson.pieces import cut
-from companion.lesson.rules import Rules, lesson_rules
+from companion.marking import mark_values
+from companion.marking.mark_values import Heard, Marks
 from companion.notation import read_book
+from companion.pages.pages import Pages
 from companion.places import shipped
-from companion.practice.plain import from_plain
-from companion.practice.standing import LISTEN, start
+from companion.playback.round_renderer import RoundRenderer
+from companion.practice.player_state import LISTEN, start
+from companion.practice.round_plan import RoundPlan, TuneInHand
+from companion.practice.state_json import from_plain
 from companion.screen.actions import Action, Asked
-from companion.screen.glance import Glance, HelpGlance, Page
 from companion.screen.look import Look
+from companion.screen.page_values import HelpPage, Page, PracticePage
 from companion.screen.words import Say, load_words
-from companion.session.going import Course, Going
-from companion.session.pages import Pages
 from companion.session.session import Devices, Session
-from companion.session.sounding import Sounding
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 from companion.tune.unfold import unfold
@@ -91,7 +91,7 @@ class WatchedWindow:
     waiting = False
 
     def __init__(self) -> None:
-        self.shown: list[Glance] = []
+        self.shown: list[PracticePage] = []
         self.wanted: list[Asked] = []
         self.pages: list[Page] = []  # those beside practice
         self.looked: list[Action] = []
@@ -99,9 +99,9 @@ class WatchedWindow:
         self.helped = 0
 
     def show(self, page: Page) -> None:
-        if isinstance(page, Glance):
+        if isinstance(page, PracticePage):
             self.shown.append(page)
-        elif isinstance(page, HelpGlance):
+        elif isinstance(page, HelpPage):
             self.helped += 1
         else:
             self.pages.append(page)
@@ -131,9 +131,9 @@ class ScriptedPlayer:
     def __init__(self, speaker: WoundSpeaker) -> None:
         self.standin_on = True
         self.taken: list[Heard] = []
-        self.choose: Callable[[Going, model.Asked], Heard | None] = exactly
+        self.choose: Callable[[RoundPlan, mark_values.Asked], Heard | None] = exactly
         self.learnt: list[Marks] = []
-        self.tidings: list[News] = []
+        self.tidings: list[PortNews] = []
         self.known = Instrument()
         self.came: list[Event] = []  # pedals and notes of an instrument, for one step
         self._sent: list[Event] = []
@@ -162,14 +162,14 @@ class ScriptedPlayer:
         self.taken += came
         return came
 
-    def news(self) -> list[News]:
+    def news(self) -> list[PortNews]:
         tidings, self.tidings = self.tidings, []
         return tidings
 
     def notice(self, _words: Say) -> str:
         return ""
 
-    def play(self, going: Going, _speaker: object) -> None:
+    def play(self, going: RoundPlan, _speaker: object) -> None:
         self._due += [note for asked in going.asked if (note := self.choose(going, asked)) is not None]
 
     def learn(self, marks: Marks) -> None:
@@ -182,14 +182,14 @@ class ScriptedPlayer:
         pass
 
 
-def exactly(going: Going, asked: model.Asked) -> Heard | None:
+def exactly(going: RoundPlan, asked: mark_values.Asked) -> Heard | None:
     """The right note in its place."""
     at = going.timeline.seconds(asked.at)
     return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
 
 
 def play_every_round(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch, also: Callable[[Going], list[Heard]] = lambda _going: []
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, also: Callable[[RoundPlan], list[Heard]] = lambda _going: []
 ) -> None:
     """Let the player, not the stand-in, play each round that begins, and with it what `also` makes of it."""
     bench.player.standin_on = False
@@ -206,13 +206,13 @@ def play_every_round(
     monkeypatch.setattr(session, "_begin", begin_and_play)
 
 
-def a_tune_in_hand(number: int = 1) -> tuple[Course, Lesson]:
+def a_tune_in_hand(number: int = 1) -> tuple[TuneInHand, Lesson]:
     """A demo tune, ready for a session, and its course."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
     fingering = finger_round(round_, load_box("bc-21"))
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    in_hand = Course(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
+    in_hand = TuneInHand(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
     return in_hand, lesson_of(round_, fingering.notes, cut(round_, fingering.notes))
 
 
@@ -228,7 +228,7 @@ class Bench:
         *,
         review: bool = False,
     ) -> None:
-        self.rules: Rules = lesson_rules()
+        self.rules: LessonRules = lesson_rules()
         self.course, steps = a_tune_in_hand(number)
         self.record: Record = open_record(folder / "record.sqlite3")
         self.tune = self.record.tune(self.course.round, self.course.title, "")
@@ -240,7 +240,7 @@ class Bench:
         self.player = ScriptedPlayer(self.speaker)
         devices = Devices(
             self.speaker,
-            Sounding(RATE),
+            RoundRenderer(RATE),
             self.player,  # type: ignore[arg-type]
             self.window,  # type: ignore[arg-type]
             self.record,

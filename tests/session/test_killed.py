@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from companion.cli.opening import open_tune
-from companion.lesson.rules import lesson_rules
-from companion.practice.plain import from_plain
-from companion.practice.standing import task
-from companion.session.books import demo_book
+from companion.cli.ready_tune import open_tune
+from companion.lesson.lesson_rules import lesson_rules
+from companion.pages.books_at_hand import demo_book
+from companion.practice.player_state import task
+from companion.practice.state_json import from_plain
 from companion.store.record import open_record
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from companion.cli.main import main
-from companion.hearing.asking import asked_of
-from companion.hearing.marks import mark
-from companion.hearing.model import Heard
-from companion.lesson.model import Piece
+from companion.lesson.lesson_values import Piece
 from companion.lesson.pieces import cut, piece_named
+from companion.marking.asking import asked_of
+from companion.marking.mark_values import Heard
+from companion.marking.marks import mark
 from companion.screen.words import load_words
-from companion.session.leave import worth_working_on
 from companion.session.session import Session
+from companion.session.session_files import worth_working_on
 from companion.store.record import RoundKept
 from companion.timeline import Timeline
 from tests.session.fakes import a_tune_in_hand

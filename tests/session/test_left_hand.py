@@ -9,18 +9,18 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.model import Asked, Heard, Verdict
-from companion.hearing.take import read_take, write_take
-from companion.session.going import Going
-from companion.session.leave import write_marks
-from companion.session.left_take import rounds_left
-from companion.session.takes import MARKS, TAKE
+from companion.input.take_file import read_take, write_take
+from companion.marking.mark_values import Asked, Heard, Verdict
+from companion.practice.round_plan import RoundPlan
+from companion.session.read_session import rounds_left
+from companion.session.session_files import write_marks
+from companion.session.session_folders import MARKS, TAKE
 from tests.session.fakes import Bench, exactly, play_every_round
 
 CHORDS: dict[str, Sequence[int]] = {"full": (55, 59, 62), "no third": (55, 62)}
 
 
-def left_hand(going: Going, chord: Sequence[int]) -> list[Heard]:
+def left_hand(going: RoundPlan, chord: Sequence[int]) -> list[Heard]:
     """A bass of two octaves on each beat of a round, and a chord button half-way to the next."""
     beat = going.timeline.beat
     pressed = []
@@ -74,7 +74,7 @@ def test_a_wrong_note_is_one_with_a_left_hand_too(tmp_path: Path, monkeypatch: p
     bench = Bench(tmp_path)
     both_hands(bench, monkeypatch, CHORDS["full"])
 
-    def a_third_low(going: Going, asked: Asked) -> Heard | None:
+    def a_third_low(going: RoundPlan, asked: Asked) -> Heard | None:
         note = exactly(going, asked)
         assert note is not None
         return replace(note, pitch=asked.pitch - 3) if going.clocked and asked == going.asked[1] else note

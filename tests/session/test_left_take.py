@@ -11,24 +11,24 @@ import pytest
 
 from companion.cli.main import main
 from companion.errors import UserError
-from companion.hearing.again import again
-from companion.hearing.asking import asked_of
-from companion.hearing.model import Asked, Heard
-from companion.hearing.take import read_take, write_take
+from companion.input.take_file import read_take, write_take
 from companion.lesson.pieces import cut, piece_named
+from companion.marking.asking import asked_of
+from companion.marking.mark_values import Asked, Heard
+from companion.marking.take_in_tune import again
 from companion.places import shipped
 from companion.practice.machine import IN_TIME
-from companion.session.going import Going
-from companion.session.leave import write_marks
-from companion.session.left_take import beat_of, rounds_left
-from companion.session.takes import MARKS, TAKE
+from companion.practice.round_plan import RoundPlan
+from companion.session.read_session import beat_of, rounds_left
+from companion.session.session_files import write_marks
+from companion.session.session_folders import MARKS, TAKE
 from tests.session.fakes import Bench, exactly
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
 LATE = 0.03  # seconds: how late this player always is
 
 
-def late(going: Going, asked: Asked) -> Heard | None:
+def late(going: RoundPlan, asked: Asked) -> Heard | None:
     note = exactly(going, asked)
     assert note is not None
     later = LATE if going.clocked else 0.0

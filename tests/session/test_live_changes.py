@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from companion.practice.standing import IN_TIME
+from companion.playback.round_renderer import CLICKS
+from companion.practice.player_state import IN_TIME
 from companion.screen.actions import Action
-from companion.session.sounding import CLICKS
 from tests.session.fakes import RATE, Bench
 
 

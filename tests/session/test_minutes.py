@@ -7,25 +7,25 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.model import Asked, Heard
-from companion.lesson.model import Kind
+from companion.lesson.lesson_values import Kind
+from companion.marking.mark_values import Asked, Heard
+from companion.practice.player_state import ENDING, IN_TIME, PieceState
+from companion.practice.round_plan import RoundPlan
 from companion.practice.sitting import largest_done
-from companion.practice.standing import ENDING, IN_TIME, Standing
 from companion.screen.actions import Action
-from companion.screen.glance import CalmGlance, Glance
+from companion.screen.page_values import BreakPage, PracticePage
 from companion.screen.words import load_words
-from companion.session.going import Going
 from tests.session.fakes import Bench, exactly
 
 WORDS = load_words()
 
 
-def calm_pages(bench: Bench) -> list[CalmGlance]:
-    return [page for page in bench.window.pages if isinstance(page, CalmGlance)]
+def calm_pages(bench: Bench) -> list[BreakPage]:
+    return [page for page in bench.window.pages if isinstance(page, BreakPage)]
 
 
 def said(bench: Bench) -> list[str]:
-    return list(dict.fromkeys(page.sentence for page in bench.window.shown if isinstance(page, Glance)))
+    return list(dict.fromkeys(page.sentence for page in bench.window.shown if isinstance(page, PracticePage)))
 
 
 def test_a_sitting_ends_on_something_that_goes_well_and_says_what_was_gained(tmp_path: Path) -> None:
@@ -89,7 +89,7 @@ def test_the_next_day_begins_with_what_was_learnt(tmp_path: Path) -> None:
 def test_one_place_that_fails_is_taken_out_and_said(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
 
-    def slips(going: Going, asked: Asked) -> Heard | None:
+    def slips(going: RoundPlan, asked: Asked) -> Heard | None:
         note = exactly(going, asked)
         wrong = asked.index == 2 and going.task.piece.kind is Kind.BAR and going.task.step == IN_TIME
         return replace(note, pitch=note.pitch + 1) if note is not None and wrong else note
@@ -107,7 +107,7 @@ def test_three_rounds_without_a_stop_are_one_piece_with_marks_for_each_note(tmp_
     bench.wind(0.1)
     state = bench.session.state
     at = next(i for i, piece in enumerate(state.course) if piece.times == 3)
-    in_time = Standing(step=bench.rules.steps.index(IN_TIME), rung=len(bench.rules.rungs) - 1)
+    in_time = PieceState(step=bench.rules.steps.index(IN_TIME), rung=len(bench.rules.rungs) - 1)
     bench.session._restart(replace(state, current=at).put_at(at, in_time))
     count = len(bench.course.round.notes)
     whole = 60 / bench.course.target / float(bench.course.beat)

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from companion.lesson.model import Kind, Piece
+from companion.lesson.lesson_values import Kind, Piece
+from companion.practice.player_state import ENDING, start
 from companion.practice.sitting import Change
-from companion.practice.standing import ENDING, start
 from companion.screen.words import load_words
-from companion.session.news import about, note_words, of_change
+from companion.session.change_sentences import about, note_words, of_change
 from tests.melody import make_round
 from tests.practice.lessons import RULES, demo
 

@@ -7,24 +7,24 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.model import Asked, Heard
+from companion.marking.mark_values import Asked, Heard
 from companion.practice.evening import Evening
-from companion.practice.standing import IN_TIME
+from companion.practice.player_state import IN_TIME
+from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
-from companion.screen.glance import CalmGlance
+from companion.screen.page_values import BreakPage
 from companion.screen.words import load_words
-from companion.session.going import Going
 from tests.session.fakes import Bench, exactly, play_every_round
 
 WORDS = load_words()
 
 
-def nothing(_going: Going, _asked: Asked) -> Heard | None:
+def nothing(_going: RoundPlan, _asked: Asked) -> Heard | None:
     return None
 
 
-def calm_pages(bench: Bench) -> list[CalmGlance]:
-    return [page for page in bench.window.pages if isinstance(page, CalmGlance)]
+def calm_pages(bench: Bench) -> list[BreakPage]:
+    return [page for page in bench.window.pages if isinstance(page, BreakPage)]
 
 
 def test_a_sitting_in_which_nobody_plays_pauses_and_says_so(tmp_path: Path) -> None:
@@ -106,7 +106,7 @@ def test_a_stray_note_before_a_seam_is_no_mistake_of_the_next_round(
 ) -> None:
     bench = Bench(tmp_path)
 
-    def stray(going: Going) -> list[Heard]:
+    def stray(going: RoundPlan) -> list[Heard]:
         if going.task.step != IN_TIME:
             return []
         return [Heard(going.ends - 0.1, 90, end=going.ends - 0.05)]
@@ -121,7 +121,7 @@ def test_a_stray_note_before_a_seam_is_no_mistake_of_the_next_round(
 def test_a_wrong_first_note_that_came_early_is_still_a_mistake(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
 
-    def early_and_wrong(going: Going, asked: Asked) -> Heard | None:
+    def early_and_wrong(going: RoundPlan, asked: Asked) -> Heard | None:
         note = exactly(going, asked)
         if note is not None and going.task.step == IN_TIME and asked is going.asked[0]:
             return replace(note, pitch=note.pitch + 1, seconds=note.seconds - 0.1)

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from companion.hearing.events import News
-from companion.hearing.model import Asked, Heard, Marks, NoteMark, Verdict
-from companion.practice.standing import IN_ORDER, IN_TIME, LISTEN
+from companion.input.events import PortNews
+from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN
+from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
-from companion.session.going import Going
 from tests.session.fakes import Bench, exactly, play_every_round
 
 
@@ -24,7 +24,7 @@ def wrong_once_in(step: str) -> object:
     """A player whose first note in the first round of a step is a semitone too high."""
     done: list[int] = []
 
-    def choose(going: Going, asked: Asked) -> Heard | None:
+    def choose(going: RoundPlan, asked: Asked) -> Heard | None:
         note = exactly(going, asked)
         assert note is not None
         if going.task.step == step and asked is going.asked[0] and not done:
@@ -138,7 +138,7 @@ def test_an_instrument_that_goes_in_mid_round_costs_no_mistake(bench: Bench) -> 
     bench.player.standin_on = False
     bench.wind(0.5)
     marked = len(bench.session.rounds)
-    bench.player.tidings = [News(bench.speaker.time, False)]
+    bench.player.tidings = [PortNews(bench.speaker.time, False)]
     bench.wind(0.1)
     assert bench.speaker.cuts == 1
     assert bench.window.shown[-1].count == "1"
@@ -153,7 +153,7 @@ def test_an_instrument_that_goes_and_comes_fifty_times_costs_nothing(bench: Benc
     bench.wind(0.5)
     before = list(bench.session.rounds)
     for turn in range(50):
-        bench.player.tidings = [News(bench.speaker.time, turn % 2 == 1)]
+        bench.player.tidings = [PortNews(bench.speaker.time, turn % 2 == 1)]
         cuts = bench.speaker.cuts
         bench.wind(0.1)
         assert bench.speaker.cuts == cuts + 1
@@ -161,7 +161,7 @@ def test_an_instrument_that_goes_and_comes_fifty_times_costs_nothing(bench: Benc
         now = bench.speaker.time
         bench.player._due += [Heard(now + 0.1 * k, 30 + k, end=now + 0.1 * k + 0.05) for k in range(4)]
         bench.wind(0.9)
-    bench.player.tidings = [News(bench.speaker.time, True)]
+    bench.player.tidings = [PortNews(bench.speaker.time, True)]
     bench.wind(0.1)
     assert bench.session.rounds == before
 
@@ -270,9 +270,9 @@ def test_a_note_in_the_count_in_is_neither_an_early_first_note_nor_one_too_many(
     bench.wind(20)
     assert bench.session.rounds[-1].step == IN_TIME
     bench.window.wanted = [Action.AGAIN]  # with a count-in
-    first: list[Going] = []
+    first: list[RoundPlan] = []
 
-    def counted(going: Going, asked: Asked) -> Heard | None:
+    def counted(going: RoundPlan, asked: Asked) -> Heard | None:
         """Of the round after the count-in the first note comes a beat too soon, and not in its place."""
         if not first:
             first.append(going)
@@ -289,6 +289,6 @@ def test_a_note_in_the_count_in_is_neither_an_early_first_note_nor_one_too_many(
     assert not [note for note in marked.notes if note.verdict is Verdict.EXTRA]
 
 
-def marks_of(marked: Marks, going: Going) -> list[NoteMark]:
+def marks_of(marked: Marks, going: RoundPlan) -> list[NoteMark]:
     """What the first note of a round was given."""
     return [note for note in marked.notes if note.written == going.laid.notes[0].index]

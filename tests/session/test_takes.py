@@ -9,7 +9,7 @@ import pytest
 from companion.cli.main import main
 from companion.errors import UserError
 from companion.places import own_config, shipped
-from companion.session.takes import clear_old, folder_for, taken_up, takes
+from companion.session.session_folders import clear_old, folder_for, taken_up, takes
 
 FILES = ("window.png", "sound.wav", "take.mid", "marks.json", "marks-2.json", "marks-12.json")
 

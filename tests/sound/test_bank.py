@@ -17,7 +17,7 @@ from companion.places import shipped
 from companion.sound import soundfont
 from companion.sound.bank import VORBIS, open_bank
 from companion.sound.reeds import Looped
-from companion.sound.soundfont import Instrument, Preset, Sample, SoundFont, Zone
+from companion.sound.soundfont import FontInstrument, Preset, Sample, SoundFont, Zone
 from companion.sound.tones import Tones
 from tests.sound.pitch import cents_off
 
@@ -31,7 +31,7 @@ def sine_font(
     wave = 0.5 * np.sin(2 * np.pi * 440 * np.arange(rate + 64) / rate)
     sample = Sample("Sine", Looped(wave, rate // 2, rate), 69, correction)
     zone = Zone(0, 127, 0, more)
-    return SoundFont("Sine", "", rate, (sample,), (Instrument("Sine", (zone,)),), (Preset("Sine", 3, 0, bank=1),))
+    return SoundFont("Sine", "", rate, (sample,), (FontInstrument("Sine", (zone,)),), (Preset("Sine", 3, 0, bank=1),))
 
 
 @pytest.mark.parametrize(
@@ -145,7 +145,7 @@ def test_damage_is_a_sentence_or_is_played(tmp_path: Path, changes: list[tuple[i
 
 
 def test_the_shipped_one_has_the_programs_that_the_settings_name() -> None:
-    from companion.sound.settings import sound_settings, soundfont_path
+    from companion.sound.sound_settings import sound_settings, soundfont_path
 
     sf2utils = pytest.importorskip("sf2utils.sf2parse")
     voices = sound_settings().voices

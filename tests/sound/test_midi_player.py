@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from companion.sound.midi_player import Player, run
+from companion.sound.midi_player import NoteSender, run
 
 Sent = list[tuple[int, int, int]]
 
@@ -26,7 +26,7 @@ def hanging(sent: Sent) -> set[tuple[int, int]]:
 
 def played(orders: list[str], seconds: float) -> Sent:
     sent: Sent = []
-    player = Player(lambda *message: sent.append(message))
+    player = NoteSender(lambda *message: sent.append(message))
     for order in orders:
         player.order(order.split())
     until = time.perf_counter() + seconds

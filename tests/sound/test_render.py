@@ -17,8 +17,8 @@ from companion.lesson.stretch import stretch_of
 from companion.sound.clock import DeviceClock
 from companion.sound.files import write_midi, write_sound
 from companion.sound.render import Renderer
-from companion.sound.score import Passage, Request, Voice, passage
-from companion.sound.settings import sound_settings
+from companion.sound.score import Passage, Request, SoundVoice, passage
+from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import open_speaker
 from companion.sound.tape import PART, Tape
 from companion.timeline import Timeline
@@ -56,11 +56,11 @@ def test_sound_begins_on_the_frame_and_rings_on(renderer: Renderer) -> None:
 def test_levels_are_factors(renderer: Renderer) -> None:
     made = jig()
     both = renderer.render(made)
-    tune = renderer.render(made, {Voice.CLICK: 0})
-    click = renderer.render(made, {Voice.MELODY: 0})
+    tune = renderer.render(made, {SoundVoice.CLICK: 0})
+    click = renderer.render(made, {SoundVoice.MELODY: 0})
     length = min(len(tune), len(click))
     assert np.allclose(both[:length], tune[:length] + click[:length], atol=1e-6)
-    assert np.allclose(renderer.render(made, {Voice.CLICK: 0, Voice.MELODY: 0.5}), 0.5 * tune, atol=1e-6)
+    assert np.allclose(renderer.render(made, {SoundVoice.CLICK: 0, SoundVoice.MELODY: 0.5}), 0.5 * tune, atol=1e-6)
 
 
 def test_concert_pitch(renderer: Renderer) -> None:

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.lesson.stretch import Stretch, count_in, stretch_of
-from companion.sound.score import CLICK_FIRST, Passage, Request, Voice, passage
-from companion.sound.settings import sound_settings
+from companion.sound.score import CLICK_FIRST, Passage, Request, SoundVoice, passage
+from companion.sound.sound_settings import sound_settings
 from companion.timeline import Timeline
-from companion.tune.model import Key, Meter, Round
+from companion.tune.tune_values import Key, Meter, OnceThrough
 from tests.sound.tunes import JIG, QUAVER, REEL, WALTZ, quavers
 
 SCORE = sound_settings().score
@@ -64,7 +64,7 @@ def test_a_count_in_leads_into_a_pick_up() -> None:
     made = sounded(stretch, 60, Request(bars_in=2))
     # 60 dotted crotchets a minute: a count of four seconds less the pick-up's third.
     assert made.start == round((4 - 1 / 3) * 44100)
-    clicks = [tone for tone in made.tones if tone.voice is Voice.CLICK]
+    clicks = [tone for tone in made.tones if tone.voice is SoundVoice.CLICK]
     assert [round(tone.start * 44100) for tone in clicks] == [44100 * i for i in range(len(clicks))]
     assert [tone.pitch == CLICK_FIRST for tone in clicks[:4]] == [True, False, True, False]
 
@@ -76,7 +76,7 @@ def test_every_note_begins_on_its_frame(bpm: float, bars: int, pickup: int, mete
     stretch = stretch_of(round_, 0, len(round_.notes) - 1, meter, beat)
     made = sounded(stretch, bpm, Request(bars_in=1), meter)
     whole = 60 / bpm / float(beat)
-    melody = [tone for tone in made.tones if tone.voice is Voice.MELODY]
+    melody = [tone for tone in made.tones if tone.voice is SoundVoice.MELODY]
     assert len(melody) == len(round_.notes)
     for tone, note in zip(melody, round_.notes, strict=True):
         assert abs(round(tone.start * made.rate) - (made.start + float(note.at) * whole * made.rate)) <= 1
@@ -86,7 +86,7 @@ def test_every_note_begins_on_its_frame(bpm: float, bars: int, pickup: int, mete
         assert one.start + one.length <= following.start + 1e-9
 
 
-def with_first(round_: Round, **changes: object) -> Round:
+def with_first(round_: OnceThrough, **changes: object) -> OnceThrough:
     return replace(round_, notes=(round_.notes[0], replace(round_.notes[1], **changes), *round_.notes[2:]))  # type: ignore[arg-type]
 
 
@@ -95,7 +95,7 @@ def test_a_grace_keeps_its_length_when_slow_and_the_note_its_place(bpm: float) -
     """Short graces stay near one length at every tempo, and take their time from the note before (Timmers 2002)."""
     round_ = with_first(quavers(2, JIG), grace=(78,))
     stretch = stretch_of(round_, 0, 11, JIG, DOTTED)
-    tones = [tone for tone in sounded(stretch, bpm).tones if tone.voice is Voice.MELODY]
+    tones = [tone for tone in sounded(stretch, bpm).tones if tone.voice is SoundVoice.MELODY]
     assert [tone.pitch for tone in tones[:3]] == [round_.notes[0].pitch, 78, round_.notes[1].pitch]
     assert tones[2].start == pytest.approx(60 / bpm / 3)
     assert tones[2].start - tones[1].start == pytest.approx(SCORE.grace_s)
@@ -106,22 +106,22 @@ def test_a_long_roll_is_three_of_the_note_opened_by_a_cut_and_a_tap() -> None:
     note = replace(round_.notes[0], length=DOTTED, pitch=69, ornaments=("roll",))
     round_ = replace(round_, notes=(note, *round_.notes[3:]))
     stretch = stretch_of(round_, 0, 3, JIG, DOTTED)
-    tones = [t for t in sounded(stretch, 60).tones if t.voice is Voice.MELODY and t.index == 0]
+    tones = [t for t in sounded(stretch, 60).tones if t.voice is SoundVoice.MELODY and t.index == 0]
     assert [tone.pitch for tone in tones] == [69, 73, 69, 67, 69]  # A, cut C#, A, tap G, A in D
     assert [round(tones[i].start, 3) for i in (0, 1, 3)] == [0, 0.333, 0.667]
     plain = sounded(stretch, 60, Request(ornaments=False))
-    assert [t.pitch for t in plain.tones if t.voice is Voice.MELODY and t.index == 0] == [69]
+    assert [t.pitch for t in plain.tones if t.voice is SoundVoice.MELODY and t.index == 0] == [69]
 
 
 def test_the_same_note_again_is_heard_apart_and_a_shift_moves_only_the_tune() -> None:
     round_ = with_first(quavers(1, JIG), pitch=62)
     stretch = stretch_of(round_, 0, 5, JIG, DOTTED)
     made = sounded(stretch, 60)
-    tones = [tone for tone in made.tones if tone.voice is Voice.MELODY]
+    tones = [tone for tone in made.tones if tone.voice is SoundVoice.MELODY]
     assert tones[1].start - (tones[0].start + tones[0].length) == pytest.approx(SCORE.repeat_gap_s)
     assert tones[2].start - (tones[1].start + tones[1].length) == pytest.approx(SCORE.gap_s)
     moved = sounded(stretch, 60, Request(shift=-2))
     for one, other in zip(made.tones, moved.tones, strict=True):
-        assert other.pitch - one.pitch == (-2 if one.voice is Voice.MELODY else 0)
-    assert not [t for t in sounded(stretch, 60, Request(click=False)).tones if t.voice is Voice.CLICK]
-    assert not [t for t in sounded(stretch, 60, Request(melody=False)).tones if t.voice is Voice.MELODY]
+        assert other.pitch - one.pitch == (-2 if one.voice is SoundVoice.MELODY else 0)
+    assert not [t for t in sounded(stretch, 60, Request(click=False)).tones if t.voice is SoundVoice.CLICK]
+    assert not [t for t in sounded(stretch, 60, Request(melody=False)).tones if t.voice is SoundVoice.MELODY]

@@ -230,7 +230,9 @@ def test_the_command_builds_the_very_file(tmp_path: Path) -> None:
     import sys
 
     out = tmp_path / "own.sf2"
-    done = subprocess.run([sys.executable, "-m", "companion.sound.build", str(out)], capture_output=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-m", "companion.sound.build_soundfont", str(out)], capture_output=True, check=True
+    )
     assert str(len(out.read_bytes())).encode() in done.stdout
     assert out.read_bytes() == FONT.read_bytes()
     assert FONT.stat().st_size < 4_000_000

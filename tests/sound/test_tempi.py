@@ -9,7 +9,7 @@ import pytest
 from companion.errors import UserError
 from companion.places import own_config
 from companion.sound.tempi import beat_of, dance_of, dances, parse_tempo, target_of
-from companion.tune.model import Meter, Tempo
+from companion.tune.tune_values import Meter, Tempo
 from tests.sound.tunes import JIG, POLKA, REEL, WALTZ
 
 COMMON = Meter("4/4", Fraction(1), (Fraction(1, 4),) * 4)

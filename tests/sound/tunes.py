@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from companion.tune.model import BarSpan, Meter, Played, Round
+from companion.tune.tune_values import BarSpan, Meter, OnceThrough, Played
 
 QUAVER = Fraction(1, 8)
 JIG = Meter("6/8", Fraction(3, 4), (Fraction(3, 8), Fraction(3, 8)))
@@ -13,7 +13,7 @@ WALTZ = Meter("3/4", Fraction(3, 4), (Fraction(1, 4),) * 3)
 POLKA = Meter("2/4", Fraction(1, 2), (Fraction(1, 4),) * 2)
 
 
-def quavers(bars: int, meter: Meter, *, pickup: int = 0) -> Round:
+def quavers(bars: int, meter: Meter, *, pickup: int = 0) -> OnceThrough:
     """Bars full of quavers. With a pick-up, the last bar is shorter by as many quavers."""
     assert meter.bar is not None
     each = int(meter.bar / QUAVER)
@@ -27,4 +27,4 @@ def quavers(bars: int, meter: Meter, *, pickup: int = 0) -> Round:
             pitch = 62 + (len(notes) * 5) % 17
             notes.append(Played(len(notes), "A", 1, bar, at + i * QUAVER, QUAVER, pitch))
         at += count * QUAVER
-    return Round(tuple(notes), tuple(spans), at, pickup * QUAVER, "A")
+    return OnceThrough(tuple(notes), tuple(spans), at, pickup * QUAVER, "A")

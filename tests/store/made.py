@@ -11,9 +11,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from companion.hearing.causes import CAUSES
-from companion.hearing.model import Marks, NoteMark, Verdict
-from companion.lesson.memory import Try
+from companion.lesson.review import WholeRound
+from companion.marking.causes import CAUSES
+from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.store.record import Record, RoundKept, open_record
 from tests.melody import make_round
 
@@ -85,7 +85,7 @@ _rounds = st.builds(
     _marks,
 )
 _states = st.dictionaries(_texts, st.none() | st.integers(0, 9) | _floats | _texts, max_size=3)
-_tries = st.lists(st.builds(Try, st.sampled_from([0.6, 0.9, 1.0]), st.booleans()), max_size=3)
+_tries = st.lists(st.builds(WholeRound, st.sampled_from([0.6, 0.9, 1.0]), st.booleans()), max_size=3)
 _sittings = st.tuples(
     st.sampled_from([0, 1]),
     st.sampled_from(["bc-21", "d-10"]),

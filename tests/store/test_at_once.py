@@ -12,7 +12,7 @@ import pytest
 
 from benchmarks import ten_years
 from companion.errors import UserError
-from companion.store import opening
+from companion.store import record_file
 from companion.store.record import open_record
 from tests.store.made import ROUND
 
@@ -71,11 +71,11 @@ def test_programs_that_write_at_once_wait_for_each_other(tmp_path: Path, there: 
     assert (piece.rounds, piece.mistakes) == (60, {"other-row": 60})
     assert names(tmp_path, "damaged") == []
     assert len(names(tmp_path, "before")) == (1 if there == "old" else 0)
-    assert opening.faults_of(path) == ""
+    assert record_file.faults_of(path) == ""
 
 
 def test_a_writer_that_is_kept_waiting_for_too_long_says_why(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(opening, "PATIENCE", 0.2)
+    monkeypatch.setattr(record_file, "PATIENCE", 0.2)
     path = tmp_path / "record.sqlite3"
     record = open_record(path)
     tune = record.tune(ROUND, "t", "jig")

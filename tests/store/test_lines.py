@@ -14,7 +14,7 @@ from hypothesis import given, settings
 
 import companion
 from companion.errors import UserError
-from companion.lesson.memory import Try, card_of, memory_rules
+from companion.lesson.review import WholeRound, card_of, memory_rules
 from companion.store.record import Record, open_record
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
@@ -99,9 +99,9 @@ def test_reviews_made_on_two_machines_make_one_card(tmp_path: Path) -> None:
     for number in (0, 1):
         record, clock = open_at(tmp_path / f"{number}.sqlite3")
         tune = record.tune(ROUND, "t", "jig")
-        record.review(tune, "bc-21", [Try(1.0, True)], clock())
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
         clock.on(days=3 + number)
-        record.review(tune, "bc-21", [Try(0.9, number == 1)], clock())
+        record.review(tune, "bc-21", [WholeRound(0.9, number == 1)], clock())
         export(record, tmp_path / f"{number}.jsonl")
         record.close()
     record = open_record(tmp_path / "0.sqlite3")
@@ -157,7 +157,7 @@ def test_a_bad_line_is_named_and_nothing_is_taken_in(
     record, clock = open_at(tmp_path / "one.sqlite3")
     tune = record.tune(ROUND, "t", "jig")
     record.keep(record.begin(tune, "bc-21"), kept(), {})
-    record.review(tune, "bc-21", [Try(1.0, True)], clock())
+    record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
     lines = list(record.lines())
     place = next(number for number, line in enumerate(lines) if json.loads(line).get("kind") == kind)
     lines[place] = change(json.loads(lines[place])) + "\n"

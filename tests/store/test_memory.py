@@ -10,15 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.lesson.memory import Try
-from companion.store.bars import from_text, to_text
+from companion.lesson.review import WholeRound
 from companion.store.record import open_record
+from companion.store.round_bars import from_text, to_text
 from companion.store.totals import count_anew
 from companion.tune.part_bars import Bar, bars_of
 from tests.melody import make_round
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
-CLEAN, FAST = [Try(0.9, True)], [Try(1.0, True)]
+CLEAN, FAST = [WholeRound(0.9, True)], [WholeRound(1.0, True)]
 
 
 def test_a_piece_has_its_best_clean_tempo_its_mistakes_and_its_dates(tmp_path: Path) -> None:
@@ -105,7 +105,7 @@ def test_bars_are_named_as_pieces_are() -> None:
 def test_a_tune_comes_back_most_overdue_first(tmp_path: Path) -> None:
     record, clock = open_at(tmp_path / "record.sqlite3")
     first, second = record.tune(ROUND, "The Net Loft", "jig"), record.tune(OTHER, "The Ferry House", "reel")
-    assert record.review(first, "bc-21", [Try(0.9, False)], clock()) is None  # never clean yet
+    assert record.review(first, "bc-21", [WholeRound(0.9, False)], clock()) is None  # never clean yet
     assert record.review(first, "bc-21", [], clock()) is None
     assert record.due("bc-21", clock()) == ()
     good = record.review(first, "bc-21", CLEAN, clock())
@@ -118,11 +118,11 @@ def test_a_tune_comes_back_most_overdue_first(tmp_path: Path) -> None:
         ("The Net Loft", "jig", -3), ("The Ferry House", "reel", 3),
     ]  # fmt: skip
     assert record.due("d-10", later) == ()
-    said_nothing = record.review(first, "bc-21", [Try(0.6, True)], later)
+    said_nothing = record.review(first, "bc-21", [WholeRound(0.6, True)], later)
     assert said_nothing is not None
     assert said_nothing.due == good.due
     assert len(record.reviews(first, "bc-21")) == 1
-    forgot = record.review(first, "bc-21", [Try(0.6, False)], later)
+    forgot = record.review(first, "bc-21", [WholeRound(0.6, False)], later)
     assert forgot is not None
     assert forgot.days == 1
     record.close()

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 
 from benchmarks import ten_years
 from companion.errors import UserError
-from companion.lesson.memory import Try
-from companion.store import opening
+from companion.lesson.review import WholeRound
+from companion.store import record_file
 from companion.store.record import Record, open_record
 from companion.store.schema import STEPS
 from tests.store.made import ROUND, everything, kept, open_at, quick_folder
@@ -113,7 +113,7 @@ def test_an_old_record_is_brought_up_to_date_after_a_backup(tmp_path: Path, long
 
 
 def said_of(said: dict[str, object], print_: str, tune: int) -> object:
-    from companion.store.memory import Memory
+    from companion.store.practice_history import Memory
 
     pieces = said[f"bc-21 {print_}"]
     assert isinstance(pieces, tuple)
@@ -138,12 +138,12 @@ def test_a_step_that_fails_midway_leaves_the_record_as_it_was(
     before = as_lines(path)
     bad = "CREATE TABLE fresh (x INTEGER) STRICT;\nINSERT INTO fresh VALUES (1);\nINSERT INTO nowhere VALUES (1);\n"
     for steps in ((*STEPS, bad), (*STEPS, "INSERT INTO review VALUES (99999, 'bc-21', '', 1);")):
-        monkeypatch.setattr(opening, "STEPS", steps)
+        monkeypatch.setattr(record_file, "STEPS", steps)
         with pytest.raises(UserError, match=r"could not be brought up to date.*as it was"):
             open_record(path)
         assert as_lines(path) == before
     assert names(tmp_path, "damaged") == []
-    monkeypatch.setattr(opening, "STEPS", STEPS)
+    monkeypatch.setattr(record_file, "STEPS", STEPS)
     assert open_record(path).notice == ""
 
 
@@ -234,7 +234,7 @@ def test_damage_far_from_what_is_read_is_found_by_the_whole_check_and_by_export(
     path = tmp_path / "record.sqlite3"
     path.write_bytes(long_record)
     overwrite(path, a_leaf_of_marks(path), 2000)
-    assert opening.faults_of(path) != ""
+    assert record_file.faults_of(path) != ""
     record = open_record(path)
     assert record.notice == ""
     tune = record.tune(ROUND, "t", "jig")
@@ -281,7 +281,7 @@ def test_damage_that_shows_while_it_is_open_is_said_and_set_aside(tmp_path: Path
 def test_a_damaged_record_that_cannot_be_set_aside_is_said(
     tmp_path: Path, long_record: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(opening, "PATIENCE", 0.2)
+    monkeypatch.setattr(record_file, "PATIENCE", 0.2)
     path = tmp_path / "record.sqlite3"
     path.write_bytes(long_record[:50_000])
     with contextlib.closing(sqlite3.connect(tmp_path / ".record.lock", isolation_level=None)) as other:
@@ -301,7 +301,7 @@ def test_whatever_is_overwritten_nothing_worse_than_a_sentence_comes_of_it(data:
         sitting = record.begin(tune, "bc-21")
         for _ in range(3):
             record.keep(sitting, kept(clean=False, n1="other-row"), {"current": "A bar 1"})
-        record.review(tune, "bc-21", [Try(1.0, True)], clock())
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
         record.close()
         size = path.stat().st_size
         said = []
@@ -327,7 +327,7 @@ def use(record: Record) -> None:
         record.rounds(tune)
         sitting = record.begin(tune, "bc-21")
         record.keep(sitting, kept(), {"current": "A bar 1"})
-        record.review(tune, "bc-21", [Try(1.0, True)], NOW)
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], NOW)
         record.end(sitting)
         everything(record)
         list(record.lines())

@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 
 from companion.errors import UserError
-from companion.hearing.model import Marks, NoteMark, Verdict
+from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.store.record import Record, RoundKept, fingerprint, open_record
 from companion.store.schema import STEPS
-from companion.tune.model import Played, Round
+from companion.tune.tune_values import OnceThrough, Played
 from tests.melody import make_round
 
 ROUND = make_round([("A", 1, [[(62, "1/4"), (64, "1/4")]])])
@@ -62,7 +62,7 @@ def test_the_stand_in_player_has_a_standing_of_its_own(tmp_path: Path) -> None:
 def test_a_tune_is_known_by_its_notes(tmp_path: Path) -> None:
     record, tune, _ = begun(tmp_path / "record.sqlite3")
     assert record.tune(ROUND, "Another title", "reel") == tune
-    other = Round((Played(0, "A", 1, 1, Fraction(0), Fraction(1, 4), 62),), (), Fraction(1, 4), Fraction(0), "A")
+    other = OnceThrough((Played(0, "A", 1, 1, Fraction(0), Fraction(1, 4), 62),), (), Fraction(1, 4), Fraction(0), "A")
     assert fingerprint(other) != fingerprint(ROUND)
     assert record.tune(other, "The Net Loft", "jig") != tune
 

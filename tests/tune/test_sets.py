@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from companion.lesson.pieces import cut
 from companion.notation import read_book
 from companion.places import shipped
-from companion.tune.model import Round
 from companion.tune.sets import in_a_set
+from companion.tune.tune_values import OnceThrough
 from companion.tune.unfold import unfold
 from tests.melody import make_round
 
@@ -57,7 +57,7 @@ ROUNDS = [unfold(tune) for tune in BOOK.tunes]
 
 
 @given(st.lists(st.sampled_from([*ROUNDS, PLAIN, UPBEAT]), min_size=1, max_size=5))
-def test_nothing_overlaps_nothing_is_lost(rounds: list[Round]) -> None:
+def test_nothing_overlaps_nothing_is_lost(rounds: list[OnceThrough]) -> None:
     made = in_a_set(rounds)
     assert sum(len(round_.notes) for round_ in rounds) - len(rounds) <= len(made.notes)
     for before, after in pairwise(made.notes):

@@ -1,0 +1,373 @@
+"""`companion practise`: opens the devices, runs a session, says where it goes on, leaves behind what was asked for."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import signal
+import time
+from contextlib import ExitStack
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from companion.box.box_values import Fingering
+from companion.box.layout import load_box
+from companion.cli.leaving import leave
+from companion.cli.ready_tune import Opened, open_set, open_tune
+from companion.cli.show import line, note_name
+from companion.errors import UserError
+from companion.input.listening import Listening, open_listening
+from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.signposts import signposts
+from companion.notation import library
+from companion.pages.books_at_hand import books_at_hand, demo_book, remember
+from companion.pages.due_tunes import due_first, tries
+from companion.pages.pages import NextTune, Pages
+from companion.pages.player_choices import PlayerChoices, load_choices
+from companion.pages.settings_page import SettingsPage, keep_looks
+from companion.pages.shelf import Due, Shelf
+from companion.playback.round_renderer import RoundRenderer
+from companion.practice.evening import Evening
+from companion.practice.player_state import IN_ORDER, PlayerState, start, task
+from companion.practice.round_plan import TuneInHand
+from companion.practice.state_json import from_plain
+from companion.screen.pedal_table import load_pedals
+from companion.screen.window import Window, open_window
+from companion.screen.words import load_words
+from companion.session.memory import give_back
+from companion.session.session import FRAME, Devices, Session
+from companion.session.session_files import worth_working_on
+from companion.session.session_folders import clear_old, folder_for
+from companion.session.tables import read_tables
+from companion.sound.sound_settings import sound_settings
+from companion.sound.speaker import DeviceSpeaker, open_speaker
+from companion.store.record import Record, here, open_record
+from companion.tune.beat_names import beat_name
+
+FEW = 20  # tunes of a book, tried one after the other where none is named
+UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
+SIZE = (1280, 720)
+
+
+@dataclass(frozen=True, slots=True)
+class _BothPlayers:
+    """Where the player and the stand-in are in the tune, and under which numbers the record keeps it."""
+
+    tune: int
+    states: dict[bool, PlayerState]
+    rounds: int
+
+
+@dataclass(slots=True)
+class _Room:
+    """What stays open while one tune follows another; `done` are the sessions so far, `until` when to end by itself."""
+
+    record: Record
+    listening: Listening
+    window: Window
+    speaker: DeviceSpeaker
+    sounding: RoundRenderer
+    pages: Pages
+    voice: str | None
+    minutes: float | None
+    until: float | None
+    stopped: bool = False
+    coming: list[NextTune] = field(default_factory=list)
+    practised: float = 0.0
+    evening: Evening = field(default_factory=Evening)
+    done: list[tuple[Opened, Session]] = field(default_factory=list)
+
+    @property
+    def left(self) -> float | None:
+        """Seconds left; None where there is no end."""
+        return None if self.until is None else max(0.0, self.until - time.monotonic())
+
+
+def run(given: argparse.Namespace) -> None:
+    """Run a session, and another with each tune that is chosen in the window."""
+    size = _size(given.size)
+    if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
+        raise UserError("--seconds takes a number of seconds above 0, up to a day")
+    if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
+        raise UserError("--minutes takes a number of minutes from 1 up to a day")
+    give_back()
+    own = load_choices()
+    read_tables()
+    own = replace(
+        own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
+    )
+    first = NextTune(Path(given.book) if given.book else demo_book(), given.tune, own.box, tuple(given.then))
+    opened: Opened | None = _first_opened(first, given.voice)
+    keep = folder_for(given.keep) if given.keep is not None else None
+    with ExitStack() as opening:
+        room = _open_room(given, own, size, keep is not None, first, opening)
+        if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
+            room.pages.choose(first=True)
+            wanted = _chosen(room, None)
+        else:
+            wanted = first
+        if wanted is not None and not given.no_due:
+            room.coming = _coming(room, wanted)
+            wanted = room.coming.pop(0)
+        while wanted is not None:
+            if opened is None or wanted != first:
+                opened = _opened(room, wanted)
+            wanted = _one_tune(room, wanted, opened) if opened is not None else _chosen(room, room.pages.now)
+            opened = None
+        keep_looks(room.window, own)
+        if room.done and (room.window.missing or room.speaker.missing or keep is not None):
+            folder = keep or folder_for(None)
+            try:
+                leave(folder, room.window, room.speaker, room.listening, room.done)
+            finally:
+                clear_old(sound_settings().kept.sessions, folder)
+
+
+def _own_box(own: PlayerChoices) -> str:
+    """The box that the player has chosen; the usual one where its file has gone since."""
+    try:
+        load_box(own.box)
+    except UserError as why:
+        line(f"{why}; {PlayerChoices().box} is taken instead.")
+        return PlayerChoices().box
+    return own.box
+
+
+def _first_opened(first: NextTune, voice: str | None) -> Opened:
+    """The tune that is named; where none is, the first of the book's first few that can be played on the box.
+
+    Raises
+    ------
+    UserError : it cannot be played; or none of them can: then it is about the first.
+    """
+    names: list[str | None] = [first.tune]
+    fault: UserError | None = None
+    for tried in range(FEW):
+        try:
+            opened = _open(replace(first, tune=names[tried]), voice)
+            if opened.fingering.playable:
+                return opened
+            fault = fault or UserError(_missing(opened.fingering, opened.tune.title))
+        except UserError as why:
+            fault = fault or why
+        if first.tune is None and tried == 0:
+            names += [tune.name for tune in library.listing(first.book, voice).tunes if tune.playable]
+        if tried + 1 >= len(names):
+            break
+    assert fault is not None
+    raise fault
+
+
+def _open(wanted: NextTune, voice: str | None) -> Opened:
+    """A tune, or a set."""
+    if wanted.then:
+        return open_set(str(wanted.book), wanted.tune, wanted.then, wanted.box, voice)
+    return open_tune(str(wanted.book), wanted.tune, wanted.box, voice)
+
+
+def _open_room(
+    given: argparse.Namespace,
+    own: PlayerChoices,
+    size: tuple[int, int],
+    keep: bool,
+    first: NextTune,
+    opening: ExitStack,
+) -> _Room:
+    """Open the record and the devices, and say what is missing."""
+    record = open_record()
+    opening.callback(record.close)
+    pedals = frozenset(load_pedals().controls)
+    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
+    opening.callback(listening.close)
+    window = open_window(size, theme=own.theme, look=own.look)
+    opening.callback(window.close)
+    unseen = bool(window.missing)
+    speaker = _open_speaker(given, own, record=unseen or keep)
+    if speaker.missing and not unseen and not keep:
+        speaker.close()  # what cannot be heard is left behind, so it must be kept
+        speaker = open_speaker(record=True)
+    opening.callback(speaker.close)
+    for notice in (record.notice, window.missing, speaker.missing, listening.missing):
+        if notice:
+            line(notice)
+    words, sounding = load_words(), RoundRenderer(speaker.rate)
+    sounding.loudness(speaker, own.loudness)
+    # A book that is named is what the player wants to choose from; else it is all of those at hand.
+    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _due(record))
+    opening.callback(shelf.close)
+
+    def settings() -> SettingsPage:
+        chosen = replace(load_choices(), box=shelf.box, device=speaker.device)
+        return SettingsPage(chosen, speaker, sounding, listening, window, words)
+
+    pages = Pages(window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first)
+    seconds = given.seconds or (UNSEEN_SECONDS if unseen else None)
+    until = None if seconds is None else time.monotonic() + seconds
+    room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
+    _stop_on_signals(room)
+    return room
+
+
+def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool) -> DeviceSpeaker:
+    """The sound device that is named, or the player's own where it is there, or the usual one."""
+    if given.device is None and own.device:
+        try:
+            return open_speaker(record=record, device=own.device)
+        except UserError as why:
+            line(f"{why.message}; the usual device plays.")
+    return open_speaker(record=record, device=given.device)
+
+
+def _due(record: Record) -> Due:
+    """What is due on a box, by the tunes' fingerprints: days from now."""
+    return lambda box: {one.print: one.days for one in record.due(box, here())}
+
+
+def _chosen(room: _Room, without: NextTune | None) -> NextTune | None:
+    """What is chosen while nothing is practised; `without` where the player leaves that page."""
+    window, pages = room.window, room.pages
+    while pages.wanted is None and not room.stopped and room.left != 0.0:
+        pages.asked()
+        if pages.left:
+            return None
+        room.listening.new(room.speaker.time_of)
+        pages.heard(room.listening.came, room.listening.meant, lambda _pitch: 0.0)
+        page = pages.shown(room.speaker.now())
+        if page is None:
+            return without
+        window.show(page)
+        time.sleep(FRAME)
+    wanted, pages.wanted = pages.wanted, None
+    return wanted if not room.stopped else None
+
+
+def _opened(room: _Room, wanted: NextTune) -> Opened | None:
+    """The tune that was chosen; None where it cannot be played: then the page for choosing says why."""
+    try:
+        opened = _open(wanted, room.voice)
+        if opened.fingering.playable:
+            return opened
+        why = _missing(opened.fingering, opened.tune.title)
+    except UserError as fault:
+        why = str(fault)
+    room.pages.choose(why)
+    return None
+
+
+def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
+    """A session on one tune, with a sitting of its own in the record; what was chosen in it to go on with."""
+    rules = lesson_rules()
+    remember(wanted.book)
+    room.pages.take_up(wanted, opened.tune, opened.round)
+    room.listening.take_up(opened.fingering)
+    standing = _standing(room.record, opened, rules)
+    if wanted.review:
+        line(f"{opened.tune.title} comes back: once round.")
+    else:
+        _say_where(opened, standing, room.listening.standin_on, rules)
+    sitting = room.record.begin(standing.tune, opened.box.id)
+    words = load_words()
+    length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
+    devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
+    session = Session(
+        _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length,
+        review=wanted.review, evening=room.evening,
+    )  # fmt: skip
+    room.done.append((opened, session))
+    try:
+        if not room.stopped:
+            session.run(room.left)
+    finally:
+        session.finish()
+    room.practised += session.where.practised
+    room.evening = session.evening
+    played = tries(session.rounds, session.course.target)
+    if played:
+        room.record.review(standing.tune, opened.box.id, played, here())
+    for sentence in session.gains if session.rounds else ():
+        line(sentence)
+    work = worth_working_on(session.rounds, opened.round, opened.pieces, words)
+    for sentence in ("Most worth working on:", *work) if work else ():
+        line(sentence)
+    following, room.pages.wanted = room.pages.wanted, None
+    if following is None and wanted.review and room.coming and not session.quitted:
+        following = room.coming.pop(0)
+    return following if not room.stopped and room.left != 0.0 else None
+
+
+def _length(whole: float, practised: float, rules: LessonRules) -> float:
+    """Seconds for the tune that comes now: what is left of the minutes; all of them anew for whoever goes on after."""
+    left = whole - practised % whole
+    return left if left > 2 * 60 * rules.ending_minutes else whole
+
+
+def _coming(room: _Room, wanted: NextTune) -> list[NextTune]:
+    """The tunes of the sitting: those that the player is about to forget, then the one that is wanted."""
+    if room.listening.standin_on or not room.listening.can_hear:
+        return [wanted]
+    due = [one for one in room.record.due(wanted.box, here()) if one.days <= 0]
+    if not due:
+        return [wanted]
+    rules = lesson_rules()
+    shelf = Shelf([wanted.book.resolve(), *books_at_hand()], wanted.box)  # what is due comes out of any book at hand
+    first = due_first(due, shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
+    shelf.close()
+    if first:
+        line(f"{len(first)} tune{'s' * (len(first) > 1)} about to be forgotten come{'s' * (len(first) == 1)} first.")
+    return [*first, wanted]
+
+
+def _course(opened: Opened) -> TuneInHand:
+    tune = opened.tune
+    target, beat = opened.target
+    posts = signposts(opened.round, opened.fingering)
+    return TuneInHand(
+        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts, opened.later
+    )
+
+
+def _standing(record: Record, opened: Opened, rules: LessonRules) -> _BothPlayers:
+    """Where the record says that everybody is; the beginning where it says nothing."""
+    tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm, opened.target[0])
+    steps = opened.lesson
+    states = {}
+    for standin in (False, True):
+        plain = record.state(tune, opened.box.id, standin)
+        states[standin] = start(steps, rules) if plain is None else from_plain(steps, plain, rules)
+    return _BothPlayers(tune, states, record.rounds(tune))
+
+
+def _say_where(opened: Opened, standing: _BothPlayers, standin: bool, rules: LessonRules) -> None:
+    state = standing.states[standin]
+    asked = task(state, rules)
+    target, beat = opened.target
+    who = "The stand-in player" if standin else "You"
+    begins = "goes on" if standing.rounds else "begins"
+    begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
+    tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} {beat_name(beat)}s a minute"
+    line(f"{opened.tune.title}: {who} {begins} with {asked.piece.name}, {asked.step}{tempo}.")
+
+
+def _missing(fingering: Fingering, title: str) -> str:
+    pitches = ", ".join(note_name(pitch) for pitch in fingering.missing)
+    return f"“{title}” needs {pitches}, which the box {fingering.box.id} does not have; choose another tune or box"
+
+
+def _size(text: str | None) -> tuple[int, int]:
+    if text is None:
+        return SIZE
+    match = re.fullmatch(r"(\d{3,5})[xX×](\d{3,5})", text)
+    if match is None:
+        raise UserError(f"“{text}” is no size of a window; give width and height in pixels, such as 1280x720")
+    return int(match[1]), int(match[2])
+
+
+def _stop_on_signals(room: _Room) -> None:
+    def stop(_number: int, _frame: object) -> None:
+        room.stopped = True
+        if room.done:
+            room.done[-1][1].over = True
+
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), stop)

@@ -1,0 +1,309 @@
+"""`companion progress`: what was practised, what it came to, what goes wrong where, and what is due; also as plots."""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from companion.cli.practised import Detail, PracticeReport, cause_in_words, due_in_words, weeks
+from companion.cli.show import as_json, as_table, line
+from companion.errors import UserError
+from companion.lesson.learning_order import AROUND
+from companion.places import own_data
+from companion.store.practice_history import PieceMemory, TuneMemory
+from companion.store.record import FILE, Record, here, open_record
+
+SCHEMA = "companion.progress/1"
+WEEKS = 8  # weeks in the table
+WORST = 6  # bars in the table of mistakes
+ENDINGS = (".png", ".svg")
+
+
+def run(given: argparse.Namespace) -> None:
+    """Print the tables or the JSON, and write the plots."""
+    out = Path(given.out) if given.out is not None else None
+    if out is not None and out.suffix.lower() not in ENDINGS:
+        raise UserError(f'"{out.name}" does not end in .png or .svg; choose one of these')
+    found = _found(given, here())
+    if out is not None:
+        _plot(found, given, out)
+    if given.json:
+        as_json(report(found))
+    elif out is None:
+        _show(found, given.tune is not None)
+
+
+def _found(given: argparse.Namespace, now: datetime) -> PracticeReport:
+    """What the record says. Raises `UserError` where a tune is asked for that is not in it."""
+    if not (own_data() / FILE).exists():
+        if given.tune is not None:
+            raise UserError("nothing is practised yet; `companion practise` begins a record")
+        return PracticeReport(given.box or "", now, {}, (), ())
+    with closing(open_record()) as record:
+        if record.notice:
+            line(record.notice)
+        box = _box(record, given.box)
+        tunes = record.tunes(box, now)
+        if given.tune is None:
+            return PracticeReport(box, now, record.days(box), tunes, ())
+        chosen = _chosen(tunes, given.tune, box)
+        return PracticeReport(box, now, record.days(box), chosen, tuple(_detail(record, one, box) for one in chosen))
+
+
+def _box(record: Record, named: str | None) -> str:
+    """The box that is asked for; the one practised on last where none is."""
+    known = record.boxes()
+    if named is None:
+        return known[0] if known else ""
+    if named in known:
+        return named
+    from companion.box.layout import load_box
+
+    return load_box(named).id
+
+
+def _chosen(tunes: Sequence[TuneMemory], asked: str, box: str) -> tuple[TuneMemory, ...]:
+    """The tunes of that title, else those with these words in it; or the one with this print."""
+    from companion.notation import library
+
+    wanted = library.plain(asked)
+    for answers in (
+        [one for one in tunes if library.plain(one.title) == wanted],
+        [one for one in tunes if set(wanted.split()) <= set(library.plain(one.title).split())],
+        [one for one in tunes if len(asked) >= 6 and one.print.startswith(asked.lower())],
+    ):
+        if answers and wanted:
+            return tuple(answers)
+    raise UserError(
+        f"no tune practised on {box or 'any box'} answers to “{asked[:60]}”; `companion progress` lists them"
+    )
+
+
+def _detail(record: Record, tune: TuneMemory, box: str) -> Detail:
+    pieces = tuple(record.memory(tune.tune, box).pieces.values())
+    return Detail(
+        tune, pieces, record.bars(tune.tune, box), record.history(tune.tune, box), record.days(box, tune.tune)
+    )
+
+
+def _plot(found: PracticeReport, given: argparse.Namespace, out: Path) -> None:
+    if not found.tunes:
+        raise UserError("nothing is practised yet, so there is nothing to plot; `companion practise` begins a record")
+    if len(found.details) > 1:
+        titles = ", ".join(f"“{one.tune.title}”" for one in found.details[:4])
+        raise UserError(f"several tunes answer to that ({titles}); name one of them for a plot")
+    from companion.cli import plots
+
+    plots.write(found, out, given.theme)
+    if not given.json:
+        line(f"{out}: {found.details[0].tune.title if found.details else 'what was practised'}, as a plot.")
+
+
+def _mistakes(mistakes: Mapping[str, int], most: int) -> str:
+    return ", ".join(f"{cause_in_words(code)}: {times}" for code, times in list(mistakes.items())[:most])
+
+
+def _tempo(bpm: float | None, target: float | None = None) -> str:
+    if bpm is None:
+        return ""
+    return f"{bpm:.0f}" if target is None else f"{bpm:.0f} of {target:.0f}"
+
+
+def _bars(bars: tuple[int, int]) -> str:
+    """How many bars of how many: "3 of 16"."""
+    return f"{bars[0]} of {bars[1]}" if bars[1] else ""
+
+
+def _days(number: int) -> str:
+    return f"{number} day{'' if number == 1 else 's'}"
+
+
+def _long(minutes: float) -> str:
+    """How long, in minutes and from two hours on in hours."""
+    if minutes >= 120:
+        return f"{minutes / 60:.1f} hours"
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
+
+
+# As tables
+
+
+def _show(found: PracticeReport, asked: bool) -> None:
+    if not found.tunes:
+        line(f"Nothing is practised yet{f' on {found.box}' if found.box else ''}; `companion practise` begins.")
+        return
+    if len(found.details) == 1:
+        _show_tune(found.details[0], found.box)
+        return
+    rows = [
+        (
+            one.title, _bars(one.bars), f"{one.learnt} of {one.pieces}", _tempo(one.best, one.target),
+            _mistakes(one.mistakes, 1), one.days, due_in_words(one.due),
+        )
+        for one in found.tunes
+    ]  # fmt: skip
+    columns = ("tune", "bars", "pieces", "tempo", "goes wrong", "days", "due")
+    as_table(f"On {found.box}", columns, rows, right=(1, 2, 3, 5))
+    line("bars: begun, of all; pieces: once clean in time, of those begun.")
+    if asked:
+        line("Name one of them to see its pieces.")
+        return
+    now = sum(1 for one in found.tunes if one.due is not None and one.due.days <= 0)
+    in_review = sum(one.due is not None for one in found.tunes)
+    tunes = "1 tune" if len(found.tunes) == 1 else f"{len(found.tunes)} tunes"
+    line(f"{tunes}, {in_review} of them in review, {now} due now.\n")
+    recent = weeks(found.days)[-WEEKS:]
+    as_table(
+        "By week", ("week of", "days", "minutes"), [(w.monday, w.days, f"{w.minutes:.0f}") for w in recent], (1, 2)
+    )
+    line(f"{_days(len(found.days))} practised in all, {_long(sum(found.days.values()))}.")
+
+
+def _show_tune(one: Detail, box: str) -> None:
+    tune = one.tune
+    rows = [
+        (
+            piece.name,
+            piece.rounds,
+            piece.clean,
+            _tempo(piece.best),
+            piece.first,
+            piece.last,
+            _mistakes(piece.mistakes, 1),
+        )
+        for piece in _folded(one.pieces)
+    ]
+    columns = ("piece", "rounds", "clean", "tempo", "first", "last", "most often wrong")
+    as_table(f"{tune.title}, on {box}", columns, rows, right=(1, 2, 3))
+    _show_bars(one)
+    if tune.mistakes:
+        causes = [(cause_in_words(code), times) for code, times in tune.mistakes.items()]
+        as_table("Mistakes by cause", ("cause", "times"), causes, right=(1,))
+    best = f"; best clean tempo of the whole tune: {_tempo(tune.best, tune.target)}" if tune.best is not None else ""
+    bars = f"{_bars(tune.bars)} bars begun; " if tune.bars[1] else ""
+    line(f"{bars}of {tune.pieces} pieces begun, {tune.learnt} once played clean in time{best}.")
+    line(f"Practised on {_days(tune.days)}, {_long(tune.minutes)}, from {tune.first} to {tune.last}.")
+    if tune.due is None:
+        line("Not in review yet: it comes in when the whole tune is first played clean near its target tempo.")
+    else:
+        line(f"Comes back {due_in_words(tune.due)} ({tune.due.due.astimezone():%Y-%m-%d}).")
+
+
+def _folded(pieces: Sequence[PieceMemory]) -> list[PieceMemory]:
+    """The pieces, the few notes taken out of a bar here and there as one: each by itself they would fill the table."""
+    found: dict[str, list[PieceMemory]] = {}
+    for piece in pieces:
+        bar, few, _ = piece.name.partition(AROUND)
+        found.setdefault(f"{bar}{few}", []).append(piece)
+    return [group[0] if len(group) == 1 else _together(group) for group in found.values()]
+
+
+def _together(pieces: Sequence[PieceMemory]) -> PieceMemory:
+    mistakes: Counter[str] = Counter()
+    for piece in pieces:
+        mistakes.update(piece.mistakes)
+    return PieceMemory(
+        name=f"{pieces[0].name.partition(AROUND)[0]}, {len(pieces)} places in it",
+        rounds=sum(piece.rounds for piece in pieces),
+        clean=sum(piece.clean for piece in pieces),
+        best=max((piece.best for piece in pieces if piece.best is not None), default=None),
+        first=min(piece.first for piece in pieces),
+        last=max(piece.last for piece in pieces),
+        mistakes=dict(mistakes.most_common()),
+    )
+
+
+def _show_bars(one: Detail) -> None:
+    wrong = sorted((bar for bar in one.bars if bar.mistaken), key=lambda bar: -bar.mistaken / bar.asked)[:WORST]
+    if not wrong:
+        return
+    rows = [
+        (bar.bar.name, bar.mistaken, bar.asked, f"{_share(bar.mistaken, bar.asked):.1f}",
+         f"{_share(bar.lately_mistaken, bar.lately_asked):.1f}")
+        for bar in wrong
+    ]  # fmt: skip
+    as_table("Where it goes wrong", ("bar", "mistakes", "notes asked", "per 100", "lately"), rows, right=(1, 2, 3, 4))
+
+
+def _share(some: int, all_: int) -> float:
+    """In a hundred."""
+    return 100 * some / all_ if all_ else 0.0
+
+
+# As JSON
+
+
+def report(found: PracticeReport) -> dict[str, Any]:
+    """The JSON of what was practised."""
+    details = {one.tune.tune: one for one in found.details}
+    return {
+        "schema": SCHEMA,
+        "box": found.box,
+        "today": found.now.date().isoformat(),
+        "weeks": [
+            {"monday": one.monday.isoformat(), "days": one.days, "minutes": round(one.minutes, 1)}
+            for one in weeks(found.days)
+        ],
+        "tunes": [_tune(one) | (_closely(details[one.tune]) if one.tune in details else {}) for one in found.tunes],
+    }
+
+
+def _tune(one: TuneMemory) -> dict[str, Any]:
+    due = one.due
+    return {
+        "title": one.title,
+        "rhythm": one.rhythm,
+        "print": one.print,
+        "target": one.target,
+        "pieces": {"practised": one.pieces, "learnt": one.learnt},
+        "bars": {"begun": one.bars[0], "all": one.bars[1]},
+        "best": one.best,
+        "mistakes": dict(one.mistakes),
+        "days": one.days,
+        "minutes": round(one.minutes, 1),
+        "first": one.first.isoformat(),
+        "last": one.last.isoformat(),
+        "due": None if due is None else {"at": due.due.isoformat(), "days": due.days},
+    }
+
+
+def _closely(one: Detail) -> dict[str, Any]:
+    return {
+        "by_piece": [
+            {
+                "name": piece.name,
+                "rounds": piece.rounds,
+                "clean": piece.clean,
+                "best": piece.best,
+                "first": piece.first.isoformat(),
+                "last": piece.last.isoformat(),
+                "mistakes": dict(piece.mistakes),
+            }
+            for piece in one.pieces
+        ],
+        "by_bar": [
+            {
+                "name": bar.bar.name,
+                "asked": bar.asked,
+                "mistaken": bar.mistaken,
+                "lately_asked": bar.lately_asked,
+                "lately_mistaken": bar.lately_mistaken,
+            }
+            for bar in one.bars
+        ],
+        "by_day": [
+            {
+                "day": day.day.isoformat(),
+                "piece": day.piece,
+                "rounds": day.rounds,
+                "clean": day.clean,
+                "best": day.best,
+            }
+            for day in one.history
+        ],
+    }

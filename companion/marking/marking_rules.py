@@ -1,0 +1,113 @@
+"""The rules of `config/marks.toml`, as one value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from companion.places import table
+from companion.toml_file import read_toml
+
+
+@dataclass(frozen=True, slots=True)
+class Clean:
+    """What a clean round may hold: counts, the bounds of lateness (share of a beat, ms), the share outside them."""
+
+    wrong: int
+    missed: int
+    extra: int
+    beat_share: float
+    least_ms: float
+    most_ms: float
+    forgiven_ms: float
+    outside_share: float
+
+    def tolerance_ms(self, beat_seconds: float) -> float:
+        """How early or late a note may be, in ms, where a beat lasts `beat_seconds`."""
+        return min(max(self.beat_share * beat_seconds * 1000.0, self.least_ms), self.most_ms)
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """Shares of the written length under and over which a note is too short or too long."""
+
+    short: float
+    long: float
+
+
+@dataclass(frozen=True, slots=True)
+class OrnamentRule:
+    """What an added ornament looks like: lengths in ms, distances from its main note in semitones."""
+
+    longest_ms: float
+    above: int
+    below: int
+    triplet_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """The matcher's model of a player: chances (0 to 1), spreads of onsets in ms."""
+
+    right: float
+    wrong: float
+    missed: float
+    missed_on: float
+    extra: float
+    extra_on: float
+    first_spread_ms: float
+    least_spread_ms: float
+    most_spread_ms: float
+
+
+@dataclass(frozen=True, slots=True)
+class CauseWeights:
+    """What each cause of a wrong note weighs before other evidence; the rest as in the table."""
+
+    other_direction: float
+    button_below: float
+    button_above: float
+    other_row: float
+    next_note: float
+    note_before: float
+    bar_before: float
+    equal: float
+    run: int
+    wait: float
+    rush: float
+
+
+@dataclass(frozen=True, slots=True)
+class MarkingRules:
+    """All of `config/marks.toml`."""
+
+    clean: Clean
+    length: Length
+    ornament: OrnamentRule
+    match: Chances
+    cause: CauseWeights
+
+
+def read_rules(path: Path) -> MarkingRules:
+    """Read a table of rules.
+
+    Raises
+    ------
+    UserError
+        Where the file cannot be read, or a value is missing, unknown or not a number.
+    """
+    file = read_toml(path)
+    return MarkingRules(
+        file.section(Clean, "clean"),
+        file.section(Length, "length"),
+        file.section(OrnamentRule, "ornament"),
+        file.section(Chances, "match"),
+        file.section(CauseWeights, "cause"),
+    )
+
+
+@cache
+def default_rules() -> MarkingRules:
+    """The player's own `marks.toml` where there is one, else the one that comes with the program."""
+    return read_rules(table("marks.toml"))

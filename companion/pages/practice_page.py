@@ -1,0 +1,115 @@
+"""What the window shows at a moment of a round: a pure function of the round, the standing, and the time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import floor
+
+from companion.box.box_values import Box
+from companion.lesson.lesson_values import Kind, Piece
+from companion.marking.mark_values import Verdict
+from companion.practice.player_state import PlayerState
+from companion.practice.round_plan import RoundPlan, TuneInHand
+from companion.screen.page_values import LineNote, PracticePage
+from companion.screen.words import Say
+from companion.tune.beat_names import beat_name
+from companion.tune.part_bars import Bar
+
+
+@dataclass(frozen=True, slots=True)
+class RoundContext:
+    """What is shown besides the round itself."""
+
+    box: Box
+    state: PlayerState
+    needed: int
+    following: Piece | None = None
+    sentence: str = ""
+    standin: bool = False
+    paused: bool = False
+    notices: tuple[str, ...] = ()
+    caution: str = ""
+
+
+def practice_page(
+    course: TuneInHand,
+    going: RoundPlan,
+    now: float,
+    verdicts: Mapping[int, Verdict],
+    cursor: int | None,
+    around: RoundContext,
+    words: Say,
+) -> PracticePage:
+    """One moment.
+
+    Parameters
+    ----------
+    now : seconds on the session's clock.
+    verdicts : what became of the notes so far, by index in the round.
+    cursor : with no clock, the index in `going.asked` of the note that is waited for, None after the last; None with a
+        clock.
+    """
+    at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
+    following = around.following
+    return PracticePage(
+        title=course.title,
+        piece=piece_words(going.task.piece, course.bars, words),
+        step=going.task.step,
+        box=around.box,
+        notes=tuple(
+            LineNote(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index))
+            for fingered, asked in zip(going.fingered, going.asked, strict=True)
+        ),
+        now=at,
+        current=_current(going, at) if going.clocked else cursor,
+        bars=tuple(float(bar) for bar in going.laid.bars),
+        length=float(going.laid.length),
+        bpm=going.timeline.bpm,
+        target_bpm=course.target,
+        beat_name=beat_name(course.beat),
+        clean=around.state.standing.clean,
+        clean_needed=around.needed,
+        round_number=going.number,
+        count=_count(course, going, at),
+        sentence=around.sentence,
+        following=piece_words(following, course.bars, words) if following is not None else "",
+        standin=around.standin,
+        paused=around.paused,
+        notices=around.notices,
+        caution=around.caution,
+        clocked=going.clocked,
+        phrases=going.phrases,
+        air=going.air,
+    )
+
+
+def piece_words(piece: Piece, bars: Sequence[Bar], words: Say) -> str:
+    """A piece's name with the bars of the part that it covers, where the name does not say them."""
+    if piece.kind not in (Kind.PHRASE, Kind.HALF, Kind.PART):
+        return piece.name[:1].upper() + piece.name[1:]
+    first, last = bars[piece.first].number, bars[piece.last].number
+    return words("piece_bars", n=last - first + 1, piece=piece.name, first=first, last=last)
+
+
+def _waiting_at(going: RoundPlan, cursor: int | None) -> float:
+    return float(going.laid.length) if cursor is None else float(going.asked[cursor].at)
+
+
+def _current(going: RoundPlan, at: float) -> int | None:
+    """The note to be played next: from half-way through a note on, the one after it is what the hand must know."""
+    beat = float(going.timeline.beat)
+    for index, asked in enumerate(going.asked):
+        if float(asked.at) + min(float(asked.length), beat) / 2 > at:
+            return index
+    return 0 if at < float(going.laid.length) else None
+
+
+def _count(course: TuneInHand, going: RoundPlan, at: float) -> str:
+    """What the count-in says: the beats of the bar, so that its last one leads into the first full bar."""
+    if not going.clocked or at >= 0:
+        return ""
+    beat = float(course.beat)
+    bar = float(going.laid.bar)
+    from_downbeat = at - float(going.laid.pickup)
+    return str(floor((from_downbeat % bar) / beat + 1e-9) + 1)

@@ -1,0 +1,269 @@
+"""The settings page with its devices: what each row can be, what a change does at once, and the test beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from companion.box.layout import box_names, load_box
+from companion.errors import UserError
+from companion.input.ear import instruments_of
+from companion.input.events import Event
+from companion.input.listening import Listening
+from companion.input.ports import base_name, list_ports
+from companion.pages.player_choices import PlayerChoices, keep_changes
+from companion.pages.settings_tests import ListenTest, MeasureTest, PlayTest, SettingTest
+from companion.playback.round_renderer import RoundRenderer
+from companion.screen.actions import Asked
+from companion.screen.list_state import Setting, Settings
+from companion.screen.look import Facing, Look
+from companion.screen.page_values import SettingsList
+from companion.screen.theme import load_themes
+from companion.screen.window import TEXT_SIZES, Window
+from companion.screen.words import Say
+from companion.sound.delays import keep_delay
+from companion.sound.device import device_names
+
+if TYPE_CHECKING:
+    from companion.sound.speaker import DeviceSpeaker
+
+LEVELS = tuple(range(10, 101, 10))  # per cent
+DELAYS = tuple(range(0, 405, 5))  # milliseconds
+WAITS = (0, 4, 8, 12, 20)  # seconds
+
+
+class SettingsPage:
+    """The page while it is open.
+
+    `own` is what the player has chosen so far; `box` names a box that was chosen here ("" for none).
+    """
+
+    def __init__(
+        self,
+        own: PlayerChoices,
+        speaker: DeviceSpeaker,
+        sounding: RoundRenderer,
+        listening: Listening,
+        window: Window,
+        words: Say,
+    ) -> None:
+        self.own = own
+        self.box = ""
+        self._speaker, self._sounding, self._listening = speaker, sounding, listening
+        self._window, self._words = window, words
+        self._trial: SettingTest | None = None
+        self._boxes = list(dict.fromkeys([*box_names(), own.box]))
+        self._devices = ["", *device_names()]
+        if own.device not in self._devices:
+            self._devices.append(own.device)
+        self._ports = instruments_of(list_ports().inputs)
+        self._feet = list(dict.fromkeys([*map(base_name, self._ports), *filter(None, [self._foot])]))
+        if self._port not in ["", *map(base_name, self._ports)]:
+            self._ports.append(self._port)  # the player named it, whatever it is called
+        self._themes = list(load_themes())
+        self._page = Settings(self._rows())
+        self.glance: SettingsList = self._page.glance
+
+    @property
+    def left(self) -> bool:
+        """Whether the page was left."""
+        return self._page.left
+
+    @property
+    def testing(self) -> bool:
+        """Whether a test is under way."""
+        return self._trial is not None
+
+    def take(self, asked: Asked) -> None:
+        """Do what the player asks for on the page."""
+        before = self._page.at
+        self._page = self._page.after(asked)
+        if self._page.at != before or self._page.testing or self._page.changed or self._page.left:
+            self.stop()
+        if self._page.changed:
+            self._apply(self._page.changed)
+        elif self._page.testing:
+            self._trial = self._begin(self._page.testing)
+        self.glance = self._page.glance
+
+    def step(self, events: Sequence[Event]) -> None:
+        """Let the test go on that is under way."""
+        if self._trial is None:
+            return
+        said = self._trial.step(events)
+        if self._trial.over:
+            self._trial = None
+        here = self._page.settings[self._page.at]
+        if said != here.result:
+            self._page = self._page.tested(said)
+            if here.id == "delay" and self._trial is None:
+                self._again("delay", said)
+            self.glance = self._page.glance
+
+    def stop(self) -> None:
+        """Stop the test that is under way."""
+        if self._trial is not None:
+            self._trial = None
+            self._speaker.cut()
+
+    @property
+    def _port(self) -> str:
+        """The instrument's input, "" without one."""
+        ear = self._listening.instrument
+        return base_name(ear.name) if ear is not None else ""
+
+    @property
+    def _foot(self) -> str:
+        """The input of the pedal, "" where it has none of its own."""
+        pedal = self._listening.pedal
+        return base_name(pedal.name) if pedal is not None else ""
+
+    def _rows(self) -> tuple[Setting, ...]:
+        w, own = self._words, self.own
+        port, foot = self._port, self._foot
+        ports = [base_name(name) for name in self._ports]
+        return (
+            Setting("box", w("setting.box"), self._box_words(), self._boxes.index(own.box), w("setting.try")),
+            Setting(
+                "port", w("setting.port"), tuple(ports) if port else (w("setting.none"), *ports),
+                ports.index(port) if port else 0, w("setting.listen_to"),
+            ),
+            Setting(
+                "pedal", w("setting.pedal_port"), (w("setting.on_instrument"), *self._feet),
+                self._feet.index(foot) + 1 if foot else 0, w("setting.listen_to"),
+            ),
+            Setting(
+                "device", w("setting.device"), tuple(name or w("setting.usual_device") for name in self._devices),
+                self._devices.index(own.device), w("setting.play"),
+            ),
+            Setting(
+                "level", w("setting.level"), tuple(w("setting.per_cent", n=n) for n in LEVELS),
+                _nearest(LEVELS, own.level), w("setting.play"),
+            ),
+            Setting(
+                "delay", w("setting.delay"), tuple(w("setting.ms", n=n) for n in DELAYS),
+                _nearest(DELAYS, 1000 * self._speaker.delay), w("setting.measure"),
+            ),
+            Setting(
+                "wait", w("setting.wait"),
+                tuple(w("setting.seconds", n=n) if n else w("setting.no_wait") for n in WAITS),
+                _nearest(WAITS, own.calm_wait),
+            ),
+            Setting(
+                "theme", w("setting.theme"), tuple(name.replace("-", " ") for name in self._themes),
+                self._themes.index(self._window.theme),
+            ),
+            Setting(
+                "text", w("setting.text"), tuple(w("setting.per_cent", n=round(100 * size)) for size in TEXT_SIZES),
+                _nearest(TEXT_SIZES, self._window.look.text),
+            ),
+            Setting(
+                "facing", w("setting.facing"), tuple(w(f"setting.facing_{way.value}") for way in Facing),
+                list(Facing).index(self._window.look.facing),
+            ),
+            Setting(
+                "hand", w("setting.hand"), (w("setting.right"), w("setting.left")), int(self._window.look.left_handed)
+            ),
+            Setting("motion", w("setting.motion"), (w("setting.full"), w("setting.less")),
+                    int(self._window.look.reduced_motion)),
+        )  # fmt: skip
+
+    def _box_words(self) -> tuple[str, ...]:
+        return tuple(load_box(name).name for name in self._boxes)
+
+    def _begin(self, which: str) -> SettingTest:
+        there = self._listening.instrument is not None
+        if which == "box":
+            return ListenTest(self._words, there, load_box(self.own.box))
+        if which in ("port", "pedal"):
+            return ListenTest(self._words, there or bool(self._foot and which == "pedal"))
+        if which == "delay":
+            return MeasureTest(self._words, self._speaker, self.own.device, there)
+        return PlayTest(self._words, self._speaker, self._sounding)
+
+    def _apply(self, which: str) -> None:
+        """Do what a change of a row means, and keep it. What cannot be done is said beside the row."""
+        at = next(one.at for one in self._page.settings if one.id == which)
+        doing: dict[str, Callable[[int], None]] = {
+            "box": self._take_box, "port": self._take_port, "pedal": self._take_pedal, "device": self._take_device,
+            "level": self._take_level, "delay": self._take_delay,
+            "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
+        }  # fmt: skip
+        try:
+            if which in doing:
+                doing[which](at)
+            else:
+                self._take_look(which, at)
+        except UserError as why:
+            self._again(which, why.message)
+
+    def _take_box(self, at: int) -> None:
+        self.box = self._boxes[at]
+        self._keep(replace(self.own, box=self.box))
+
+    def _take_port(self, at: int) -> None:
+        if not self._port:
+            if at == 0:
+                return
+            at -= 1
+        self._listening.listen_to(self._ports[at])
+        self._again("port", "")
+
+    def _take_pedal(self, at: int) -> None:
+        self._listening.take_pedal(self._feet[at - 1] if at else "")
+        self._again("pedal", "")
+
+    def _take_device(self, at: int) -> None:
+        if not self._speaker.use(self._devices[at] or None):
+            self._again("device", self._words("setting.does_not_open"))
+            return
+        self._keep(replace(self.own, device=self._devices[at]))
+        self._again("device", "")  # the delay is another's now
+
+    def _take_level(self, at: int) -> None:
+        self._keep(replace(self.own, level=LEVELS[at]))
+        self._sounding.loudness(self._speaker, self.own.loudness)
+
+    def _take_delay(self, at: int) -> None:
+        seconds = DELAYS[at] / 1000
+        keep_delay("sound", self.own.device, seconds)
+        self._speaker.delay = seconds
+
+    def _take_look(self, which: str, at: int) -> None:
+        window, look = self._window, self._window.look
+        looks: dict[str, Look] = {
+            "text": replace(look, text=TEXT_SIZES[min(at, len(TEXT_SIZES) - 1)]),
+            "facing": replace(look, facing=list(Facing)[min(at, len(Facing) - 1)]),
+            "hand": replace(look, left_handed=bool(at)),
+            "motion": replace(look, reduced_motion=bool(at)),
+        }
+        window.wear(self._themes[at] if which == "theme" else window.theme, looks.get(which, look))
+        self._keep(looks_of(window, self.own))
+
+    def _keep(self, own: PlayerChoices) -> None:
+        before, self.own = self.own, own
+        keep_changes(before, own)
+
+    def _again(self, which: str, result: str) -> None:
+        """Show the rows as they now are, with what is to be said beside one of them."""
+        rows = tuple(replace(row, result=result) if row.id == which else row for row in self._rows())
+        self._page = replace(self._page, settings=rows)
+
+
+def looks_of(window: Window, own: PlayerChoices) -> PlayerChoices:
+    """The player's choices with how the window looks now."""
+    look = window.look
+    return replace(
+        own, theme=window.theme, text=look.text, facing=look.facing.value, left_handed=look.left_handed,
+        reduced_motion=look.reduced_motion,
+    )  # fmt: skip
+
+
+def keep_looks(window: Window, begun: PlayerChoices) -> None:
+    """Keep how the window looks where the player has changed that since it `begun`, by keys."""
+    keep_changes(begun, looks_of(window, begun))
+
+
+def _nearest(values: Sequence[float], wanted: float) -> int:
+    return min(range(len(values)), key=lambda n: abs(values[n] - wanted))

@@ -1,0 +1,190 @@
+"""Everything that the window shows at one moment, as a value: `PracticePage` in practice, and the pages beside it.
+
+`companion.screen.view` draws a `PracticePage`, `companion.screen.pages_view` the other pages; neither decides anything.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from companion.box.box_values import Box, Fingered
+from companion.marking.mark_values import Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class LineNote:
+    """One note on the bellows line, in the order of the piece. `at` and `length` are whole notes from its beginning."""
+
+    fingered: Fingered
+    at: float
+    length: float
+    verdict: Verdict | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PracticePage:
+    """One moment of a practice session.
+
+    Parameters
+    ----------
+    title, piece, step : the tune's title; the piece in words ("A part, bars 3–4"); what is being done ("in time").
+    box : the layout on which it is played.
+    notes : the notes of the piece in order; `now` counts in whole notes from its beginning (negative in the count-in).
+    current : index into `notes` of the note to be played now or next; None when the piece is over.
+    bars : where the bar lines of the piece lie (whole notes).
+    length : the length of the piece in whole notes.
+    bpm, target_bpm, beat_name : the tempo, where it is going, and what a beat is ("crotchet").
+    clean, clean_needed : clean rounds in a row so far, and how many raise the tempo.
+    round_number : which round of this piece, counted from 1.
+    count : what the count-in says now ("1", "2", …), "" outside it.
+    sentence : one sentence about the last round, "" before there is one.
+    following : what comes after this piece, in words.
+    standin : whether the stand-in player is playing.
+    paused : whether the session is paused.
+    notices : short lines that must be seen (instrument gone, no sound device).
+    caution : a sentence on health where one is due, else "".
+    clocked : whether the piece is played in time (False: right notes in order, no clock).
+    phrases : where phrases begin (whole notes from the beginning of the piece).
+    air : where the air button is used (whole notes from the beginning of the piece).
+    """
+
+    title: str
+    piece: str
+    step: str
+    box: Box
+    notes: tuple[LineNote, ...]
+    now: float
+    current: int | None
+    bars: tuple[float, ...]
+    length: float
+    bpm: float
+    target_bpm: float
+    beat_name: str
+    clean: int
+    clean_needed: int
+    round_number: int
+    count: str = ""
+    sentence: str = ""
+    following: str = ""
+    standin: bool = False
+    paused: bool = False
+    notices: tuple[str, ...] = ()
+    caution: str = ""
+    clocked: bool = True
+    phrases: tuple[float, ...] = ()
+    air: tuple[float, ...] = ()
+
+
+class PieceProgress(StrEnum):
+    """How far a piece of the tune is."""
+
+    DONE = "done"
+    NEXT = "next"
+    OPEN = "open"
+
+
+@dataclass(frozen=True, slots=True)
+class BreakPage:
+    """The page between two pieces: what was gained, what is next.
+
+    Parameters
+    ----------
+    title, piece : the tune's title; the piece that was practised, in words.
+    gained : what was gained, a short sentence each; three at most are shown.
+    pieces : how far each piece of the tune is, in the order of the tune.
+    next_piece, next_step : what is next, in words.
+    bpm, beat_name : the tempo at which it begins; 0 where there is none.
+    wait : in how many seconds it goes on by itself; None where it waits for the player.
+    ends : the sitting ends then, unless the player goes on.
+    notices, caution : as in `PracticePage`.
+    """
+
+    title: str
+    piece: str
+    gained: tuple[str, ...]
+    pieces: tuple[PieceProgress, ...]
+    next_piece: str
+    next_step: str
+    bpm: float = 0.0
+    beat_name: str = ""
+    wait: int | None = None
+    ends: bool = False
+    notices: tuple[str, ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HelpPage:
+    """The help page: every action with its keys, every sign with its meaning, what to do when something hurts."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeavePage:
+    """The page that asks once before the program ends: what was gained, a short sentence each (none: nothing yet)."""
+
+    gained: tuple[str, ...] = ()
+
+
+class Order(StrEnum):
+    """How the tunes are sorted."""
+
+    DUE = "due"
+    TITLE = "title"
+    RHYTHM = "rhythm"
+    DIFFICULTY = "difficulty"
+
+
+@dataclass(frozen=True, slots=True)
+class TuneRow:
+    """A tune to choose.
+
+    `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest), None where it is not known yet;
+    `fits` says whether the box has all its notes; `due` in how many days it should come back (0 or less: now), None
+    where it has not been begun.
+    """
+
+    id: str
+    title: str
+    rhythm: str
+    key: str
+    difficulty: float | None
+    due: int | None
+    fits: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class TunesPage:
+    """The page for choosing a tune: `rows` as they are sorted and searched, the one that is picked out, and by what.
+
+    `notice` must be seen ("" where there is none).
+    """
+
+    rows: tuple[TuneRow, ...]
+    at: int
+    order: Order
+    search: str = ""
+    notice: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SettingRow:
+    """A setting: name and value in words, the test beside it ("": none), what that said, whether it is fixed."""
+
+    id: str
+    name: str
+    value: str
+    test: str = ""
+    result: str = ""
+    fixed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsList:
+    """The page for the settings, and the row that is picked out."""
+
+    rows: tuple[SettingRow, ...]
+    at: int
+
+
+Page = PracticePage | BreakPage | HelpPage | LeavePage | TunesPage | SettingsList

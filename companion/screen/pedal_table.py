@@ -1,0 +1,72 @@
+"""What can be asked for with no hand free: by a MIDI pedal, or by holding a button of the box (`config/keys.toml`)."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from companion.places import shipped, table
+from companion.screen.actions import Action
+from companion.toml_file import TomlFile, read_toml
+
+LAST_CONTROL = 119  # from 120 on they are not controllers but modes (MIDI 1.0)
+LONGEST = 30.0  # seconds that a button may have to be held
+
+
+@dataclass(frozen=True, slots=True)
+class PedalTable:
+    """The table: what each controller does, and what a button does that is held (`seconds` 0: nothing)."""
+
+    controls: Mapping[int, Action]
+    held: Action
+    seconds: float
+
+    def controls_of(self, action: Action) -> tuple[int, ...]:
+        """The controllers that do something, the first of them being the one that is shown."""
+        return tuple(number for number, does in self.controls.items() if does is action)
+
+
+@lru_cache(maxsize=2)
+def load_pedals() -> PedalTable:
+    """Read the table; of a player's own file that has no such tables, ours.
+
+    Raises
+    ------
+    UserError
+        Where the file cannot be read, or an entry is none.
+    """
+    given, ours = read_toml(table("keys.toml")), read_toml(shipped("config", "keys.toml"))
+    return PedalTable(
+        _controls(given if "midi" in given.data else ours), *_held(given if "held" in given.data else ours)
+    )
+
+
+def _controls(file: TomlFile) -> dict[int, Action]:
+    """What each controller does, by its number."""
+    found: dict[int, Action] = {}
+    for name, given in file.table("midi").items():
+        if name not in list(Action):
+            raise file.wrong(f"[midi] {name} is nothing that can be asked for; take it out.", "midi", name)
+        for index, entry in enumerate(given if isinstance(given, list) else [given]):
+            match = re.fullmatch(r"control (\d{1,3})", entry) if isinstance(entry, str) else None
+            if match is None or int(match[1]) > LAST_CONTROL:
+                message = f'[midi] {name} takes controllers from 0 to {LAST_CONTROL}: {name} = ["control 64"].'
+                raise file.wrong(message, "midi", name, index)
+            number = int(match[1])
+            if number in found:
+                both = f"{found[number]} and to {name}"
+                message = f"[midi] controller {number} is given to {both}; take it out of one."
+                raise file.wrong(message, "midi", name, index)
+            found[number] = Action(name)
+    return found
+
+
+def _held(file: TomlFile) -> tuple[Action, float]:
+    """What a button does that is held, and for how long it must be."""
+    entry = file.table("held")
+    does = file.string("held", "does") if "does" in entry else Action.PAUSE
+    if does not in list(Action):
+        raise file.wrong(f"[held] does = {does!r} is nothing that can be asked for; mend it.", "held", "does")
+    return Action(does), file.number("held", "seconds", least=0, most=LONGEST) if "seconds" in entry else 0.0

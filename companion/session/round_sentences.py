@@ -1,0 +1,68 @@
+"""The one sentence after a round: what a tutor beside the player would say first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from statistics import median
+
+from companion.lesson.lesson_values import Piece
+from companion.marking.mark_values import Marks, NoteMark, Verdict
+from companion.marking.summary import Trouble, practised_by
+from companion.practice.round_plan import TuneInHand
+from companion.screen.words import Say
+
+
+def sentence(marks: Marks, course: TuneInHand, words: Say) -> str:
+    """The first thing to say about a round, whose marks count the notes of one round of the tune."""
+    if marks.clean:
+        return words("said_clean")
+    for note in marks.notes:
+        if note.verdict is Verdict.WRONG:
+            return _about(_key(note), note, course, words)
+    for note in marks.notes:
+        if note.verdict is Verdict.MISSED:
+            return _about("said_missed", note, course, words)
+    if any(note.verdict is Verdict.EXTRA for note in marks.notes):
+        return words("said_extra")
+    for note in marks.notes:
+        if note.cause:
+            return _about(_key(note), note, course, words)
+    return words(_timing(marks))
+
+
+def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Say) -> tuple[str, ...]:
+    """What is most worth working on, a sentence each, with the piece that practises it."""
+    said = []
+    for trouble in troubles:
+        if trouble.rounds > 1:
+            often = words("work_in_rounds", n=trouble.in_rounds, rounds=trouble.rounds)
+        else:
+            often = words("work_times", n=trouble.times)
+        key = "work_" + (trouble.cause or "wrong").replace("-", "_")
+        said.append(words(key, place=trouble.bar.name, often=often, piece=practised_by(trouble, pieces).name))
+    return tuple(said)
+
+
+def _key(note: NoteMark) -> str:
+    """The words for a wrong note's cause: the likeliest where two are said."""
+    return "said_" + note.cause.split("+")[0].replace("-", "_") if note.cause else "said_wrong"
+
+
+def _about(key: str, note: NoteMark, course: TuneInHand, words: Say) -> str:
+    if note.written is None:
+        return words("said_extra")
+    press = course.fingering.notes[note.written].press
+    bar, name = course.place(note.written)
+    return words(key, bar=bar, note=name, row=press.row, button=press.button, bellows=words(press.bellows.value))
+
+
+def _timing(marks: Marks) -> str:
+    """What is wrong with the time of a round whose notes are right."""
+    late = [note.late_ms for note in marks.notes if note.late_ms is not None]
+    if not late:
+        return "said_silent"
+    middle = median(late)
+    spread = median(abs(ms - middle) for ms in late)
+    if abs(middle) > 2 * spread:
+        return "said_early" if middle < 0 else "said_late"
+    return "said_uneven"

@@ -1,0 +1,72 @@
+"""What the page between two pieces says was gained."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from companion.lesson.lesson_rules import lesson_rules
+from companion.marking.mark_values import Marks, NoteMark, Verdict
+from companion.pages.break_page import calm_page, gained
+from companion.practice.machine import go_on
+from companion.practice.player_state import start
+from companion.screen.page_values import PieceProgress
+from companion.screen.words import load_words
+from companion.store.record import RoundKept
+from tests.session.fakes import a_tune_in_hand
+
+COURSE, STEPS = a_tune_in_hand(1)
+WORDS, RULES = load_words(), lesson_rules()
+
+
+def a_round(bpm: float | None, late: float = 20.0, wrong: int | None = None) -> RoundKept:
+    pitches = [note.pitch for note in COURSE.round.notes[:3]]
+    verdicts = [Verdict.WRONG if n == wrong else Verdict.RIGHT for n in range(3)]
+    notes = tuple(
+        NoteMark(n, n, verdict, pitch, pitch, late if bpm is not None else None)
+        for n, (verdict, pitch) in enumerate(zip(verdicts, pitches, strict=True))
+    )
+    return RoundKept("A bar 1", "in time" if bpm else "in order", bpm, False, Marks(wrong is None, bpm, bpm, notes))
+
+
+def said(*rounds: RoundKept) -> tuple[str, ...]:
+    return gained(rounds, COURSE, RULES, WORDS)
+
+
+def test_the_tempo_that_was_gained() -> None:
+    assert said(*[a_round(56)] * 3, *[a_round(67)] * 3) == ("From 56 up to 67 crotchets a minute, clean.",)
+    assert said(a_round(56, wrong=1), *[a_round(56)] * 3)[0] == "3 clean rounds in a row at 56 crotchets a minute."
+
+
+def test_notes_that_went_wrong_and_now_come() -> None:
+    found = said(a_round(56, wrong=1), a_round(56, wrong=1), a_round(56, wrong=2), *[a_round(56)] * 3)
+    assert found[1].startswith("A bar 1, ")
+    assert found[1].endswith("it went wrong 2 times, now it comes.")
+    still = said(a_round(56, wrong=1), a_round(56, wrong=1), a_round(56), a_round(56, wrong=1))
+    assert not any("now it comes" in one for one in still)
+
+
+def test_nearer_to_the_click() -> None:
+    assert "Nearer to the click: 12 ms off it, at first 60." in said(a_round(56, -60), a_round(56, 30), a_round(56, 12))
+    assert not any("Nearer" in one for one in said(a_round(56, 20), a_round(56, 12)))
+
+
+def test_without_a_clock() -> None:
+    assert said(a_round(None)) == ("The right notes, in order.",)
+    assert said() == ()
+
+
+def test_the_page() -> None:
+    state = go_on(start(STEPS, RULES))
+    page = calm_page(COURSE, STEPS.pieces[0], state, [a_round(56)] * 3, RULES, WORDS)
+    assert (page.title, page.piece, page.next_piece) == (COURSE.title, "A bar 1", "A bar 2")
+    assert page.pieces[:3] == (PieceProgress.OPEN, PieceProgress.NEXT, PieceProgress.OPEN)
+    assert page.next_step == "listen first"
+    assert page.bpm > 0
+
+
+def test_a_tune_that_is_done_is_shown_whole() -> None:
+    state = start(STEPS, RULES)
+    done = tuple(replace(one, done=True) for one in state.standings)
+    state = replace(state, standings=done, current=len(done) - 1)
+    page = calm_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
+    assert set(page.pieces) == {PieceProgress.DONE}
