@@ -62,6 +62,7 @@ def font(tables: dict[str, Any]) -> SoundFont:
         samples=tuple(samples),
         instruments=instruments,
         presets=presets,
+        # The name of the program that built the font that is out: with another word the bytes differ.
         info=(
             (b"ISFT", "companion.sound.build"),
         ),  # as it stands in the font that is out: another word is another file
