@@ -46,8 +46,8 @@ def play(folder: Path, seed: int) -> None:
 
     bench = Bench(folder)
     # What the script plays is kept as the player's own, so that the totals count it.
-    states = bench.session.where._states
-    states[True] = states[False]
+    mine, other = bench.session.state.players
+    bench.put(players=(mine, replace(other, state=mine.state, first=mine.first)))
     keep, put_state = bench.record.keep, bench.record.put_state
 
     def keep_aloud(sitting: int, kept: Any, state: Any) -> int:
@@ -63,7 +63,7 @@ def play(folder: Path, seed: int) -> None:
 
     bench.record.keep = keep_aloud  # type: ignore[method-assign]
     bench.record.put_state = put_aloud  # type: ignore[method-assign]
-    say("begin", [None, to_plain(bench.session.where.first[False], bench.rules)])
+    say("begin", [None, to_plain(bench.session.state.players[0].first, bench.rules)])
     chance = random.Random(seed)
     while True:
         bench.wind(0.5)

@@ -38,7 +38,7 @@ def a_session(seconds: float) -> int:
     from companion.cli import practise_command
     from companion.cli.main import main as companion
     from companion.screen.actions import Action
-    from companion.session.session import Mode
+    from companion.session.session_state import Mode, Wish
     from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
     costs = FrameCosts(round(70 * seconds) + 1000)
@@ -51,8 +51,8 @@ def a_session(seconds: float) -> int:
         def step(self) -> None:
             now = time.monotonic() - began
             if now > seconds and not idle:
-                if self._mode is Mode.PLAYING:
-                    self._act(Action.PAUSE)
+                if self.state.mode is Mode.PLAYING:
+                    self.tell(Wish(Action.PAUSE))
                 Player.look = 1.0  # the player's own thread is not the program's
                 idle[:] = [time.monotonic(), time.process_time()]
             super().step()

@@ -29,10 +29,13 @@ from companion.input.events import EventKind, PortNews
 from companion.input.listening import Listening
 from companion.marking.mark_values import Verdict
 from companion.practice.player_state import LISTEN
+from companion.practice.round_plan import RoundPlan
 from companion.screen.page_values import BreakPage, Page, PracticePage
 from companion.screen.window import Window
 from companion.screen.words import load_words
+from companion.session.round_in_play import RoundInPlay
 from companion.session.session import Session
+from companion.session.session_state import Order, Silence, SoundRound, Told
 from companion.sound import speaker
 from companion.sound.device import SystemDevice
 from companion.sound.tape import Tape
@@ -118,18 +121,42 @@ class WatchedDevice(SystemDevice):
 class WatchedSession(Session):
     """A session that orders each round from the player, and says what came of it."""
 
-    _ordered = 0
-    _numbers: dict[int, int] = {}  # noqa: RUF012 (one session runs)
     _shown = 0
 
-    def _begin(self, asked: Any) -> None:
-        super()._begin(asked)
-        going = self._underway[-1].going
+    def __init__(self, *given: Any) -> None:
+        super().__init__(*given)
+        self.watch = self.ordered
+        self._numbers: dict[int, int] = {}  # of each round in play, by its plan's identity
+        self._ordered = 0
+        self._before: tuple[RoundInPlay, ...] = ()  # the rounds in play before the step under way
+
+    def tell(self, told: Told) -> None:
+        """Tell the machine; then say what came of a round that was marked by it."""
+        before, kept = self.state.in_play, len(self.rounds)
+        self._before = before
+        super().tell(told)
+        if len(self.rounds) > kept:
+            now = {id(one.plan): one for one in self.state.in_play}
+            done = next(
+                one for one in before if not one.marked and (id(one.plan) not in now or now[id(one.plan)].marked)
+            )
+            self.marked(done.plan)
+
+    def ordered(self, order: Order) -> None:
+        """Order each round that begins from the player; say which were stopped."""
+        if isinstance(order, SoundRound):
+            self.begun(self.state.in_play[-1].plan)
+        elif isinstance(order, Silence) and self._before:
+            reports.say("dropped", [self._numbers.pop(id(one.plan), None) for one in self._before])
+            reports.order("stop")
+
+    def begun(self, going: RoundPlan) -> None:
+        """Order a round from the player."""
         if not self._ordered:
             costs.begin()
-        WatchedSession._ordered += 1
+        self._ordered += 1
         number = self._ordered
-        self._numbers[id(self._underway[-1])] = number
+        self._numbers[id(going)] = number
         first = round(going.begins * self.devices.speaker.rate) if going.clocked else None
         length = round(going.ends * self.devices.speaker.rate) - first if first is not None else None
         reports.say("round", number, going.task.piece.name, going.task.step, going.timeline.bpm, first, length)
@@ -141,32 +168,22 @@ class WatchedSession(Session):
             wrong[1] += 1
         reports.order("play", number, notes)
 
-    def _mark(self, one: Any, now: float) -> None:
-        kept = len(self.rounds)
-        super()._mark(one, now)
-        if len(self.rounds) > kept:
-            marks = self.rounds[-1].marks
-            verdicts = [[n.verdict, n.written, n.pitch, n.heard_pitch, n.late_ms] for n in marks.notes]
-            faulty = [] if marks.clean else verdicts
-            heard = sum(note.heard is not None for note in marks.notes)
-            number = self._numbers.pop(id(one), None)
-            extra = sum(note.verdict is Verdict.EXTRA for note in marks.notes)
-            reports.say("kept", number, marks.clean, len(marks.notes), heard, extra, faulty)
+    def marked(self, going: RoundPlan) -> None:
+        """Say what came of a round."""
+        marks = self.rounds[-1].marks
+        verdicts = [[n.verdict, n.written, n.pitch, n.heard_pitch, n.late_ms] for n in marks.notes]
+        faulty = [] if marks.clean else verdicts
+        heard = sum(note.heard is not None for note in marks.notes)
+        number = self._numbers.pop(id(going), None)
+        extra = sum(note.verdict is Verdict.EXTRA for note in marks.notes)
+        reports.say("kept", number, marks.clean, len(marks.notes), heard, extra, faulty)
 
-    def _drop(self) -> None:
-        if self._underway:
-            reports.say("dropped", [self._numbers.pop(id(one), None) for one in self._underway])
-            reports.order("stop")
-        super()._drop()
-
-    def _listen(self, now: float) -> None:
-        super()._listen(now)
+    def step(self) -> None:
+        """One pass; then say what came in, which is on the screen now."""
+        super().step()
         for event in self.devices.listening.came:
             if event.what is EventKind.ON:
                 reports.say("heard", event.stamp, event.pitch, event.velocity)
-
-    def _show(self, now: float) -> None:
-        super()._show(now)
         heard = self.devices.listening.forgotten + len(self.devices.listening.taken)
         if heard > self._shown:
             reports.say("drawn", heard - self._shown)

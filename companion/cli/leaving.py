@@ -61,4 +61,4 @@ def leave(
 def _marks(folder: Path, done: Sequence[tuple[Opened, Session]]) -> None:
     for number, (opened, session) in enumerate(done, 1):
         name = MARKS if number == 1 else MARKS.replace(".", f"-{number}.")
-        write_marks(folder / name, opened.tune.title, opened.box.id, session.course.beat, session.rounds)
+        write_marks(folder / name, opened.tune.title, opened.box.id, session.setting.tune.beat, session.rounds)

@@ -8,6 +8,7 @@ import signal
 import time
 from contextlib import ExitStack
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from companion.box.box_values import Fingering
@@ -31,6 +32,7 @@ from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
 from companion.practice.round_plan import TuneInHand
 from companion.practice.state_json import from_plain
+from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
@@ -38,6 +40,7 @@ from companion.session.memory import give_back
 from companion.session.session import FRAME, Devices, Session
 from companion.session.session_files import worth_working_on
 from companion.session.session_folders import clear_old, folder_for
+from companion.session.session_state import Setting
 from companion.session.tables import read_tables
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
@@ -269,19 +272,19 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     words = load_words()
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
-    session = Session(
-        _course(opened), opened.box, rules, standing.states, devices, words, room.pages, length,
-        review=wanted.review, evening=room.evening,
-    )  # fmt: skip
+    setting = Setting(
+        _course(opened), opened.box, rules, words, partial(key_words, words), length, review=wanted.review
+    )
+    session = Session(setting, standing.states, devices, room.pages, room.evening)
     room.done.append((opened, session))
     try:
         if not room.stopped:
             session.run(room.left)
     finally:
         session.finish()
-    room.practised += session.where.practised
-    room.evening = session.evening
-    played = tries(session.rounds, session.course.target)
+    room.practised += session.practised
+    room.evening = session.state.evening
+    played = tries(session.rounds, setting.tune.target)
     if played:
         room.record.review(standing.tune, opened.box.id, played, here())
     for sentence in session.gains if session.rounds else ():
@@ -366,7 +369,7 @@ def _stop_on_signals(room: _Room) -> None:
     def stop(_number: int, _frame: object) -> None:
         room.stopped = True
         if room.done:
-            room.done[-1][1].over = True
+            room.done[-1][1].end_soon()
 
     for name in ("SIGINT", "SIGTERM", "SIGHUP"):
         if hasattr(signal, name):

@@ -12,8 +12,9 @@ from dataclasses import replace
 from companion.input.events import Event
 from companion.marking.mark_values import Asked, Heard
 from companion.marking.melody import melody
-from companion.marking.shift import shift_of
+from companion.marking.shift import ENOUGH, shift_of
 
+_FIRST = 48  # notes of a round, both hands', by which it is told whether the instrument sounds at another pitch
 _CHANNEL_NOTES = 12  # notes after which the channel of the melody is decided
 
 
@@ -29,12 +30,33 @@ class Instrument:
         self.channel: int | None = None
         self.guess = 0
         self._came: list[Heard] = []
+        self._asked: Sequence[Asked] = ()  # of the round in play, and the first notes played in it
+        self._round: list[Heard] = []
 
     def as_meant(self, event: Event) -> Event | None:
         """An event as it is meant: at the written pitch; None where it is not the melody's."""
         if self.channel is not None and event.pitch >= 0 and event.channel != self.channel:
             return None
         return replace(event, pitch=event.pitch - self.shift) if self.shift and event.pitch >= 0 else event
+
+    def learn(self, asked: Sequence[Asked], note: Heard) -> str:
+        """Take one note that was played in a round.
+
+        Returns
+        -------
+        "channel" where it has just become clear which channel the melody comes on; "heard" or "confirmed" as
+        `learn_shift` says; "" else.
+        """
+        if self.learn_channel(asked, [note]):
+            return "channel"
+        if asked is not self._asked:
+            self._asked, self._round = asked, []
+        if len(self._round) >= _FIRST:
+            return ""
+        self._round.append(note)
+        if len(self._round) % ENOUGH:
+            return ""
+        return self.learn_shift(asked, [self._round[j] for j in melody(self._round, asked)])
 
     def learn_channel(self, asked: Sequence[Asked], heard: Sequence[Heard]) -> bool:
         """Take in what was played; whether it has just become clear which channel the melody comes on."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
+from copy import copy
 
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
 from companion.marking.marking_rules import MarkingRules, default_rules
@@ -43,6 +44,13 @@ class LiveMarker:
         self._heard = 0
         self._bias = 0.0
         self._wrong_since: deque[tuple[int, int]] = deque(maxlen=_SAME)
+
+    def copy(self) -> LiveMarker:
+        """One that goes its own way from here on."""
+        other = copy(self)
+        other.marks, other.verdicts, other._came = self.marks.copy(), self.verdicts.copy(), self._came.copy()
+        other._wrong_since = self._wrong_since.copy()
+        return other
 
     @property
     def done(self) -> bool:

@@ -8,6 +8,7 @@ the left hand has no such note, else with the next note of the stroke or after a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import replace
 from fractions import Fraction
 
@@ -94,12 +95,20 @@ class TwoHands:
     """
 
     def __init__(self, live: LiveMarker, asked: Sequence[Asked], lowest: int | None = None) -> None:
-        self._live = live
+        self.live = live
         self._lowest = min((note.pitch for note in asked), default=0) if lowest is None else lowest
         self._stroke: list[Heard] = []
         self._open: list[int] = []  # the notes of the stroke that are not decided on yet, by place in it
         self._passed: set[int] = set()  # the pitches of the stroke that were handed on
         self._claimed: list[int] = []  # the pitches of notes in doubt that were taken for the tune's
+
+    def copy(self) -> TwoHands:
+        """One that goes its own way from here on, with live marks of its own."""
+        other = copy(self)
+        other.live = self.live.copy()
+        other._stroke, other._open = self._stroke.copy(), self._open.copy()
+        other._passed, other._claimed = self._passed.copy(), self._claimed.copy()
+        return other
 
     def hear(self, note: Heard) -> None:
         """Take one heard note."""
@@ -121,7 +130,7 @@ class TwoHands:
             elif one.pitch in doubtful:
                 self._open.remove(k)
                 self._claim(one)
-            elif one.pitch > CHORD_TOP or self._live.waits_for(one):
+            elif one.pitch > CHORD_TOP or self.live.waits_for(one):
                 self._open.remove(k)
                 self._pass_on(one)
 
@@ -130,10 +139,10 @@ class TwoHands:
         if note.pitch in self._passed:
             if note.pitch in self._claimed:
                 self._claimed.remove(note.pitch)
-        elif self._live.waits_for(note):
+        elif self.live.waits_for(note):
             self._claimed.append(note.pitch)
             self._passed.add(note.pitch)
-            self._live.hear(note)
+            self.live.hear(note)
 
     def due(self, seconds: float) -> bool:
         """Whether a note has waited long enough, now that it is `seconds`."""
@@ -154,8 +163,8 @@ class TwoHands:
         """A note of the melody. Where a chord's has stood for it already, that is enough."""
         if note.pitch not in self._claimed:
             self._claimed.clear()
-        elif not self._live.waits_for(note):
+        elif not self.live.waits_for(note):
             self._claimed.remove(note.pitch)
             return
         self._passed.add(note.pitch)
-        self._live.hear(note)
+        self.live.hear(note)

@@ -19,7 +19,7 @@ from companion.tune.beat_names import beat_name
 NEARER = 10.0  # milliseconds by which the notes must have come nearer to the click for it to be said
 
 
-def calm_page(
+def break_page(
     course: TuneInHand, piece: Piece, after: PlayerState, rounds: Sequence[RoundKept], rules: LessonRules, words: Say
 ) -> BreakPage:
     """The page after a piece.

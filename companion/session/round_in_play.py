@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from companion.marking.left_hand import TOGETHER
 from companion.marking.live import LiveMarker
@@ -15,37 +15,72 @@ from companion.practice.round_plan import RoundPlan, TuneInHand
 from companion.screen.words import Say
 from companion.session.round_sentences import sentence
 
-AT_EASE = 0.8  # seconds of quiet after which the stand-in's round with no clock is over
+AT_EASE = 0.8  # seconds of quiet after which the demonstration's round with no clock is over
 MOST = 40  # notes a second over a whole round: more than both hands of anyone play
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class RoundInPlay:
-    """A round under way. `first` is what was heard of it, as far as the instrument is told by it."""
+    """A round in play. `hands` is not changed once it is here: what is heard goes into a copy.
 
-    going: RoundPlan
-    live: LiveMarker
+    `judged` has the verdicts of a round that is marked, by index in the tune (None: not marked yet).
+    """
+
+    plan: RoundPlan
     hands: TwoHands
-    standin: bool
-    verdicts: dict[int, Verdict] = field(default_factory=dict)
-    marked: bool = False
+    demonstration: bool
+    judged: Mapping[int, Verdict] | None = None
     last_heard: float = 0.0
-    first: list[Heard] = field(default_factory=list)
+
+    @property
+    def marked(self) -> bool:
+        """Whether it has been marked."""
+        return self.judged is not None
+
+    @property
+    def live(self) -> LiveMarker:
+        """The marks so far."""
+        return self.hands.live
+
+    @property
+    def verdicts(self) -> Mapping[int, Verdict]:
+        """What became of its notes, by index in the tune: the last word where it is marked, else the first."""
+        return self.live.verdicts if self.judged is None else self.judged
+
+    def hear(self, note: Heard, now: float) -> RoundInPlay:
+        """The round with one more note heard."""
+        hands = self.hands.copy()
+        hands.hear(note)
+        return replace(self, hands=hands, last_heard=now)
+
+    def until(self, now: float) -> RoundInPlay:
+        """The round now that it is `now`: a note that has waited long enough is decided on."""
+        if not self.hands.due(now):
+            return self
+        hands = self.hands.copy()
+        hands.until(now)
+        return replace(self, hands=hands)
 
     def played_out(self, now: float) -> bool:
-        """Whether a round with no clock is over: all of it has been played, or the stand-in has fallen quiet."""
+        """Whether a round with no clock is over: all of it was played, or the demonstration has fallen quiet."""
         if self.live.done and now > self.last_heard + TOGETHER:
             return True
-        return self.standin and bool(self.last_heard) and now > self.last_heard + self._patience
+        return self.demonstration and bool(self.last_heard) and now > self.last_heard + self._patience
 
     @property
     def _patience(self) -> float:
-        longest = max(float(asked.length) for asked in self.going.asked)
-        return longest * self.going.timeline.whole + AT_EASE
+        longest = max(float(asked.length) for asked in self.plan.asked)
+        return longest * self.plan.timeline.whole + AT_EASE
 
     def seconds(self, now: float) -> float:
         """How long it has taken, its count-in with it."""
-        return self.going.ends - self.going.begins if self.going.clocked else now - self.going.begins
+        return self.plan.ends - self.plan.begins if self.plan.clocked else now - self.plan.begins
+
+
+def in_play(plan: RoundPlan, lowest: int, *, demonstration: bool) -> RoundInPlay:
+    """A round that begins; `lowest` is the lowest note of the whole tune."""
+    live = LiveMarker(plan.asked, plan.timeline if plan.clocked else None)
+    return RoundInPlay(plan, TwoHands(live, plan.asked, lowest), demonstration)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,39 +95,39 @@ class JudgedRound:
 
 def judged(one: RoundInPlay, heard: Sequence[Heard], seconds: float, course: TuneInHand, words: Say) -> JudgedRound:
     """Mark a round that is over, from what was heard in it."""
-    going = one.going
+    plan = one.plan
     if len(heard) > MOST * (seconds + 1.0):
         return JudgedRound(None, words("said_flood"))
-    marks = _marks(going, heard, course)
-    stray = before_it_began(going, heard, marks)
+    marks = _marks(plan, heard, course)
+    stray = before_it_began(plan, heard, marks)
     if stray:
-        marks = _marks(going, [note for n, note in enumerate(heard) if n not in stray], course)
+        marks = _marks(plan, [note for n, note in enumerate(heard) if n not in stray], course)
     if all(note.heard is None for note in marks.notes):
         return JudgedRound(None, words("said_silent"))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
-    outcome = Outcome(going.task, marks.clean, faults(marks))
+    outcome = Outcome(plan.task, marks.clean, faults(marks))
     return JudgedRound(marks, sentence(marks, course, words), verdicts, outcome)
 
 
-def before_it_began(going: RoundPlan, heard: Sequence[Heard], marks: Marks) -> set[int]:
+def before_it_began(plan: RoundPlan, heard: Sequence[Heard], marks: Marks) -> set[int]:
     """The indices of extra notes that came before a round in time began: they are no mistake of this round.
 
     A note shortly before the seam may be its first note, played early; where that came as well, it was not.
     """
-    if not going.clocked:
+    if not plan.clocked:
         return set()
-    starts = going.timeline.seconds(going.asked[0].at)
+    starts = plan.timeline.seconds(plan.asked[0].at)
     extra = {note.heard for note in marks.notes if note.verdict is Verdict.EXTRA and note.heard is not None}
     return {index for index in extra if heard[index].seconds < starts}
 
 
-def _marks(going: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Marks:
+def _marks(plan: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Marks:
     return mark_melody(
-        going.asked,
+        plan.asked,
         heard,
-        timeline=going.timeline if going.clocked else None,
-        fingering=course.hand(going.task.piece),
+        timeline=plan.timeline if plan.clocked else None,
+        fingering=course.hand(plan.task.piece),
         beat=course.beat,
         lowest=course.lowest,
     )
@@ -100,15 +135,15 @@ def _marks(going: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Mark
 
 def round_of(rounds: Iterable[RoundInPlay], heard: Heard) -> RoundInPlay | None:
     """The round under way that a note belongs to."""
-    return next((one for one in rounds if one.going.within(heard)), None)
+    return next((one for one in rounds if one.plan.within(heard)), None)
 
 
 def longest(rounds: Iterable[RoundInPlay], pitch: int) -> float:
     """How many seconds the rounds under way ask of a pitch at most."""
     lengths = (
-        float(asked.length) * one.going.timeline.whole
+        float(asked.length) * one.plan.timeline.whole
         for one in rounds
-        for asked in one.going.asked
+        for asked in one.plan.asked
         if asked.pitch == pitch
     )
     return max(lengths, default=0.0)

@@ -59,7 +59,7 @@ def test_a_flooded_round_is_not_marked_and_the_next_one_is(tmp_path: Path) -> No
     said: set[str] = set()
     for _ in range(150):
         bench.wind(0.1)
-        said.add(session._sentence)
+        said.add(bench.sentence)
     assert WORDS("said_flood") in said
     after = session.rounds[before:]
     assert len(after) >= 2

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from companion.lesson.lesson_rules import lesson_rules
 from companion.marking.mark_values import Marks, NoteMark, Verdict
-from companion.pages.break_page import calm_page, gained
+from companion.pages.break_page import break_page, gained
 from companion.practice.machine import go_on
 from companion.practice.player_state import start
 from companion.screen.page_values import PieceProgress
@@ -57,7 +57,7 @@ def test_without_a_clock() -> None:
 
 def test_the_page() -> None:
     state = go_on(start(STEPS, RULES))
-    page = calm_page(COURSE, STEPS.pieces[0], state, [a_round(56)] * 3, RULES, WORDS)
+    page = break_page(COURSE, STEPS.pieces[0], state, [a_round(56)] * 3, RULES, WORDS)
     assert (page.title, page.piece, page.next_piece) == (COURSE.title, "A bar 1", "A bar 2")
     assert page.pieces[:3] == (PieceProgress.OPEN, PieceProgress.NEXT, PieceProgress.OPEN)
     assert page.next_step == "listen first"
@@ -68,5 +68,5 @@ def test_a_tune_that_is_done_is_shown_whole() -> None:
     state = start(STEPS, RULES)
     done = tuple(replace(one, done=True) for one in state.standings)
     state = replace(state, standings=done, current=len(done) - 1)
-    page = calm_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
+    page = break_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
     assert set(page.pieces) == {PieceProgress.DONE}

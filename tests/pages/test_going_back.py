@@ -77,11 +77,11 @@ def test_help_stays_whatever_else_is_pressed(bench: Bench, asked: Action) -> Non
     bench.wind(1)
     press(bench, Action.HELP)
     looked, helped = list(bench.window.looked), bench.window.helped
-    piece = bench.session.state.piece
+    piece = bench.standing.piece
     press(bench, asked)
     assert bench.window.helped > helped
     assert bench.window.looked == looked + ([asked] if asked is Action.FULL_SCREEN else [])
-    assert bench.session.state.piece == piece
+    assert bench.standing.piece == piece
     press(bench, Nav.LEAVE)
     assert not bench.pages.open
 

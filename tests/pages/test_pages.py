@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -53,7 +54,7 @@ def test_between_two_pieces_it_is_calm_and_goes_on_by_itself(tmp_path: Path) -> 
     assert page.next_piece.startswith("A phrase 1")
     assert page.wait == 5
     assert page.pieces[:3] == (PieceProgress.DONE, PieceProgress.OPEN, PieceProgress.NEXT)
-    assert len(page.pieces) == len(bench.session.state.course)
+    assert len(page.pieces) == len(bench.standing.course)
     assert page.gained[0] == "From 56 up to 78 crotchets a minute, clean."
     began, queued = bench.speaker.time, len(bench.speaker.queued)
     bench.wind(4.5)
@@ -204,14 +205,15 @@ def test_a_button_held_over_the_seam_pauses_and_its_round_is_not_marked(bench: B
     bench.wind(0.5)
     bench.window.wanted = [Action.AGAIN]
     bench.wind(1.0)
-    while bench.session._underway[-1].going.task.step == IN_ORDER:  # the player's own standing is at the beginning
-        bench.session._states[False] = bench.session._states[True]
-        bench.window.wanted = [Action.AGAIN]
-        bench.wind(0.2)
-    going = bench.session._underway[-1].going
+    # The player is where the demonstration is, in time.
+    mine, other = bench.session.state.players
+    bench.put(players=(replace(mine, state=other.state), other))
+    bench.window.wanted = [Action.AGAIN]
+    bench.wind(0.2)
+    going = bench.plan
     assert going.clocked
     bench.wind(going.ends - bench.speaker.time - 0.9)
-    marked = list(bench.session.rounds)
+    marked = bench.session.rounds
     held_at = bench.speaker.time
     bench.player.send(Event(held_at, EventKind.ON, 30, 90))
     bench.player.come(30, held_at)

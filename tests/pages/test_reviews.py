@@ -99,6 +99,6 @@ def test_one_that_does_not_go_any_more_is_to_be_worked_on_again(tmp_path: Path) 
     bench.wind(whole * (RULES.again_tries + 0.4) + 8, step=0.05)
     assert bench.session.over
     assert [one.piece for one in bench.session.rounds] == ["round"] * RULES.again_tries
-    state = bench.session.state
+    state = bench.standing
     assert state.piece.name == "round"
     assert not state.standing.done

@@ -21,7 +21,7 @@ from companion.marking.mark_values import Asked, Heard
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
 from companion.pages.shelf import Shelf
-from companion.practice.machine import IN_TIME, LISTEN, Task
+from companion.practice.machine import IN_TIME, LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
 from companion.screen.page_values import BreakPage, Page, PracticePage, TunesPage
@@ -41,29 +41,29 @@ class Sitting(Bench):
 
     def __init__(self, folder: Path) -> None:
         super().__init__(folder, number=2, calm_wait=8.0)
-        course = self.session.course
-        self.session.course = replace(course, signposts=signposts(course.round, course.fingering))
+        setting, tune = self.session.setting, self.session.setting.tune
+        with_signs = replace(tune, signposts=signposts(tune.round, tune.fingering))
+        self.session.setting = replace(setting, tune=with_signs)
         self.drawn = open_window(SIZE)
         self.seen: Page | None = None
         self.player.standin_on = False
         self.player.choose = self._plays
-        remember, begin = self.window.show, self.session._begin
+        remember = self.window.show
         self._rounds = 0
-        self.session._began -= 60  # the caution of the beginning has gone
+        self.put(began=-60.0)  # the caution of the beginning has gone
 
         def show(page: Page) -> None:
             remember(page)
             self.window.shown = self.window.shown[-1:]
             self.seen = page
 
-        def begins(asked: Task) -> None:
-            begin(asked)
-            if asked.step != LISTEN:
+        def begins(plan: RoundPlan) -> None:
+            if plan.task.step != LISTEN:
                 self._rounds += 1
-                self.player.play(self.session._underway[-1].going, None)
+                self.player.play(plan, 0.0)
 
         self.window.show = show  # type: ignore[method-assign]
-        self.session._begin = begins  # type: ignore[method-assign]
+        self.begun = begins
 
     def _plays(self, going: RoundPlan, asked: Asked) -> Heard | None:
         """As written, a little off the click; in the first round of a step one note is another."""

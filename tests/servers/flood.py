@@ -15,6 +15,7 @@ from typing import Any
 
 from companion.cli import practise_command
 from companion.cli.main import main
+from companion.practice.round_plan import RoundPlan
 from tests.servers.whole_job import CLIENT, PORT, PlayedSession, Player
 
 RATE = 1000  # notes a second
@@ -36,8 +37,9 @@ class FloodedSession(PlayedSession):
     listened: Any = None
     _begun = False
 
-    def _begin(self, asked: Any) -> None:
-        super()._begin(asked)
+    def begun(self, going: RoundPlan) -> None:
+        """Play a round, and let the flood begin."""
+        super().begun(going)
         FloodedSession.listened = self.devices.listening
         if PlayedSession.asked and not self._begun:
             FloodedSession._begun = True
@@ -49,7 +51,7 @@ class FloodedSession(PlayedSession):
             PlayedSession.player.play(first + k / RATE, 24 + k * 7 % 80, 0.02, SOFT)
         while time.perf_counter() < first + LASTS + 3:
             FloodedSession.held.append((time.perf_counter() - first, memory()))
-            FloodedSession.said.add(self._sentence)
+            FloodedSession.said.add(self.state.sentence)
             time.sleep(0.1)
 
 

@@ -19,6 +19,7 @@ from companion.cli.main import main
 from companion.practice.player_state import LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.session.session import Session
+from companion.session.session_state import Order, SoundRound
 from companion.sound.speaker import Speaker
 
 CLIENT, PORT = "wire", "box"
@@ -67,16 +68,26 @@ class PlayedSession(Session):
     shown: list[float]  # when the frame was drawn that showed what came of each note
     _counted = 0
 
-    def _show(self, now: float) -> None:
-        super()._show(now)
+    def step(self) -> None:
+        """One pass; when it is over, what came in is on the screen."""
+        super().step()
         drawn = time.perf_counter()
         heard = len(self.devices.listening.taken)
         PlayedSession.shown += [drawn] * (heard - self._counted)
         self._counted = heard
 
-    def _begin(self, asked: Any) -> None:
-        super()._begin(asked)
-        going, speaker = self._underway[-1].going, self.devices.speaker
+    def __init__(self, *given: Any) -> None:
+        super().__init__(*given)
+        self.watch = self.ordered
+
+    def ordered(self, order: Order) -> None:
+        """Play each round that begins."""
+        if isinstance(order, SoundRound):
+            self.begun(self.state.in_play[-1].plan)
+
+    def begun(self, going: RoundPlan) -> None:
+        """Play a round, and write down what it asks."""
+        speaker = self.devices.speaker
         if going.clocked:
             first = round(going.begins * speaker.rate)
             PlayedSession.asked.append(

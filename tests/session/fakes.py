@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pytest
 from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
@@ -25,14 +25,17 @@ from companion.notation import read_book
 from companion.pages.pages import Pages
 from companion.places import shipped
 from companion.playback.round_renderer import RoundRenderer
-from companion.practice.player_state import LISTEN, start
+from companion.practice.evening import Evening
+from companion.practice.player_state import LISTEN, PlayerState, start
 from companion.practice.round_plan import RoundPlan, TuneInHand
 from companion.practice.state_json import from_plain
 from companion.screen.actions import Action, Asked
+from companion.screen.card import key_words
 from companion.screen.look import Look
 from companion.screen.page_values import HelpPage, Page, PracticePage
 from companion.screen.words import Say, load_words
 from companion.session.session import Devices, Session
+from companion.session.session_state import Order, Setting, SoundRound
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 from companion.tune.unfold import unfold
@@ -169,8 +172,12 @@ class ScriptedPlayer:
     def notice(self, _words: Say) -> str:
         return ""
 
-    def play(self, going: RoundPlan, _speaker: object) -> None:
+    def play(self, going: RoundPlan, _ahead: float) -> None:
         self._due += [note for asked in going.asked if (note := self.choose(going, asked)) is not None]
+
+    def due(self, notes: list[Heard]) -> None:
+        """Let these notes be heard when their time comes."""
+        self._due += notes
 
     def learn(self, marks: Marks) -> None:
         self.learnt.append(marks)
@@ -188,22 +195,16 @@ def exactly(going: RoundPlan, asked: mark_values.Asked) -> Heard | None:
     return Heard(at, asked.pitch, end=at + float(asked.length) * going.timeline.whole * 0.9)
 
 
-def play_every_round(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch, also: Callable[[RoundPlan], list[Heard]] = lambda _going: []
-) -> None:
+def play_every_round(bench: Bench, also: Callable[[RoundPlan], list[Heard]] = lambda _plan: []) -> None:
     """Let the player, not the stand-in, play each round that begins, and with it what `also` makes of it."""
     bench.player.standin_on = False
-    session = bench.session
-    begin = session._begin
 
-    def begin_and_play(asked: Any) -> None:
-        begin(asked)
-        going = session._underway[-1].going
-        if going.task.step != LISTEN:
-            bench.player.play(going, bench.speaker)
-            bench.player._due += also(going)
+    def play(plan: RoundPlan) -> None:
+        if plan.task.step != LISTEN:
+            bench.player.play(plan, 0.0)
+            bench.player.due(also(plan))
 
-    monkeypatch.setattr(session, "_begin", begin_and_play)
+    bench.begun = play
 
 
 def a_tune_in_hand(number: int = 1) -> tuple[TuneInHand, Lesson]:
@@ -227,6 +228,7 @@ class Bench:
         length: float | None = None,
         *,
         review: bool = False,
+        evening: Evening | None = None,
     ) -> None:
         self.rules: LessonRules = lesson_rules()
         self.course, steps = a_tune_in_hand(number)
@@ -246,11 +248,36 @@ class Bench:
             self.record,
             self.record.begin(self.tune, "bc-21"),
         )
-        box = self.course.fingering.box
         self.pages = Pages(self.window, load_words(), calm_wait=calm_wait, clock=lambda: self.speaker.time)  # type: ignore[arg-type]
-        self.session = Session(
-            self.course, box, self.rules, states, devices, load_words(), self.pages, length, review=review
-        )
+        words = load_words()
+        box = self.course.fingering.box
+        setting = Setting(self.course, box, self.rules, words, partial(key_words, words), length, review=review)
+        self.session = Session(setting, states, devices, self.pages, evening)
+        self.begun: Callable[[RoundPlan], None] = lambda _plan: None  # is told of each round that begins
+        self.session.watch = self._watch
+
+    def _watch(self, order: Order) -> None:
+        if isinstance(order, SoundRound):
+            self.begun(self.session.state.in_play[-1].plan)
+
+    def put(self, **changes: Any) -> None:
+        """Put the session somewhere else: other values of its state."""
+        self.session.state = replace(self.session.state, **changes)
+
+    @property
+    def plan(self) -> RoundPlan:
+        """The round that was begun last."""
+        return self.session.state.in_play[-1].plan
+
+    @property
+    def sentence(self) -> str:
+        """What is said."""
+        return self.session.state.sentence
+
+    @property
+    def standing(self) -> PlayerState:
+        """Where whoever plays now stands."""
+        return self.session.state.player.state
 
     def wind(self, seconds: float, step: float = 0.02) -> None:
         """Let so many seconds go by, or as many as there are until the session is over."""

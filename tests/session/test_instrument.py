@@ -5,25 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
-
 from tests.session.fakes import Bench, exactly, play_every_round
 
 
-def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
     bench.player.choose = lambda going, asked: replace(exactly(going, asked), pitch=asked.pitch - 12)  # type: ignore[type-var]
     session = bench.session
-    play_every_round(bench, monkeypatch)
+    play_every_round(bench)
     said = []
     for n in range(600):
         bench.wind(0.1)
-        if n % 40 == 39 and session._underway and not session._underway[-1].going.clocked:
+        if n % 40 == 39 and session.state.in_play and not bench.plan.clocked:
             # Nothing seems to be right: the player tries the piece again.
-            going = session._underway[-1].going
-            bench.player.play(replace(going, timeline=going.timeline.moved(bench.speaker.time)), bench.speaker)
-        if session._sentence not in said:
-            said.append(session._sentence)
+            going = bench.plan
+            bench.player.play(replace(going, timeline=going.timeline.moved(bench.speaker.time)), 0.0)
+        if bench.sentence not in said:
+            said.append(bench.sentence)
         if session.rounds:
             break
     shifted = [sentence for sentence in said if "12 semitones lower" in sentence]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from companion.cli.main import main
@@ -63,7 +65,8 @@ def test_it_is_printed_when_the_session_ends(
     """Nothing has to be waited for: the rounds are put where the session leaves them."""
 
     def played(session: Session, _seconds: float | None) -> None:
-        session.rounds += [left("A bar 1", 0, standin=standin), left("A bar 2", 1, standin=standin)]
+        kept = (left("A bar 1", 0, standin=standin), left("A bar 2", 1, standin=standin))
+        session.state = replace(session.state, kept=kept)
 
     monkeypatch.setattr(Session, "run", played)
     monkeypatch.setenv("SDL_AUDIODRIVER", "dummy")

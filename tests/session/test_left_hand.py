@@ -33,21 +33,19 @@ def left_hand(going: RoundPlan, chord: Sequence[int]) -> list[Heard]:
     return pressed
 
 
-def both_hands(bench: Bench, monkeypatch: pytest.MonkeyPatch, chord: Sequence[int]) -> None:
+def both_hands(bench: Bench, chord: Sequence[int]) -> None:
     """Let the player, not the stand-in, play each round with both hands."""
-    play_every_round(bench, monkeypatch, lambda going: left_hand(going, chord))
+    play_every_round(bench, lambda going: left_hand(going, chord))
 
 
 @pytest.mark.parametrize("chord", CHORDS.values(), ids=CHORDS.keys())
-def test_rounds_with_basses_and_chords_are_clean(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, chord: Sequence[int]
-) -> None:
+def test_rounds_with_basses_and_chords_are_clean(tmp_path: Path, chord: Sequence[int]) -> None:
     bench = Bench(tmp_path)
-    both_hands(bench, monkeypatch, chord)
+    both_hands(bench, chord)
     shown: set[Verdict] = set()
     while bench.speaker.time < 60:
         bench.wind(0.02, step=0.005)
-        for one in bench.session._underway:
+        for one in bench.session.state.in_play:
             shown.update(one.live.verdicts.values())
             shown.update(one.verdicts.values())
     rounds = bench.session.rounds
@@ -69,10 +67,10 @@ def test_rounds_with_basses_and_chords_are_clean(
         assert all(heard[at].pitch == pitch for at, pitch in marked)
 
 
-def test_a_wrong_note_is_one_with_a_left_hand_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_wrong_note_is_one_with_a_left_hand_too(tmp_path: Path) -> None:
     """A note played a third too low, as low as a chord's, in each round: wrong, and the only fault."""
     bench = Bench(tmp_path)
-    both_hands(bench, monkeypatch, CHORDS["full"])
+    both_hands(bench, CHORDS["full"])
 
     def a_third_low(going: RoundPlan, asked: Asked) -> Heard | None:
         note = exactly(going, asked)
@@ -88,10 +86,10 @@ def test_a_wrong_note_is_one_with_a_left_hand_too(tmp_path: Path, monkeypatch: p
         assert faults == [Verdict.WRONG]
 
 
-def test_a_left_hand_alone_is_silence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_left_hand_alone_is_silence(tmp_path: Path) -> None:
     """Who only tries the basses has not played the piece: nothing is marked, nothing kept."""
     bench = Bench(tmp_path)
     bench.player.choose = lambda _going, _asked: None
-    both_hands(bench, monkeypatch, CHORDS["full"])
+    both_hands(bench, CHORDS["full"])
     bench.wind(40, step=0.005)
-    assert bench.session.rounds == []
+    assert not bench.session.rounds

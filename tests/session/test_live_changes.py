@@ -16,12 +16,9 @@ def in_time(bench: Bench) -> None:
     """Wind until a round in time has begun to sound."""
     for _ in range(4000):
         bench.wind(0.05)
-        under_way = bench.session._underway
-        if (
-            under_way
-            and under_way[-1].going.task.step == IN_TIME
-            and bench.speaker.time > under_way[-1].going.begins + 1
-        ):
+        if not bench.session.state.in_play:
+            continue
+        if bench.plan.task.step == IN_TIME and bench.speaker.time > bench.plan.begins + 1:
             return
     pytest.fail("no round in time")
 
@@ -30,13 +27,13 @@ def test_another_tempo_counts_from_the_next_round_on_and_nothing_stops(tmp_path:
     bench = Bench(tmp_path)
     in_time(bench)
     cuts, queued = bench.speaker.cuts, len(bench.speaker.queued)
-    going = bench.session._underway[-1].going
+    going = bench.plan
     bench.window.wanted = [Action.FASTER]
     bench.wind(0.1)
-    assert bench.session._underway[-1].going is going
+    assert bench.plan is going
     while len(bench.speaker.queued) == queued:
         bench.wind(0.05)
-    following = bench.session._underway[-1].going
+    following = bench.plan
     assert following.timeline.bpm > going.timeline.bpm
     assert bench.speaker.cuts == cuts
     # On the very frame on which the round before ends; its count-in is in the new tempo.

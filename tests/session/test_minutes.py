@@ -9,6 +9,7 @@ import pytest
 
 from companion.lesson.lesson_values import Kind
 from companion.marking.mark_values import Asked, Heard
+from companion.practice.player_sitting import wished
 from companion.practice.player_state import ENDING, IN_TIME, PieceState
 from companion.practice.round_plan import RoundPlan
 from companion.practice.sitting import largest_done
@@ -61,7 +62,7 @@ def test_whoever_goes_on_after_the_end_has_as_long_again(tmp_path: Path) -> None
 def test_a_rest_comes_by_the_clock(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
     rules = replace(bench.rules, break_minutes=0.5)
-    bench.session.rules = bench.session.where.rules = rules
+    bench.session.setting = replace(bench.session.setting, rules=rules)
     bench.wind(40)
     resting = calm_pages(bench)
     assert resting
@@ -77,12 +78,12 @@ def test_a_rest_comes_by_the_clock(tmp_path: Path) -> None:
 def test_the_next_day_begins_with_what_was_learnt(tmp_path: Path) -> None:
     first = Bench(tmp_path)
     first.wind(120)
-    well = largest_done(first.session.state)
+    well = largest_done(first.standing)
     assert well
     first.session.finish()
     second = Bench(tmp_path)
     second.wind(3)
-    assert second.window.shown[-1].piece.startswith(first.session.state.course[well[0]].name)
+    assert second.window.shown[-1].piece.startswith(first.standing.course[well[0]].name)
     assert second.window.shown[-1].step == IN_TIME
 
 
@@ -105,10 +106,13 @@ def test_one_place_that_fails_is_taken_out_and_said(tmp_path: Path) -> None:
 def test_three_rounds_without_a_stop_are_one_piece_with_marks_for_each_note(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
     bench.wind(0.1)
-    state = bench.session.state
+    state = bench.standing
     at = next(i for i, piece in enumerate(state.course) if piece.times == 3)
     in_time = PieceState(step=bench.rules.steps.index(IN_TIME), rung=len(bench.rules.rungs) - 1)
-    bench.session._restart(replace(state, current=at).put_at(at, in_time))
+    mine, other = bench.session.state.players
+    there = replace(state, current=at).put_at(at, in_time)
+    bench.put(players=(mine, wished(other, there, bench.rules)))
+    bench.window.wanted = [Action.AGAIN]
     count = len(bench.course.round.notes)
     whole = 60 / bench.course.target / float(bench.course.beat)
     seconds = 3 * float(bench.course.round.length) * whole
@@ -138,8 +142,8 @@ def test_the_end_is_kept_and_the_next_start_goes_on(tmp_path: Path, length: floa
     bench = Bench(tmp_path, length=length)
     bench.wind(length + 60)
     assert bench.session.over
-    state = bench.session.state
+    state = bench.standing
     assert not any(one.why == ENDING for one in state.focus)
     bench.session.finish()
     again = Bench(tmp_path)
-    assert again.session.where.first[True] == state
+    assert again.session.state.players[True].first == state

@@ -39,7 +39,7 @@ def test_a_sitting_in_which_nobody_plays_pauses_and_says_so(tmp_path: Path) -> N
     bench.player.come(69, bench.speaker.time)
     bench.wind(0.3)
     assert not bench.window.shown[-1].paused
-    assert bench.session.rounds == []
+    assert not bench.session.rounds
 
 
 def test_it_pauses_in_time_as_well(tmp_path: Path) -> None:
@@ -65,13 +65,13 @@ def test_rounds_that_are_broken_off_count_towards_the_minutes(tmp_path: Path) ->
     for _ in range(20):
         bench.wind(3.0)
         bench.window.wanted = [Action.AGAIN]
-    assert 50.0 < bench.session.where.practised <= 60.0
+    assert 50.0 < bench.session.practised <= 60.0
 
 
 @pytest.mark.parametrize("unseen", [False, True])
 def test_the_clock_goes_over_to_the_next_tune(tmp_path: Path, unseen: bool) -> None:
     bench = Bench(tmp_path, length=1200.0)
-    bench.session.evening = Evening(played=24.9 * 60, last=0.0)
+    bench.put(evening=Evening(played=24.9 * 60, last=0.0))
     bench.window.missing = "No screen." if unseen else ""
     bench.wind(40)
     rests = [page for page in calm_pages(bench) if "put the box down" in page.caution]
@@ -84,7 +84,7 @@ def test_the_clock_goes_over_to_the_next_tune(tmp_path: Path, unseen: bool) -> N
 
 def test_a_rest_that_was_passed_over_takes_its_caution_with_it(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
-    bench.session.evening = Evening(played=26 * 60, last=0.0)
+    bench.put(evening=Evening(played=26 * 60, last=0.0))
     bench.wind(0.2)
     assert calm_pages(bench)
     bench.window.wanted = [Action.PAUSE]
@@ -96,14 +96,12 @@ def test_a_long_round_with_no_clock_shows_that_a_break_is_due(tmp_path: Path) ->
     bench = Bench(tmp_path)
     bench.wind(16)
     bench.player.standin_on = False
-    bench.session.evening = replace(bench.session.evening, played=26 * 60)
+    bench.put(evening=replace(bench.session.state.evening, played=26 * 60))
     bench.wind(0.2)
     assert bench.window.shown[-1].caution == WORDS("care_break")
 
 
-def test_a_stray_note_before_a_seam_is_no_mistake_of_the_next_round(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_stray_note_before_a_seam_is_no_mistake_of_the_next_round(tmp_path: Path) -> None:
     bench = Bench(tmp_path)
 
     def stray(going: RoundPlan) -> list[Heard]:
@@ -111,7 +109,7 @@ def test_a_stray_note_before_a_seam_is_no_mistake_of_the_next_round(
             return []
         return [Heard(going.ends - 0.1, 90, end=going.ends - 0.05)]
 
-    play_every_round(bench, monkeypatch, stray)
+    play_every_round(bench, stray)
     bench.wind(60)
     in_time = [one for one in bench.session.rounds if one.step == IN_TIME]
     assert len(in_time) > 6

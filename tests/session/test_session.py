@@ -12,6 +12,7 @@ from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
 from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
+from companion.session.session_state import Wish
 from tests.session.fakes import Bench, exactly, play_every_round
 
 
@@ -46,7 +47,7 @@ def test_it_begins_with_a_count_in_and_the_piece_played_to_the_player(bench: Ben
     bench.wind(bar)
     assert bench.window.shown[-1].now > 0
     assert bench.window.shown[-1].count == ""
-    assert bench.session.rounds == []
+    assert not bench.session.rounds
 
 
 def test_what_takes_long_the_first_time_is_drawn_before_anything_sounds(bench: Bench) -> None:
@@ -100,12 +101,12 @@ def test_a_wrong_note_is_said_shown_and_kept_and_the_count_begins_again(bench: B
 
 def test_the_next_session_goes_on_where_this_one_stopped(bench: Bench, tmp_path: Path) -> None:
     bench.wind(20)
-    before = bench.session.state
+    before = bench.standing
     assert before.standing.step == 2
     bench.session.finish()
     bench.record.close()
     again = Bench(tmp_path)
-    assert again.session.state == before
+    assert again.standing == before
     again.wind(0.1)
     assert again.window.shown[-1].step == IN_TIME
 
@@ -115,7 +116,7 @@ def test_a_session_that_is_torn_away_has_every_marked_round_in_its_record(bench:
     marked = len(bench.session.rounds)
     again = Bench(tmp_path)  # nothing was finished or closed
     assert again.record.rounds(again.tune) == marked
-    assert again.session.state == bench.session.state
+    assert again.standing == bench.standing
 
 
 def test_pause_is_silence_and_going_on_counts_in_again(bench: Bench) -> None:
@@ -151,7 +152,7 @@ def test_an_instrument_that_goes_and_comes_fifty_times_costs_nothing(bench: Benc
     bench.wind(19)
     bench.player.standin_on = False
     bench.wind(0.5)
-    before = list(bench.session.rounds)
+    before = bench.session.rounds
     for turn in range(50):
         bench.player.tidings = [PortNews(bench.speaker.time, turn % 2 == 1)]
         cuts = bench.speaker.cuts
@@ -188,7 +189,7 @@ def test_the_players_wishes_are_done_and_kept(bench: Bench, tmp_path: Path) -> N
     bench.window.wanted = [Action.FASTER]
     bench.wind(0.2)
     assert bench.window.shown[-1].bpm == pytest.approx(bench.course.target * bench.rules.rungs[1])
-    assert Bench(tmp_path).session.state == bench.session.state
+    assert Bench(tmp_path).standing == bench.standing
     bench.window.wanted = [Action.BACK]
     bench.wind(0.2)
     assert bench.window.shown[-1].piece == "A bar 1"
@@ -201,7 +202,7 @@ def test_with_nobody_to_hear_the_piece_is_played_on(bench: Bench) -> None:
     bench.player.standin_on = False
     bench.player.can_hear = False  # type: ignore[misc]
     bench.wind(20)
-    assert bench.session.rounds == []
+    assert not bench.session.rounds
     assert bench.window.shown[-1].step == IN_TIME
     assert len(bench.speaker.queued) > 5
 
@@ -210,7 +211,7 @@ def test_silence_is_no_mistake(bench: Bench) -> None:
     bench.player.choose = lambda going, asked: None if going.clocked else exactly(going, asked)
     bench.wind(30)
     assert {one.step for one in bench.session.rounds} == {IN_ORDER}
-    assert bench.session.state.standing.failed == 0
+    assert bench.standing.standing.failed == 0
     assert any("Nothing heard" in glance.sentence for glance in bench.window.shown)
 
 
@@ -237,17 +238,16 @@ def test_a_session_that_is_paused_draws_less_often(bench: Bench, monkeypatch: py
 
     monkeypatch.setattr(session.time, "monotonic", lambda: now[0])
     monkeypatch.setattr(session.time, "sleep", sleep)
-    bench.session._began = 0.0
     bench.session.run(2.0)
     playing = len(bench.window.shown)
-    bench.session._act(Action.PAUSE)
+    bench.session.tell(Wish(Action.PAUSE))
     bench.session.run(2.0)
     assert playing > 100
     assert len(bench.window.shown) - playing < 30
 
 
-def test_what_was_played_on_another_page_belongs_to_no_round(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-    play_every_round(bench, monkeypatch)
+def test_what_was_played_on_another_page_belongs_to_no_round(bench: Bench) -> None:
+    play_every_round(bench)
     bench.wind(6)
     assert bench.session.rounds[-1].step == IN_ORDER
     bench.window.wanted = [Action.HELP]
@@ -263,10 +263,8 @@ def test_what_was_played_on_another_page_belongs_to_no_round(bench: Bench, monke
     assert all(one.marks.clean for one in rounds)
 
 
-def test_a_note_in_the_count_in_is_neither_an_early_first_note_nor_one_too_many(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    play_every_round(bench, monkeypatch)
+def test_a_note_in_the_count_in_is_neither_an_early_first_note_nor_one_too_many(bench: Bench) -> None:
+    play_every_round(bench)
     bench.wind(20)
     assert bench.session.rounds[-1].step == IN_TIME
     bench.window.wanted = [Action.AGAIN]  # with a count-in
