@@ -1,9 +1,8 @@
-"""The pages over a session: choosing a tune, the settings, the calm page, help, and leaving. Where one is open nothing
-sounds but what it lets be heard.
+"""The pages over a session: choosing a tune, the settings, the break between two pieces, help, and leaving.
 
-What the player asks for comes through here: from the window, from pedals, from a button that is held. Each page takes
-what it has a use for; the rest does nothing there. What is asked for in practice itself is passed on to the session.
-Esc goes one page back, wherever one is.
+Open pages lie on one stack, and the top one takes what the player asks for: from the window, from pedals, from a button
+that is held. It takes what it has a use for; the rest does nothing there. Esc takes the top page away, wherever one is.
+With no page open, what is asked for is the session's. While one is open nothing sounds but what it lets be heard.
 """
 
 from __future__ import annotations
@@ -59,6 +58,48 @@ class NextTune:
     review: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class ChooserOpen:
+    """The page for choosing a tune; `first`: no tune lies behind it."""
+
+    chooser: Chooser
+    first: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsOpen:
+    """The settings."""
+
+    settings: SettingsPage
+
+
+@dataclass(frozen=True, slots=True)
+class BreakOpen:
+    """The page between two pieces, a rest, or the end of a sitting (`page.ends`).
+
+    It goes on by itself after so many `seconds`, at `until` on the session's clock (None: not seen yet).
+    """
+
+    page: BreakPage
+    seconds: float
+    until: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HelpOpen:
+    """The help page."""
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveOpen:
+    """The page that asks whether to leave."""
+
+    page: LeavePage
+
+
+OpenPage = ChooserOpen | SettingsOpen | BreakOpen | HelpOpen | LeaveOpen
+
+
 class Pages:
     """The pages of a window. They outlive the sessions on single tunes.
 
@@ -93,21 +134,12 @@ class Pages:
         self.shelf, self.calm_wait, self.now = shelf, calm_wait, now
         self.pedals = Pedals(load_pedals())
         self.gained: Callable[[], tuple[str, ...]] = tuple
+        self.ended = self.left = False
         self._window, self._words, self._clock = window, words, clock
         self._open_settings = settings
-        self._settings: SettingsPage | None = None
-        self._was_choosing = False  # when the settings were opened
-        self._chooser: Chooser | None = None
-        self._first = False  # whether the chooser is the first page of the evening, with no tune behind it
+        self._stack: tuple[OpenPage, ...] = ()
         self._chooser_page: tuple[Chooser, Page] | None = None
-        self._calm: BreakPage | None = None
-        self._help = False
-        self._leaving: LeavePage | None = None
-        self.ended = self.left = False
-        self._ends = False
-        self._wait = 0.0
-        self._until: float | None = None
-        self._feet: list[Action] = []
+        self._pressed: list[Action] = []  # by pedals and held buttons
 
     @property
     def shelf_rows(self) -> tuple[TuneRow, ...]:
@@ -128,13 +160,12 @@ class Pages:
     @property
     def open(self) -> bool:
         """Whether a page is open: then no round begins."""
-        return self.interrupts or self._calm is not None
+        return bool(self._stack)
 
     @property
     def interrupts(self) -> bool:
-        """Whether a page is open for which the round under way is broken off."""
-        listing = self._chooser is not None or self._settings is not None
-        return listing or self._help or self._leaving is not None
+        """Whether a page is open for which the round in play is broken off."""
+        return any(not isinstance(page, BreakOpen) for page in self._stack)
 
     def choose(self, notice: str = "", *, first: bool = False) -> None:
         """Open the page for choosing a tune, with something to be said; `first` where no tune lies behind it."""
@@ -142,13 +173,12 @@ class Pages:
             return
         self.close()
         self.shelf.look()
-        self._first = first
-        self._chooser = Chooser(self.shelf.rows(), notice=notice or self.shelf.notice)
+        self._push(ChooserOpen(Chooser(self.shelf.rows(), notice=notice or self.shelf.notice), first))
 
     def calm(self, page: BreakPage) -> None:
         """Show the page between two pieces; it goes on by itself."""
         if self.calm_wait > 0:
-            self._show_calm(page, self.calm_wait)
+            self._show_break(page, self.calm_wait)
 
     def rest(self, page: BreakPage, reason: str, seconds: float) -> None:
         """Show the page for a rest by the clock: why, and a countdown after which it goes on by itself.
@@ -159,30 +189,53 @@ class Pages:
         reason : a sentence on why, shown as a caution.
         seconds : how long; whoever wants to goes on sooner with the key or the pedal for "pause".
         """
-        self._show_calm(replace(page, caution=reason), seconds)
+        self._show_break(replace(page, caution=reason), seconds)
 
     def farewell(self, page: BreakPage, reason: str) -> None:
         """Show the page at the end of a sitting: it ends by itself, unless the player goes on."""
-        self._show_calm(replace(page, caution=reason, ends=True), max(self.calm_wait, FAREWELL))
-        self._ends = True
+        self._show_break(replace(page, caution=reason, ends=True), max(self.calm_wait, FAREWELL))
 
     def ask_to_leave(self) -> None:
         """Open the page that says what was gained, and asks once whether to leave."""
-        self._leaving = LeavePage(self.gained())
+        self._push(LeaveOpen(LeavePage(self.gained())))
 
     def close(self) -> None:
         """Close what is open."""
-        if self._settings is not None:
-            self._settings.stop()
-        self._chooser = self._settings = self._calm = self._leaving = None
-        self._help = False
+        while self._stack:
+            self._pop()
+
+    def _push(self, page: OpenPage) -> None:
+        self._stack = (*self._stack, page)
+
+    def _pop(self) -> None:
+        *below, top = self._stack
+        if isinstance(top, SettingsOpen):
+            top.settings.stop()
+        self._stack = tuple(below)
+
+    def _renew(self, page: OpenPage) -> None:
+        """The top page, changed."""
+        self._stack = (*self._stack[:-1], page)
+
+    @property
+    def _top(self) -> OpenPage | None:
+        return self._stack[-1] if self._stack else None
+
+    @property
+    def _settings(self) -> SettingsPage | None:
+        """The settings, where they are open, under help too."""
+        return next((one.settings for one in self._stack if isinstance(one, SettingsOpen)), None)
+
+    def _show_break(self, page: BreakPage, seconds: float) -> None:
+        self.close()
+        self._push(BreakOpen(page, seconds))
 
     # What is asked for
 
     def asked(self) -> list[Asked]:
         """What the player has asked for since the last call, but for what the page that is open has taken."""
-        feet, self._feet = self._feet, []
-        return [one for one in (*self._window.asked(), *feet) if self._passed_on(one)]
+        pressed, self._pressed = self._pressed, []
+        return [one for one in (*self._window.asked(), *pressed) if self._passed_on(one)]
 
     def heard(self, came: Sequence[Event], meant: Sequence[Event], asked: AskedOf) -> None:
         """Take what has come in from the instrument: pedals and held buttons ask for something; tests listen.
@@ -190,18 +243,19 @@ class Pages:
         Parameters
         ----------
         came, meant : as `companion.input.listening.Listening` has them.
-        asked : how long the round under way asks for a pitch at most.
+        asked : how long the round in play asks for a pitch at most.
         """
+        settings = self._settings
         pressed = [action for event in meant if (action := self.pedals.take(event)) is not None]
-        if self._settings is None or not self._settings.testing:  # a test only says which pedal it was
-            self._feet += pressed
-        if self._settings is not None or self._chooser is not None:
+        if settings is None or not settings.testing:  # a test only says which pedal it was
+            self._pressed += pressed
+        if any(isinstance(page, ChooserOpen | SettingsOpen) for page in self._stack):
             self.pedals.let_go()  # a note there is a trial
         held = self.pedals.held(self._clock(), asked)
         if held is not None:
-            self._feet.append(held)
-        if self._settings is not None:
-            self._settings.step(came)
+            self._pressed.append(held)
+        if settings is not None:
+            settings.step(came)
 
     def in_doubt(self, asked: AskedOf) -> bool:
         """Whether a note sounds that may turn out to be a held button: its round is not to be judged yet."""
@@ -209,101 +263,102 @@ class Pages:
 
     def _passed_on(self, asked: Asked) -> bool:
         """Let the page that is open take it; whether there is none, so that it is the session's."""
+        top = self._top
         if asked is CLOSED:
             self.left = True
-        elif self._leaving is not None:
+        elif isinstance(top, LeaveOpen):
             self._answer(asked)
         elif asked is Action.QUIT:
             self.ask_to_leave()
         elif asked is Action.FULL_SCREEN:
             self._window.change_look(Action.FULL_SCREEN)
-        elif self._help:
-            self._help = asked not in _CLOSES_HELP
-        elif self._chooser is not None or self._settings is not None:
-            self._take_in_list(asked)
-        elif self._calm is not None:
-            return self._take_calm(self._calm, asked)
+        elif isinstance(top, HelpOpen):
+            if asked in _CLOSES_HELP:
+                self._pop()
+        elif isinstance(top, BreakOpen):
+            return self._take_break(top, asked)
+        elif top is not None:
+            self._take_in_list(top, asked)
         else:
             return not self._opened(asked)
         return False
 
     def _answer(self, asked: Asked) -> None:
         if asked in _STAYS:
-            self._leaving = None
+            self._pop()
         elif asked in _LEAVES:
             self.left = True
 
-    def _take_calm(self, page: BreakPage, asked: Asked) -> bool:
+    def _take_break(self, top: BreakOpen, asked: Asked) -> bool:
         """Go on, leave, or back to the pause card, which the session shows."""
         if asked in (Action.PAUSE, Action.ON):
-            self._calm = None
-            self.left = page.ends and asked is Action.ON
+            self._pop()
+            self.left = top.page.ends and asked is Action.ON
         elif asked is Nav.LEAVE:
-            self._calm = None
+            self._pop()
             return True
         elif asked in _OPENS:
-            self._calm = None
+            self._pop()
             self._opened(asked)
         return False
 
-    def _take_in_list(self, asked: Asked) -> None:
+    def _take_in_list(self, top: ChooserOpen | SettingsOpen, asked: Asked) -> None:
         here: Asked = _IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked
-        own = Action.TUNES if self._chooser is not None else Action.SETTINGS
+        own = Action.TUNES if isinstance(top, ChooserOpen) else Action.SETTINGS
         if asked is own:
             here = Nav.LEAVE
         if asked in _OPENS and asked is not own:
             self._opened(asked)
-        elif self._chooser is not None:
-            self._choose(self._chooser.after(here))
-        elif self._settings is not None:
-            self._set(self._settings, here)
+        elif isinstance(top, ChooserOpen):
+            self._choose(top, top.chooser.after(here))
+        else:
+            self._set(top.settings, here)
 
     def _opened(self, asked: Asked) -> bool:
         """Open the page that is asked for; whether it was one. Where it cannot be opened nothing happens."""
-        if asked is Action.TUNES:
-            if self.shelf is not None:
-                self.choose()
-        elif asked is Action.SETTINGS:
-            if self._open_settings is not None:
-                self._was_choosing = self._chooser is not None
-                self.close()
-                self._settings = self._open_settings()
+        if asked is Action.TUNES and isinstance(self._stack[0] if self._stack else None, ChooserOpen):
+            while not isinstance(self._top, ChooserOpen):  # it lies beneath
+                self._pop()
+        elif asked is Action.TUNES:
+            self.choose()
+        elif asked is Action.SETTINGS and self._open_settings is not None:
+            self._push(SettingsOpen(self._open_settings()))
         elif asked is Action.HELP:
-            self._help = True
+            self._push(HelpOpen())
         return asked in _OPENS
 
-    def _choose(self, page: Chooser) -> None:
+    def _choose(self, top: ChooserOpen, page: Chooser) -> None:
         assert self.shelf is not None
-        if page.left and self._first:
-            self._chooser = replace(page, left=False)
+        if page.left and top.first:
             self.ask_to_leave()
             return
         if page.left:
-            self._chooser = None
+            self._pop()
             return
-        self._chooser = page
+        self._renew(replace(top, chooser=page))
         if not page.chosen:
             return
         title = next(tune.title for tune in page.tunes if tune.id == page.chosen)
         lacks = self.shelf.lacks(page.chosen)
         if lacks:
-            self._chooser = page.saying(f"{title}: {lacks}.")
+            self._renew(replace(top, chooser=page.saying(f"{title}: {lacks}.")))
             return
         place: TunePlace = self.shelf.place(page.chosen)
         self.wanted = NextTune(place.book, place.tune, self.shelf.box)
-        self._chooser = page.saying(self._words("choose.opening", title=title))
+        self._renew(replace(top, chooser=page.saying(self._words("choose.opening", title=title))))
 
     def _set(self, page: SettingsPage, asked: Asked) -> None:
         page.take(asked)
         self.calm_wait = page.own.calm_wait
         if not page.left:
             return
-        self._settings = None
+        self._pop()
         other = page.box and self.shelf is not None and page.box != self.shelf.box
         if other and self.shelf is not None:
             self.shelf.now_on(page.box)
-        if self._was_choosing:
-            self.choose(first=self._first)
+        beneath = self._top
+        if isinstance(beneath, ChooserOpen):
+            self.choose(first=beneath.first)  # as hard as the tunes are on the box that was chosen
         elif other and self.now is not None:
             self.wanted = replace(self.now, box=page.box)
 
@@ -311,33 +366,34 @@ class Pages:
 
     def shown(self, now: float) -> Page | None:
         """The page to be seen; None where the session's own is. `now` is on the session's clock, in seconds."""
-        if self._leaving is not None:
-            return self._leaving
-        if self._help:
+        top = self._top
+        if isinstance(top, LeaveOpen):
+            return top.page
+        if isinstance(top, HelpOpen):
             return HelpPage()
-        if self._chooser is not None:
-            return self._shown_chooser(self._chooser)
-        if self._settings is not None:
-            return self._settings.glance
-        if self._calm is None:
-            return None
-        if self._until is None:
-            self._until = now + self._wait
-        if now >= self._until:
-            self._calm = None
-            self.ended = self._ends
-            return None
-        return replace(self._calm, wait=ceil(self._until - now))
+        if isinstance(top, ChooserOpen):
+            return self._shown_chooser(top)
+        if isinstance(top, SettingsOpen):
+            return top.settings.glance
+        return self._shown_break(top, now) if top is not None else None
 
-    def _shown_chooser(self, chooser: Chooser) -> Page:
+    def _shown_break(self, top: BreakOpen, now: float) -> Page | None:
+        if top.until is None:
+            top = replace(top, until=now + top.seconds)
+            self._renew(top)
+        assert top.until is not None
+        if now >= top.until:
+            self._pop()
+            self.ended = top.page.ends
+            return None
+        return replace(top.page, wait=ceil(top.until - now))
+
+    def _shown_chooser(self, top: ChooserOpen) -> Page:
         assert self.shelf is not None
+        chooser = top.chooser
         if self.shelf.look():
-            self._chooser = chooser = chooser.knowing(self.shelf.rows())
+            chooser = chooser.knowing(self.shelf.rows())
+            self._renew(replace(top, chooser=chooser))
         if self._chooser_page is None or self._chooser_page[0] is not chooser:
             self._chooser_page = (chooser, chooser.glance)
         return self._chooser_page[1]
-
-    def _show_calm(self, page: BreakPage, seconds: float) -> None:
-        self.close()
-        self._ends = False
-        self._calm, self._wait, self._until = page, seconds, None
