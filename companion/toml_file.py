@@ -146,18 +146,25 @@ class TomlFile:
             raise self._unfit(f'a fraction such as "3/8", {most} at the most', *where)
         return Fraction(*numbers)
 
-    def section(self, kind: type[_T], *where: Key, least: float = -_MOST, default: _T | None = None) -> _T:
+    def section(
+        self,
+        kind: type[_T],
+        *where: Key,
+        least: float = -_MOST,
+        default: _T | None = None,
+        besides: Sequence[str] = (),
+    ) -> _T:
         """A table as a value of `kind`, a dataclass whose fields are numbers (`least` and more), words, or true or
         false.
 
         What is left out is as in `default`, and what is not known is then passed over, so that a file of an older or
-        newer program can still be read; without a default, neither may be.
+        newer program can still be read; without a default, neither may be. Keys in `besides` are read elsewhere.
         """
         entries = self.table(*where) if default is None or self.get(*where) is not None else {}
         known = [field.name for field in fields(kind)]  # type: ignore[arg-type]
         for key in entries if default is None else ():
-            if key not in known:
-                raise self.wrong(f"`{key}` is not known here; use {', '.join(known)}", *where, key)
+            if key not in (*known, *besides):
+                raise self.wrong(f"`{key}` is not known here; use {', '.join((*besides, *known))}", *where, key)
         kinds, values = get_type_hints(kind), {}
         for name in known:
             there = name in entries or default is None

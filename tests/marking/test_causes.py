@@ -9,7 +9,8 @@ from fractions import Fraction
 import pytest
 
 from companion.box.box_values import Bellows, Press
-from companion.marking.causes import CAUSES, slip_pitches, slips
+from companion.marking.cause_table import CAUSES
+from companion.marking.causes import slip_pitches, slips
 from companion.marking.learner import Learner, simulate_take
 from companion.marking.mark_values import Asked, Heard, Verdict
 from companion.marking.marks import mark

@@ -10,10 +10,11 @@ from dataclasses import replace
 import pytest
 
 from companion.box.box_values import Bellows, Fingered, Fingering
+from companion.marking.causes import out_of_time
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
 from companion.marking.marking_rules import default_rules
 from companion.marking.marks import mark
-from companion.marking.out_of_time import out_of_time
+from companion.marking.wrong_pitches import AskedRound
 from tests.marking.small import LINE, asked_for, fingered
 
 SCALE = (62, 64, 66, 67, 69, 71)
@@ -151,7 +152,9 @@ def test_three_notes_make_no_trend_and_four_do(right: tuple[int, ...], said: boo
         ms = 0.15 * 250.0 * (k - 6) if 6 <= k < 12 else 0.0
         marks[k] = NoteMark(k, k, Verdict.RIGHT if good else Verdict.WRONG, note.pitch, note.pitch, ms)
     held = dict(enumerate(still(BARS).notes))
-    assert (set(out_of_time(BARS, marks, held, LINE, default_rules(), ()).values()) == {"dragged-bar"}) == said
+    assert (
+        set(out_of_time(AskedRound(BARS, marks, held), LINE, default_rules(), ()).values()) == {"dragged-bar"}
+    ) == said
 
 
 def test_a_single_bar_has_nothing_to_differ_from() -> None:

@@ -12,7 +12,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from companion.lesson.review import WholeRound
-from companion.marking.causes import CAUSES
+from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.store.record import Record, RoundKept, open_record
 from tests.melody import make_round
