@@ -44,6 +44,11 @@ class OrnamentTable:
     below: int
     stretch: float
 
+    @property
+    def names(self) -> frozenset[str]:
+        """All that a tune may call an ornament."""
+        return frozenset(name for ornament in self.ornaments for name in ornament.names)
+
     def named(self, name: str) -> Ornament:
         """The ornament of a name in the table."""
         return next(ornament for ornament in self.ornaments if ornament.name == name)

@@ -9,6 +9,7 @@ from typing import Any
 
 from companion.box.choose import Choice, Difficulty, check_level, rank
 from companion.box.layout import load_box
+from companion.box.ornaments import load_ornaments
 from companion.cli.show import as_json, as_table, line
 from companion.cli.tunes_command import sought
 from companion.cli.weighed import weights_of
@@ -23,7 +24,7 @@ SCHEMA = "companion.choose/1"
 def run(given: argparse.Namespace) -> None:
     """Print the ranking. Raises `UserError` where no tune of the book can be played."""
     box = load_box(given.box)
-    entries = library.listing(Path(given.book), given.voice).tunes
+    entries = library.listing(Path(given.book), given.voice, load_ornaments().names).tunes
     asked = sought(given, entries)
     check_level(given.level)
     chosen = [entry for entry in (entries if asked is None else asked) if entry.playable]

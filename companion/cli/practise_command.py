@@ -12,6 +12,7 @@ from pathlib import Path
 
 from companion.box.box_values import Fingering
 from companion.box.layout import load_box
+from companion.box.ornaments import load_ornaments
 from companion.cli.leaving import leave
 from companion.cli.ready_tune import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
@@ -151,7 +152,9 @@ def _first_opened(first: NextTune, voice: str | None) -> Opened:
         except UserError as why:
             fault = fault or why
         if first.tune is None and tried == 0:
-            names += [tune.name for tune in library.listing(first.book, voice).tunes if tune.playable]
+            names += [
+                tune.name for tune in library.listing(first.book, voice, load_ornaments().names).tunes if tune.playable
+            ]
         if tried + 1 >= len(names):
             break
     assert fault is not None

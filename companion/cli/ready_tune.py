@@ -10,6 +10,7 @@ from pathlib import Path
 from companion.box.box_values import Box, Fingering
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.box.ornaments import load_ornaments
 from companion.box.pins import Pin, load_pins, pins_beside, pins_in
 from companion.cli.named import name_in
 from companion.errors import Place, UserError
@@ -59,7 +60,7 @@ class Opened:
 
 def open_round(book: str, asked: Asked | None, voice: str | None = None) -> tuple[Tune, OnceThrough]:
     """A tune of a book and its round."""
-    tune = read_tune(Path(book), asked, voice)
+    tune = read_tune(Path(book), asked, voice, ornaments=load_ornaments().names)
     try:
         return tune, unfold(tune)
     except UserError as why:

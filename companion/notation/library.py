@@ -13,7 +13,7 @@ import json
 import re
 import sqlite3
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from contextlib import closing
 from dataclasses import dataclass, fields
 from functools import cache
@@ -26,6 +26,7 @@ from companion.notation.book import read_book, read_bytes
 from companion.notation.book_values import Book
 from companion.notation.spelling import Speller
 from companion.tune.names import name_of
+from companion.tune.ornament_signs import in_abc
 from companion.tune.tune_values import Problem
 
 FIRST_NOTES = 16
@@ -82,19 +83,20 @@ class FirstNotes:
     letters: tuple[int, ...] = ()
 
 
-def listing(path: Path, voice: str | None = None) -> Listing:
-    """The tunes of a book, from the cache where it has them.
+def listing(path: Path, voice: str | None = None, ornaments: Collection[str] = ()) -> Listing:
+    """The tunes of a book, from the cache where it has them; `ornaments` as in `read_book`.
 
     Raises
     ------
     UserError
         As `companion.notation.read_book` does.
     """
-    digest = hashlib.sha256(f"{path.suffix.lower()}\n{voice or ''}\n".encode() + read_bytes(path)).hexdigest()
+    asked = f"{path.suffix.lower()}\n{voice or ''}\n{' '.join(sorted(in_abc(ornaments)))}\n"
+    digest = hashlib.sha256(asked.encode() + read_bytes(path)).hexdigest()
     cached = _load(digest)
     if cached is not None:
         return cached
-    made = listing_of(read_book(path, voice))
+    made = listing_of(read_book(path, voice, ornaments=ornaments))
     _store(digest, made)
     return made
 

@@ -18,6 +18,7 @@ from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit
 from companion.notation.book_values import Book
 from companion.tune.build_tune import Heading, build
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Extras, Joint, Jump, Mark, Melody
+from companion.tune.ornament_signs import SIGNS
 from companion.tune.ticks import Ticks, ticks
 from companion.tune.tune_values import Key, Meter, Tempo
 
@@ -26,9 +27,8 @@ LARGEST = 4_000_000
 MOST_NOTES = 10_000
 MOST_MEMBERS = 64
 
-_EXPRESSIONS = {
-    "Trill": "trill", "Turn": "turn", "InvertedTurn": "inverted turn", "Mordent": "mordent",
-    "InvertedMordent": "upper mordent", "Fermata": "fermata",
+_EXPRESSIONS = {sign.class_name: sign.name for sign in SIGNS if sign.class_name} | {
+    "Fermata": "fermata",
     "Staccato": "staccato", "Accent": "accent", "Tenuto": "tenuto", "BreathMark": "breath", "UpBow": "up-bow",
     "DownBow": "down-bow",
 }  # fmt: skip
@@ -276,8 +276,6 @@ class _PartReader:
                 finger = int(mark.fingerNumber)
             elif kind in _EXPRESSIONS:
                 names.append(_EXPRESSIONS[kind])
-            elif kind.endswith("Mordent"):
-                names.append("upper mordent" if "Inverted" in kind else "mordent")
         names += [name for name in others if name]
         if not (names or self.grace or chord or under or finger is not None):
             return NO_EXTRAS

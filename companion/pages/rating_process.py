@@ -17,6 +17,7 @@ from pathlib import Path
 
 from companion.box.box_values import Box
 from companion.box.layout import load_box
+from companion.box.ornaments import load_ornaments
 from companion.errors import UserError
 from companion.notation import read_book
 from companion.notation.book import read_bytes
@@ -53,7 +54,8 @@ def weighed(path: Path, box: Box, voice: str | None, named: Container[str] | Non
     """Weigh what is not known yet of a book, or of the named tunes in it; kept as it goes on."""
     key = key_of(read_bytes(path), box, voice)
     done = known(key)
-    asked = (tune for tune in read_book(path, voice).tunes if named is None or tune.name in named)
+    tunes = read_book(path, voice, ornaments=load_ornaments().names).tunes
+    asked = (tune for tune in tunes if named is None or tune.name in named)
     return _kept(key, _each((tune for tune in asked if tune.name not in done), box))
 
 

@@ -110,7 +110,7 @@ class RoundMaker:
         course = self.course
         laid = course.laid(wish.piece)
         timeline = self.timeline(wish)
-        made = passage(laid, timeline, course.meter, self.settings.score, request, key=course.key, rate=self.rate)
+        made = passage(laid, timeline, course.meter, self.settings.score, request, rate=self.rate)
         now, ahead = self._taken(wish, number, laid), self._taken(wish, number + 1, laid)
         loud = self.settings.score.velocity
         return beside(made, now, ahead, timeline, first=number == 0, velocity=loud, shift=wish.shift)

@@ -98,6 +98,5 @@ class RoundRenderer:
             course.meter,
             self._settings.score,
             request,
-            key=course.key,
             rate=self._rate,
         )
