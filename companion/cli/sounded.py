@@ -112,7 +112,10 @@ def course_of(opened: Opened) -> TuneInHand:
     """The tune as the rounds need it."""
     tune = opened.tune
     target, beat = opened.target
-    return TuneInHand(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+    return TuneInHand(
+        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target,
+        marking=opened.tables.marks, ornaments=opened.tables.ornaments,
+    )  # fmt: skip
 
 
 def tied_to(given: argparse.Namespace, course: TuneInHand) -> Tied | None:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from functools import cache
 from pathlib import Path
 
 from companion.marking.cause_table import WEIGHTS
-from companion.places import table
 from companion.toml_file import read_toml
 
 
@@ -91,7 +89,7 @@ class MarkingRules:
     cause: CauseRules
 
 
-def read_rules(path: Path) -> MarkingRules:
+def read_marking_rules(path: Path) -> MarkingRules:
     """Read a table of rules.
 
     Raises
@@ -110,9 +108,3 @@ def read_rules(path: Path) -> MarkingRules:
             weights={key: file.number("cause", key) for key in WEIGHTS},
         ),
     )
-
-
-@cache
-def default_rules() -> MarkingRules:
-    """The player's own `marks.toml` where there is one, else the one that comes with the program."""
-    return read_rules(table("marks.toml"))

@@ -17,10 +17,11 @@ from pathlib import Path
 
 from companion import places
 from companion.box.box_values import Box
-from companion.box.choose import Difficulty, difficulty_of, load_choose, what_would_fit
+from companion.box.choose import Difficulty, difficulty_of, what_would_fit
 from companion.box.fingering import finger_round
 from companion.sound.tempi import target_of
 from companion.store.record import fingerprint
+from companion.tables import read_tables
 from companion.timeline import Timeline
 from companion.tune.tune import Tune
 from companion.tune.tune_values import OnceThrough
@@ -49,17 +50,18 @@ class TuneDifficulty:
 
 def weigh(tune: Tune, round_: OnceThrough, box: Box) -> TuneDifficulty:
     """How hard a tune is on a box, as it is written: what a tutor has pinned beside its book does not count."""
-    fingering = finger_round(round_, box)
+    tables = read_tables()
+    fingering = finger_round(round_, box, tables)
     print_ = fingerprint(round_)
     if fingering.missing:
         return TuneDifficulty(tune.name, print_, None, what_would_fit(round_, box))
     seconds = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
-    return TuneDifficulty(tune.name, print_, difficulty_of(round_, fingering, seconds))
+    return TuneDifficulty(tune.name, print_, difficulty_of(round_, fingering, tables, seconds))
 
 
 def share_of(points: float) -> float:
     """Points as a share, 0 (anyone) to 1 (hardest): one level of `config/choose.toml` is one dot of the window's."""
-    bounds = [0.0, *(most for _, most in load_choose().levels)]
+    bounds = [0.0, *(most for _, most in read_tables().choose.levels)]
     count = len(bounds) - 1
     if count < 2:
         return 0.0

@@ -17,11 +17,11 @@ from pathlib import Path
 
 from companion.box.box_values import Box
 from companion.box.layout import load_box
-from companion.box.ornaments import load_ornaments
 from companion.errors import UserError
 from companion.notation import read_book
 from companion.notation.book import read_bytes
 from companion.pages.difficulty_cache import TuneDifficulty, keep, key_of, known, weigh
+from companion.tables import read_tables
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
@@ -54,7 +54,7 @@ def weighed(path: Path, box: Box, voice: str | None, named: Container[str] | Non
     """Weigh what is not known yet of a book, or of the named tunes in it; kept as it goes on."""
     key = key_of(read_bytes(path), box, voice)
     done = known(key)
-    tunes = read_book(path, voice, ornaments=load_ornaments().names).tunes
+    tunes = read_book(path, voice, ornaments=read_tables().ornaments.names).tunes
     asked = (tune for tune in tunes if named is None or tune.name in named)
     return _kept(key, _each((tune for tune in asked if tune.name not in done), box))
 

@@ -83,7 +83,7 @@ class RoundMaker:
         self._cuts: dict[tuple[int, int, float, int], Sound] = {}  # of the recording, as they have sounded
         self.renderer = Renderer(settings.voices, rate=rate, concert=concert, apart=bool(take))
         self._rhythm = rhythm
-        self._figures = figures_of(course.fingering, course.keys)
+        self._figures = figures_of(course.fingering, course.keys, course.ornaments)
         self._pressed = pressed_of(course.round, course.fingering, course.key)
 
     def timeline(self, wish: SoundWish) -> Timeline:

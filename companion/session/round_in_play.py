@@ -71,7 +71,7 @@ def judged(one: RoundInPlay, heard: Sequence[Heard], seconds: float, course: Tun
         return JudgedRound(None, words("said_silent"))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
-    outcome = Outcome(going.task, marks.clean, faults(marks))
+    outcome = Outcome(going.task, marks.clean, faults(marks, course.marking))
     return JudgedRound(marks, sentence(marks, course, words), verdicts, outcome)
 
 
@@ -95,6 +95,7 @@ def _marks(going: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Mark
         fingering=course.hand(going.task.piece),
         beat=course.beat,
         lowest=course.lowest,
+        rules=course.marking,
     )
 
 

@@ -150,7 +150,14 @@ class Session:
         self.devices.sounding.render(self.course, going)
         heard = [Heard(going.timeline.seconds(one.at), one.pitch) for one in going.asked]
         for timeline in (None, going.timeline):
-            mark(going.asked, heard, timeline=timeline, fingering=self.course.fingering, beat=self.course.beat)
+            mark(
+                going.asked,
+                heard,
+                timeline=timeline,
+                fingering=self.course.fingering,
+                beat=self.course.beat,
+                rules=self.course.marking,
+            )
         lead = float(going.count_in) * going.timeline.whole
         around = self._around()
         # Without its cautions the window is laid out anew, in other sizes.
@@ -392,7 +399,7 @@ class Session:
             going = self.devices.sounding.queue(speaker, self.course, going, self._click)
         else:
             going = replace(going, timeline=going.timeline.moved(speaker.now()))
-        live = LiveMarker(going.asked, going.timeline if going.clocked else None)
+        live = LiveMarker(going.asked, going.timeline if going.clocked else None, self.course.marking)
         one = RoundInPlay(going, live, TwoHands(live, going.asked, self.course.lowest), self.standin)
         self._underway.append(one)
         if self.standin and asked.step != LISTEN:

@@ -12,16 +12,15 @@ import pytest
 import companion
 from companion.box.box_values import Box, Press
 from companion.lesson.lesson_values import Kind, Piece
-from companion.marking import causes
 from companion.marking.cause_table import CAUSES, WEIGHTS, Cause
 from companion.marking.mark_values import Heard
-from companion.marking.marking_rules import default_rules
 from companion.marking.marks import mark
 from companion.marking.summary import Trouble
 from companion.places import shipped
 from companion.session.round_sentences import to_work_on
 from companion.tune.part_bars import Bar
 from tests.marking.small import BOX, LINE, asked_for, fingered
+from tests.shipped_tables import TABLES
 
 ROWS = list(CAUSES.values())
 
@@ -70,8 +69,8 @@ def test_a_new_cause_needs_only_its_row_its_weight_and_its_words(monkeypatch: py
         weight="two_below",
         slip=two_below,
     )
-    monkeypatch.setitem(causes.CAUSES, row.name, row)
-    rules = default_rules()
+    monkeypatch.setitem(CAUSES, row.name, row)
+    rules = TABLES.marks
     rules = replace(rules, cause=replace(rules.cause, weights={**rules.cause.weights, "two_below": 1.0}))
     asked = asked_for(69, 62, 78)
     came = BOX.pitch(two_below(BOX, fingered(asked).notes[1].press)[0])

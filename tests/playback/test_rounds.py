@@ -30,6 +30,7 @@ from companion.sound.tempi import target_of
 from companion.sound.transport import LEAD, Loop, Transport
 from companion.tune.tune_values import Meter
 from companion.tune.unfold import unfold
+from tests.shipped_tables import TABLES
 
 RATE = 44100
 SETTINGS = sound_settings()
@@ -39,10 +40,20 @@ def in_hand(number: int) -> tuple[RoundMaker, dict[str, Any], str]:
     """A demo tune, its pieces by name, and its rhythm."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
-    fingering = finger_round(round_, load_box("bc-21"))
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
     target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    course = TuneInHand(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
-    pieces = {piece.name: piece for piece in cut(round_, fingering.notes)}
+    course = TuneInHand(
+        tune.title,
+        round_,
+        fingering,
+        tune.meter,
+        tune.key,
+        beat,
+        target,
+        marking=TABLES.marks,
+        ornaments=TABLES.ornaments,
+    )
+    pieces = {piece.name: piece for piece in cut(round_, fingering.notes, rules=TABLES.lesson)}
     return RoundMaker(course, SETTINGS, tune.rhythm), pieces, tune.rhythm
 
 
@@ -125,10 +136,20 @@ def test_a_tune_with_a_roll_sounds_what_the_buttons_have(tmp_path: Path) -> None
     (tmp_path / "rolled.abc").write_text("X:1\nT:Rolled\nR:jig\nM:6/8\nL:1/8\nK:D\n~B3 AFA|d3 d3|\n", encoding="utf-8")
     rolled = read_book(tmp_path / "rolled.abc").tune(1)
     round_ = unfold(rolled)
-    fingering = finger_round(round_, load_box("bc-21"))
-    course = TuneInHand("", round_, fingering, rolled.meter, rolled.key, Fraction(3, 8), 100.0)
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
+    course = TuneInHand(
+        "",
+        round_,
+        fingering,
+        rolled.meter,
+        rolled.key,
+        Fraction(3, 8),
+        100.0,
+        marking=TABLES.marks,
+        ornaments=TABLES.ornaments,
+    )
     rounds = RoundMaker(course, SETTINGS)
-    piece = piece_named(cut(round_, fingering.notes), None)
+    piece = piece_named(cut(round_, fingering.notes, rules=TABLES.lesson), None)
     tones = [tone for tone in voices(made(rounds, SoundWish(piece, 60.0)), SoundVoice.MELODY) if tone.index == 0]
     bellows = fingering.notes[0].press.bellows.value
     has = {pitch for row in fingering.box.rows for pitch in getattr(row, bellows) if pitch is not None}
@@ -364,7 +385,7 @@ def test_another_concert_pitch_reaches_the_renderer() -> None:
     rounds, _, _ = in_hand(1)
     other = RoundMaker(rounds.course, SETTINGS, concert=430.0)
     assert isinstance(other.renderer, Renderer)
-    piece = SoundWish(cut(rounds.course.round, rounds.course.fingering.notes)[0], 100.0)
+    piece = SoundWish(cut(rounds.course.round, rounds.course.fingering.notes, rules=TABLES.lesson)[0], 100.0)
     one, two = rounds.loop(piece, 0), other.loop(piece, 0)
     assert one is not None
     assert two is not None

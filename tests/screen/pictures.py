@@ -29,6 +29,7 @@ from companion.screen.window import open_window
 from companion.store.record import fingerprint
 from companion.tune.unfold import unfold
 from tests.session.fakes import Bench, exactly
+from tests.shipped_tables import TABLES
 
 FOLDER = Path(__file__).parent / "pictures"
 SIZE = (1280, 720)
@@ -42,7 +43,7 @@ class Sitting(Bench):
     def __init__(self, folder: Path) -> None:
         super().__init__(folder, number=2, calm_wait=8.0)
         course = self.session.course
-        self.session.course = replace(course, signposts=signposts(course.round, course.fingering))
+        self.session.course = replace(course, signposts=signposts(course.round, course.fingering, tables=TABLES))
         self.drawn = open_window(SIZE)
         self.seen: Page | None = None
         self.player.standin_on = False
