@@ -181,7 +181,7 @@ def tunes(count: int, seed: int) -> Iterator[Tuned]:
             fingering = finger_round(round_, box, tables=read_tables())
             if not fingering.playable or len(round_.notes) < 32:
                 continue
-            target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+            target, beat = target_of(tune.rhythm, tune.meter, read_tables().dances, tune.tempo)
             timeline = Timeline(target, beat)
             lesson = lesson_of(round_, fingering.notes, cut(round_, fingering.notes, rules))
             bar = float(tune.meter.bar or 4 * beat) * timeline.whole

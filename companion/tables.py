@@ -1,10 +1,12 @@
-"""The tables of `config/` that fingering, lessons, memory and marks stand on: read once, and handed in from the edge.
+"""The tables of `config/` that fingering, lessons, memory, marks and tempi stand on.
 
-A player's own table stands in for ours (`companion.places.table`). What works with them takes the one that it needs.
+They are read once, at the edge, and handed in: what works with them takes the one that it needs. A player's own table
+stands in for ours (`companion.places.table`).
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -22,18 +24,20 @@ from companion.screen.actions import load_keys
 from companion.screen.pedal_table import load_pedals
 from companion.screen.theme import load_themes
 from companion.screen.words import load_words
-from companion.sound.lift import lifts
+from companion.sound.lift import DanceLift, read_lifts
 from companion.sound.sound_settings import sound_settings
-from companion.sound.tempi import dances
+from companion.sound.tempi import Dances, read_dances
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tables(BoxTables):
-    """One field a table: those of the box, and `lesson.toml`, `memory.toml`, `marks.toml`."""
+    """One field a table: those of the box, `lesson`, `memory`, `marks`, `tempi` and `lift.toml`."""
 
     lesson: LessonRules
     memory: MemoryRules
     marks: MarkingRules
+    dances: Dances
+    lifts: Mapping[str, DanceLift]
 
 
 @cache
@@ -53,6 +57,8 @@ def read_tables() -> Tables:
         lesson=read_lesson_rules(table("lesson.toml"), shipped("config", "lesson.toml")),
         memory=read_memory_rules(table("memory.toml")),
         marks=read_marking_rules(table("marks.toml")),
+        dances=read_dances(table("tempi.toml")),
+        lifts=read_lifts(table("lift.toml")),
     )
 
 
@@ -64,6 +70,6 @@ def check_tables() -> None:
     UserError
         What is wrong, with its file and line.
     """
-    for read in (read_tables, read_standin, dances, lifts, sound_settings, load_keys, load_pedals, load_themes):
+    for read in (read_tables, read_standin, sound_settings, load_keys, load_pedals, load_themes):
         read()
     load_words()

@@ -77,7 +77,9 @@ def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
     from companion.box.choose import keys_by_ease, transposed
 
     if wanted == "best":
-        keys = keys_by_ease(opened.round, opened.box, opened.tables, whole_note=seconds_a_whole_note(opened.tune))
+        keys = keys_by_ease(
+            opened.round, opened.box, opened.tables, whole_note=seconds_a_whole_note(opened.tune, opened.tables.dances)
+        )
         if not keys:
             raise UserError(f"“{opened.tune.title}” fits {opened.box.id} in no key; choose another box")
         best = keys[0]

@@ -18,7 +18,7 @@ from companion.lesson.lesson_values import Lesson, Piece
 from companion.lesson.pieces import cut
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_lessons
 from companion.notation import read_tune
-from companion.sound.tempi import target_of
+from companion.sound.tempi import Dances, target_of
 from companion.tables import Tables, read_tables
 from companion.timeline import Timeline
 from companion.tune.names import Asked, parts_of
@@ -55,7 +55,7 @@ class Opened:
     @property
     def target(self) -> tuple[float, Fraction]:
         """The tempo to reach, and its beat: the tutor's, or the tune's own, or the dance's."""
-        target, beat = target_of(self.tune.rhythm, self.tune.meter, self.tune.tempo)
+        target, beat = target_of(self.tune.rhythm, self.tune.meter, self.tables.dances, self.tune.tempo)
         return self.tutor.target or target, beat
 
 
@@ -76,7 +76,8 @@ def open_tune(book: str, asked: Asked | None, box_name: str, voice: str | None =
     fingering = finger_round(round_, box, tables, pins_of(book, tune))
     beside = lesson_beside(Path(book))
     tutor = load_tutor(beside, tune.name, round_) if beside.is_file() else Tutor()
-    whole = Timeline(tutor.target or target_of(tune.rhythm, tune.meter, tune.tempo)[0], _beat(tune)).whole
+    target, beat = target_of(tune.rhythm, tune.meter, tables.dances, tune.tempo)
+    whole = Timeline(tutor.target or target, beat).whole
     pieces = cut(round_, fingering.notes, tables.lesson, phrases=tutor.phrases, whole=whole)
     opened = Opened(tune, round_, box, fingering, pieces, tables, tutor)
     check_names(tutor, opened.pieces)
@@ -115,7 +116,7 @@ def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str,
         round_,
         box,
         fingering,
-        cut(round_, fingering.notes, tables.lesson, whole=seconds_a_whole_note(first)),
+        cut(round_, fingering.notes, tables.lesson, whole=seconds_a_whole_note(first, tables.dances)),
         tables,
         later=_keys(round_, opened),
     )
@@ -154,13 +155,9 @@ def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
     return (*(pin for pin in pins if pin.written not in again), *told)
 
 
-def _beat(tune: Tune) -> Fraction:
-    return target_of(tune.rhythm, tune.meter, tune.tempo)[1]
-
-
-def seconds_a_whole_note(tune: Tune) -> float:
+def seconds_a_whole_note(tune: Tune, dances: Dances) -> float:
     """How long a whole note lasts at the tune's target tempo."""
-    return Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+    return Timeline(*target_of(tune.rhythm, tune.meter, dances, tune.tempo)).whole
 
 
 def exact(value: Fraction) -> str:

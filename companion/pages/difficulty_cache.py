@@ -55,7 +55,7 @@ def weigh(tune: Tune, round_: OnceThrough, box: Box) -> TuneDifficulty:
     print_ = fingerprint(round_)
     if fingering.missing:
         return TuneDifficulty(tune.name, print_, None, what_would_fit(round_, box))
-    seconds = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+    seconds = Timeline(*target_of(tune.rhythm, tune.meter, tables.dances, tune.tempo)).whole
     return TuneDifficulty(tune.name, print_, difficulty_of(round_, fingering, tables, seconds))
 
 

@@ -16,7 +16,7 @@ from companion.marking.take_in_tune import PlacedNote, TakeNote, in_piece
 from companion.playback.hand_sounds import figures_of, pressed_of
 from companion.playback.take_tones import beside
 from companion.practice.round_plan import TuneInHand
-from companion.sound.lift import lift_of
+from companion.sound.lift import DanceLift
 from companion.sound.recording import Tied
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, SoundVoice, passage
@@ -71,7 +71,7 @@ class RoundMaker:
         self,
         course: TuneInHand,
         settings: SoundSettings,
-        rhythm: str = "",
+        lift: DanceLift | None = None,
         concert: float = 440.0,
         rate: int = 44100,
         recording: Tied | None = None,
@@ -82,7 +82,7 @@ class RoundMaker:
         self._take = take
         self._cuts: dict[tuple[int, int, float, int], Sound] = {}  # of the recording, as they have sounded
         self.renderer = Renderer(settings.voices, rate=rate, concert=concert, apart=bool(take))
-        self._rhythm = rhythm
+        self._lift = lift
         self._figures = figures_of(course.fingering, course.keys, course.ornaments)
         self._pressed = pressed_of(course.round, course.fingering, course.key)
 
@@ -103,7 +103,7 @@ class RoundMaker:
             melody=not room and self._recording is None,
             ornaments=wish.ornaments,
             shift=wish.shift,
-            lift=lift_of(self._rhythm, self.course.meter, wish.lift),
+            lift=self._lift.by(wish.lift) if self._lift is not None else None,
             figures=self._figures,
             left=self._pressed if wish.basses else {},
         )

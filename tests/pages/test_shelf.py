@@ -41,7 +41,7 @@ def test_it_is_weighed_beside_and_agrees_with_the_ranking() -> None:
     choices = []
     for tune in read_book(demo_book()).tunes:
         round_ = unfold(tune)
-        whole = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+        whole = Timeline(*target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)).whole
         hard = difficulty_of(round_, finger_round(round_, load_box(BOX), tables=TABLES), TABLES, whole)
         choices.append(Choice((tune.number, tune.nth), tune.title, hard, hard.reason))
     ranked = rank(choices, table=TABLES.choose)

@@ -36,12 +36,16 @@ RATE = 44100
 SETTINGS = sound_settings()
 
 
+def shipped_lift(rhythm: str, meter: Meter) -> DanceLift | None:
+    return lift_of(rhythm, meter, TABLES.dances, TABLES.lifts)
+
+
 def in_hand(number: int) -> tuple[RoundMaker, dict[str, Any], str]:
     """A demo tune, its pieces by name, and its rhythm."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
     fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    target, beat = target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)
     course = TuneInHand(
         tune.title,
         round_,
@@ -54,7 +58,7 @@ def in_hand(number: int) -> tuple[RoundMaker, dict[str, Any], str]:
         ornaments=TABLES.ornaments,
     )
     pieces = {piece.name: piece for piece in cut(round_, fingering.notes, rules=TABLES.lesson)}
-    return RoundMaker(course, SETTINGS, tune.rhythm), pieces, tune.rhythm
+    return RoundMaker(course, SETTINGS, shipped_lift(tune.rhythm, tune.meter)), pieces, tune.rhythm
 
 
 @pytest.fixture(scope="module", params=[1, 2, 3, 4, 5])
@@ -197,10 +201,12 @@ def test_lift_keeps_the_beats_and_shares_out_what_is_within() -> None:
         [0, 0.375 * (1 / 3 + 1 / 2) / 2, 0.375 * (2 / 3 + 2 / 3) / 2, 0.375]
     )
     common = Meter("C|", Fraction(1), (Fraction(1, 2),) * 2)
-    assert lift_of("hornpipe", common, 0.0) is None
-    assert lift_of("Hornpipe", common, 2.0) == DanceLift(Fraction(1, 4), (3.0, 1.0), 1.0)
-    assert lift_of("jig", common, 1.0) is None
-    assert lift_of("waltz", Meter("3/4", Fraction(3, 4), (Fraction(1, 4),) * 3), 1.0) is None
+    hornpipe = shipped_lift("Hornpipe", common)
+    assert hornpipe == DanceLift(Fraction(1, 4), (3.0, 1.0), 1.0)
+    assert (hornpipe.by(0.0), hornpipe.by(2.0)) == (None, hornpipe)
+    assert hornpipe.by(0.5) == replace(hornpipe, amount=0.5)
+    assert shipped_lift("jig", common) is None
+    assert shipped_lift("waltz", Meter("3/4", Fraction(3, 4), (Fraction(1, 4),) * 3)) is None
 
 
 def test_lift_moves_no_beat_of_a_tune(tune: tuple[RoundMaker, dict[str, Any], str]) -> None:
@@ -218,7 +224,7 @@ def test_lift_moves_no_beat_of_a_tune(tune: tuple[RoundMaker, dict[str, Any], st
         if note.at in beats:
             assert other.start == pytest.approx(one.start)
         moved += abs(other.start - one.start) > 0.005
-    assert (moved > 0) is (lift_of(rhythm, rounds.course.meter, 1.0) is not None)
+    assert (moved > 0) is (shipped_lift(rhythm, rounds.course.meter) is not None)
 
 
 def test_a_shift_moves_melody_and_basses_and_levels_are_kept_in_midi() -> None:

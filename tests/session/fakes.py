@@ -212,7 +212,7 @@ def a_tune_in_hand(number: int = 1) -> tuple[TuneInHand, Lesson]:
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
     fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+    target, beat = target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)
     in_hand = TuneInHand(
         tune.title,
         round_,
