@@ -6,9 +6,11 @@ import sqlite3
 import time
 from pathlib import Path
 
+from companion import kept_values
 from companion.box.choose import Choice, difficulty_of, rank
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.kept_values import FILE
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
 from companion.pages.difficulty_cache import key_of, known, share_of, weigh
@@ -109,12 +111,15 @@ def test_a_damaged_cache_is_begun_anew(own_folders: Path) -> None:
 
     tune = read_book(demo_book()).tune(1)
     found = weigh(tune, unfold(tune), load_box(BOX))
-    path = own_folders / "cache" / "weights.sqlite"
+    path = own_folders / "cache" / FILE
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(b"not a database" * 100)
     assert known("key") == {}
     keep("key", [found])
     assert known("key") == {"1": found}
+    kept_values.keep("key", {"1": ["print", ["heavy"], ""]})
+    assert known("key") == {}
+    keep("key", [found])
     with sqlite3.connect(path) as db:
-        db.execute("UPDATE weighed SET difficulty = 'heavy'")
+        db.execute("UPDATE kept SET text = 'heavy'")
     assert known("key") == {}
