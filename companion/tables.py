@@ -15,17 +15,11 @@ from companion.box.box_tables import BoxTables
 from companion.box.choose_table import read_choose
 from companion.box.hand_costs import read_hand
 from companion.box.ornaments import read_ornaments
-from companion.input.standin import read_standin
 from companion.lesson.lesson_rules import LessonRules, read_lesson_rules
 from companion.lesson.review import MemoryRules, read_memory_rules
 from companion.marking.marking_rules import MarkingRules, read_marking_rules
 from companion.places import shipped, table
-from companion.screen.actions import load_keys
-from companion.screen.pedal_table import load_pedals
-from companion.screen.theme import load_themes
-from companion.screen.words import load_words
 from companion.sound.lift import DanceLift, read_lifts
-from companion.sound.sound_settings import sound_settings
 from companion.sound.tempi import Dances, read_dances
 
 
@@ -60,16 +54,3 @@ def read_tables() -> Tables:
         dances=read_dances(table("tempi.toml")),
         lifts=read_lifts(table("lift.toml")),
     )
-
-
-def check_tables() -> None:
-    """Read every table, those of sound and window too, so that what is wrong is told before a session begins.
-
-    Raises
-    ------
-    UserError
-        What is wrong, with its file and line.
-    """
-    for read in (read_tables, read_standin, sound_settings, load_keys, load_pedals, load_themes):
-        read()
-    load_words()

@@ -23,7 +23,7 @@ from companion.notation import library
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune, Pages
-from companion.pages.player_choices import PlayerChoices, calm_wait, load_choices
+from companion.pages.player_choices import PlayerChoices, load_choices
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Due, Shelf
 from companion.playback.round_renderer import RoundRenderer
@@ -34,6 +34,7 @@ from companion.practice.state_json import from_plain
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
+from companion.session.all_tables import check_tables
 from companion.session.memory import give_back
 from companion.session.session import FRAME, Devices, Session
 from companion.session.session_files import worth_working_on
@@ -41,7 +42,7 @@ from companion.session.session_folders import clear_old, folder_for
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
-from companion.tables import check_tables, read_tables
+from companion.tables import read_tables
 from companion.tune.beat_names import beat_name
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
@@ -93,7 +94,6 @@ def run(given: argparse.Namespace) -> None:
     give_back()
     own = load_choices()
     check_tables()
-    calm_wait()  # so that what is wrong in its table is told too
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
     )
