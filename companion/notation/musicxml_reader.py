@@ -119,7 +119,7 @@ def _checked(data: bytes, place: Place) -> str:
 
 
 def _other_ornaments(text: str, nth: int) -> list[list[str]]:
-    """The ornaments by name (a roll) of each note of the part `nth` (from 0), in order: music21 leaves the names out."""
+    """The ornaments by name (a roll) of each note of part `nth` (from 0), in order: music21 leaves the names out."""
     parts = re.findall(r"<part\s.*?</part>", text, re.DOTALL) if "<score-partwise" in text else [text]
     found: list[list[str]] = []
     for note in re.findall(r"<note\b.*?</note>", parts[nth] if nth < len(parts) else "", re.DOTALL):
