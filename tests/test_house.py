@@ -114,3 +114,16 @@ def test_the_core_opens_only_a_file_whose_path_it_is_given(module: str) -> None:
         node for node in ast.walk(tree) if isinstance(node, ast.Call) and opens(node) and id(node) not in given
     ]
     assert [f"{opens(call)} in line {call.lineno}" for call in elsewhere] == []
+
+
+def names_from(module: str) -> set[str]:
+    """The names that a module imports from others of ours."""
+    tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
+    froms = (node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom))
+    return {alias.name for node in froms if (node.module or "").startswith("companion") for alias in node.names}
+
+
+def test_each_table_of_the_core_is_read_in_one_place() -> None:
+    readers = {name for name in names_from("companion.tables") if name.startswith("read_")}
+    assert len(readers) == 9
+    assert {module for module in MODULES if names_from(module) & readers} == {"companion.tables"}
