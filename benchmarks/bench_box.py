@@ -32,12 +32,12 @@ from benchmarks.table import Row, at_most, named
 from companion.box.box_values import Box
 from companion.box.choices import choices, table_of
 from companion.box.fingering import cost_parts, finger_round
-from companion.box.hand_costs import Hand, load_hand
 from companion.box.layout import box_names, load_box
 from companion.box.pitch_names import name_of
 from companion.box.search import Matrix, cheapest_ring
 from companion.errors import UserError
 from companion.notation import read_book
+from companion.tables import Tables, read_tables
 from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from companion.tune.unfold import unfold
 
@@ -119,9 +119,9 @@ def by_scipy(graph: Any, width: int, count: int, steps: int) -> int:
     return int(min(distances[state, count - width + state] for state in range(width))) - steps
 
 
-def searched(round_: OnceThrough, box: Box, hand: Hand) -> tuple[float, float, float]:
+def searched(round_: OnceThrough, box: Box, tables: Tables) -> tuple[float, float, float]:
     """Milliseconds of our search, the textbook's and SciPy's."""
-    matrices = choices(round_, table_of(box, hand)).matrices
+    matrices = choices(round_, table_of(box, tables.hand), tables.ornaments).matrices
     graph = as_graph(matrices)
     own, (cost, _) = timed(lambda: cheapest_ring(matrices))
     plain, same = timed(lambda: textbook(matrices))
@@ -136,11 +136,11 @@ def refusals(rounds: Sequence[OnceThrough], have: set[int]) -> str:
     return ", ".join(f"{name_of(pitch)} {count}" for pitch, count in missing.most_common(4))
 
 
-def hops(round_: OnceThrough, box: Box, hand: Hand) -> tuple[int, int]:
+def hops(round_: OnceThrough, box: Box, tables: Tables) -> tuple[int, int]:
     """How often a finger hops or fingers cross in quick notes, and the fewest that any fingering has."""
-    table = table_of(box, hand)
-    quick = [gap.seconds <= hand.quick + 1e-9 for gap in choices(round_, table).gaps]
-    parts = cost_parts(round_, finger_round(round_, box, hand), hand)
+    table = table_of(box, tables.hand)
+    quick = [gap.seconds <= tables.hand.quick + 1e-9 for gap in choices(round_, table, tables.ornaments).gaps]
+    parts = cost_parts(round_, finger_round(round_, box, tables), tables)
     found = sum(now and ("hop" in part or "cross" in part) for now, part in zip(quick, parts, strict=True))
     pitches = [note.pitch for note in round_.notes]
     ring = [
@@ -150,17 +150,17 @@ def hops(round_: OnceThrough, box: Box, hand: Hand) -> tuple[int, int]:
     return found, cheapest_ring(ring)[0]
 
 
-def outcomes(rounds: Sequence[OnceThrough], hand: Hand) -> None:
+def outcomes(rounds: Sequence[OnceThrough], tables: Tables) -> None:
     """Prints what becomes of each tune on each box."""
     print(f"{'box':<8}{'solved':>7}{'refused':>9}  {'lacking (tunes)':<36}", end="")
     print(f"{'notes':>7}{'moves':>7}{'hops':>6}{'fewest':>8}")
     for name in box_names():
         box = load_box(name)
-        have = set(table_of(box, hand).states)
+        have = set(table_of(box, tables.hand).states)
         solved = [r for r in rounds if {note.pitch for note in r.notes} <= have]
-        found = [finger_round(r, box, hand) for r in solved[::SAMPLE]]
+        found = [finger_round(r, box, tables) for r in solved[::SAMPLE]]
         notes, moves = sum(len(f.notes) for f in found), sum(f.reaches for f in found)
-        counts = [hops(r, box, hand) for r in solved[::SAMPLE]]
+        counts = [hops(r, box, tables) for r in solved[::SAMPLE]]
         print(
             f"{name:<8}{len(solved):>7}{len(rounds) - len(solved):>9}  {refusals(rounds, have):<36}{notes:>7}{moves:>7}"
             f"{sum(one for one, _ in counts):>6}{sum(one for _, one in counts):>8}"
@@ -170,18 +170,18 @@ def outcomes(rounds: Sequence[OnceThrough], hand: Hand) -> None:
 
 def main() -> list[Row]:
     """Measure, and print how the tunes come out and how the time grows."""
-    hand, rounds = load_hand(), folder()
-    outcomes(rounds, hand)
+    tables, rounds = read_tables(), folder()
+    outcomes(rounds, tables)
     print(f"{'box':<8}{'tunes':>7}{'mean ms':>9}{'median':>8}{'worst':>8}")
     whole: list[float] = []
     searches: list[tuple[float, float, float]] = []
     means = []
     for name in box_names():
         box = load_box(name)
-        have = set(table_of(box, hand).states)
+        have = set(table_of(box, tables.hand).states)
         solved = [r for r in rounds if {note.pitch for note in r.notes} <= have][:: SAMPLE // 2]
-        times = [timed(lambda r=r, box=box: finger_round(r, box, hand))[0] for r in solved]  # type: ignore[misc]
-        searches += [searched(r, box, hand) for r in solved[::2]]
+        times = [timed(lambda r=r, box=box: finger_round(r, box, tables))[0] for r in solved]  # type: ignore[misc]
+        searches += [searched(r, box, tables) for r in solved[::2]]
         whole += times
         means.append(statistics.mean(times))
         print(f"{name:<8}{len(times):>7}{means[-1]:>9.2f}{statistics.median(times):>8.2f}{max(times):>8.1f}")
@@ -199,11 +199,11 @@ def main() -> list[Row]:
 def grown() -> None:
     """Prints how long one tune of n notes takes."""
     print(f"\none tune of n notes on bc-21\n{'n':>8}{'whole ms':>10}{'µs a note':>11}{'search ms':>11}{'textbook':>10}")
-    box, hand = load_box("bc-21"), load_hand()
+    box, tables = load_box("bc-21"), read_tables()
     for count in GROWTH:
         round_ = wander(count)
-        took, _ = timed(lambda round_=round_: finger_round(round_, box, hand))  # type: ignore[misc]
-        matrices = choices(round_, table_of(box, hand)).matrices
+        took, _ = timed(lambda round_=round_: finger_round(round_, box, tables))  # type: ignore[misc]
+        matrices = choices(round_, table_of(box, tables.hand), tables.ornaments).matrices
         own, (cost, _) = timed(lambda matrices=matrices: cheapest_ring(matrices))  # type: ignore[misc]
         plain, same = timed(lambda matrices=matrices: textbook(matrices))  # type: ignore[misc]
         assert cost == same

@@ -31,6 +31,7 @@ from companion.marking.live import LiveMarker
 from companion.marking.mark_values import Asked, Heard
 from companion.marking.match import match_in_time
 from companion.marking.two_hands import TwoHands
+from companion.tables import read_tables
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
 
@@ -48,7 +49,7 @@ def main() -> list[Row]:
         asked = made_tune(4000 + seed, bars=16)[:NOTES]
         heard, truth = simulate_take(asked, LINE, LEARNER, random.Random(seed))
         takes.append((asked, heard, {(t.written, t.heard) for t in truth if None not in (t.written, t.heard)}))
-    ours = [_timed(lambda a, h: set(match_in_time(a, h, LINE)), *take) for take in takes]
+    ours = [_timed(lambda a, h: set(match_in_time(a, h, LINE, rules=read_tables().marks)), *take) for take in takes]
     others: list[tuple[str, Match]] = [(named("mir_eval"), by_mir_eval)]
     other = _other()
     if other is None:
@@ -130,7 +131,7 @@ def _live(notes: int) -> list[float]:
     heard, _ = simulate_take(asked, LINE, LEARNER, random.Random(1))
     took = []
     for _ in range(max(1, 2048 // notes)):
-        hands = TwoHands(LiveMarker(asked, LINE), asked)
+        hands = TwoHands(LiveMarker(asked, LINE, rules=read_tables().marks), asked)
         for note in heard:
             start = time.thread_time()  # the processor's: other work does not add to it
             hands.hear(note)

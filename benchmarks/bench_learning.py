@@ -26,7 +26,7 @@ from companion.box.box_values import Fingering
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
 from companion.lesson.learning_order import lesson_of
-from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Kind as What
 from companion.lesson.lesson_values import Lesson, Piece
 from companion.lesson.pieces import cut
@@ -36,6 +36,7 @@ from companion.practice.machine import after_round
 from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, Outcome, RoundTask, start, task
 from companion.practice.sitting import after, begin
 from companion.sound.tempi import target_of
+from companion.tables import read_tables
 from companion.timeline import Timeline
 from companion.tune.tune import Tune
 from companion.tune.tune_values import OnceThrough
@@ -170,17 +171,17 @@ def tunes(count: int, seed: int) -> Iterator[Tuned]:
     rng = random.Random(seed)
     rng.shuffle(files)
     box = load_box("bc-21")
-    rules = lesson_rules()
+    rules = read_tables().lesson
     found = 0
     for file in files:
         if found == count:
             return
         for tune in read_book(file).tunes[:1]:
             round_ = unfold(tune)
-            fingering = finger_round(round_, box)
+            fingering = finger_round(round_, box, tables=read_tables())
             if not fingering.playable or len(round_.notes) < 32:
                 continue
-            target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
+            target, beat = target_of(tune.rhythm, tune.meter, read_tables().dances, tune.tempo)
             timeline = Timeline(target, beat)
             lesson = lesson_of(round_, fingering.notes, cut(round_, fingering.notes, rules))
             bar = float(tune.meter.bar or 4 * beat) * timeline.whole
@@ -190,7 +191,7 @@ def tunes(count: int, seed: int) -> Iterator[Tuned]:
 
 def minutes(tuned: Tuned, kind: Kind, seeds: Sequence[int]) -> tuple[float, float, float]:
     """The mean minutes of the three plans over some seeds."""
-    rules = lesson_rules()
+    rules = read_tables().lesson
     plans: list[list[float]] = [[], [], []]
     for seed in seeds:
         for number, one in enumerate(plans):

@@ -21,10 +21,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from companion.lesson.review import Card, WholeRound, after_review, memory_rules, rate, to_plain
+from companion.lesson.review import Card, WholeRound, after_review, rate, to_plain
 from companion.store.lines import FORMAT, VERSION, to_line
 from companion.store.record import fingerprint, open_record
 from companion.store.round_bars import to_text
+from companion.tables import read_tables
 from companion.tune.part_bars import bars_of
 from companion.tune.tune_values import BarSpan, OnceThrough, Played
 
@@ -56,7 +57,7 @@ def make(path: Path, days: int = DAYS, notes: int = NOTES, seed: int = 1, began:
         with file.open("w", encoding="utf-8") as out:
             out.writelines(map(to_line, lines(days, notes, seed, began)))
         record = open_record(path)
-        record.take_in(file)
+        record.take_in(file, rules=read_tables().memory)
         record.close()
 
 
@@ -98,8 +99,8 @@ def lines(days: int, notes: int, seed: int, first: datetime = BEGAN) -> Iterator
             yield plain
         practised[number] += 1
         last[number] = began
-        rating = rate(tries, memory_rules())
-        card = after_review(cards[number], rating, began, memory_rules()) if rating is not None else None
+        rating = rate(tries, read_tables().memory)
+        card = after_review(cards[number], rating, began, read_tables().memory) if rating is not None else None
         if card is not None and rating is not None:
             cards[number] = card
             reviews.append({"kind": "review", "tune": tunes[number].print, "box": BOX,

@@ -21,6 +21,7 @@ from companion.marking.learner import Learner, simulate_take
 from companion.marking.mark_values import Asked
 from companion.marking.marks import mark
 from companion.notation.abc_reader import read_abc
+from companion.tables import read_tables
 from companion.timeline import Timeline
 from companion.tune.unfold import unfold
 from tests.marking.scoring import Score, score
@@ -57,7 +58,14 @@ def _one(texts: list[str], seed: int, clock: bool) -> Score:
     )
     timeline = Timeline(rng.uniform(50, 110), Fraction(1, 4), Fraction(0), rng.uniform(0, 20))
     heard, truth = simulate_take(asked, timeline, learner, rng, fingering)
-    marks = mark(asked, heard, timeline=timeline if clock else None, fingering=fingering, beat=Fraction(1, 4))
+    marks = mark(
+        asked,
+        heard,
+        timeline=timeline if clock else None,
+        fingering=fingering,
+        beat=Fraction(1, 4),
+        rules=read_tables().marks,
+    )
     return score(marks, truth)
 
 
@@ -69,7 +77,7 @@ def _drawn(texts: list[str], rng: random.Random) -> tuple[tuple[Asked, ...], Fin
         if tune.errors:
             continue
         round_ = unfold(tune)
-        fingering = finger_round(round_, box)
+        fingering = finger_round(round_, box, tables=read_tables())
         if len(round_.notes) <= LONGEST and fingering.playable:
             asked = (Asked(k, n.at, n.length, n.pitch, n.ornaments, n.grace) for k, n in enumerate(round_.notes))
             return tuple(asked), fingering

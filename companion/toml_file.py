@@ -1,8 +1,8 @@
-"""A TOML file, read once, whose every complaint names the file, the line and the column.
+"""A TOML file, read once, whose every complaint names the file and the line.
 
-`tomllib` gives places for faults of syntax only. :func:`line_of` finds the rest in files shaped as ours are: keys,
-tables, arrays of tables, and arrays of values that may run over several lines. A place in a file is named by keys, and
-by positions from 0 in arrays: `("rows", 1, "push", 4)` is the fifth value of `push` in the second `[[rows]]`.
+`tomllib` gives places for faults of syntax only. :func:`line_of` finds the line of the rest: of a key, a table or an
+array of tables; which value of an array is meant is said in words. A place in a file is named by keys, and by positions
+from 0 in arrays: `("rows", 1, "push", 4)` is the fifth value of `push` in the second `[[rows]]`.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import sys
 import tomllib
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
@@ -26,7 +27,6 @@ _WORD = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
 _DOTTED = rf"{_WORD}(?:\s*\.\s*{_WORD})*"
 _HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?\s*(?:#.*)?$")
 _ENTRY = re.compile(rf"(\s*)({_DOTTED})\s*=")
-_TOKEN = re.compile(r""""(?:[^"\\]|\\.)*"|'[^']*'|[^\s,\[\]#]+|#.*|[\[\]]""")
 
 
 def read_toml(path: Path, remedy: str = "mend it") -> TomlFile:
@@ -84,6 +84,9 @@ class TomlFile:
 
     def wrong(self, message: str, *where: Key) -> UserError:
         """A complaint about what stands at a place, or about what is missing there."""
+        # A value of an array is named: there may be many on a line. A table of [[tables]] has a line of its own.
+        if where and isinstance(where[-1], int) and not isinstance(self.get(*where), dict):
+            message = f"value {where[-1] + 1} of `{_dotted(where)}`: {message}"
         return UserError(message, Place(self.path, *line_of(self.text, where)))
 
     def get(self, *where: Key) -> Any:
@@ -102,38 +105,35 @@ class TomlFile:
 
     def table(self, *where: Key) -> dict[str, Any]:
         """The table at a place."""
-        found = self._there("a table", *where)
-        if not isinstance(found, dict):
-            raise self._unfit("a table", *where)
-        return found
+        return self._of(dict, "a table", where)
 
     def each(self, *where: Key) -> tuple[tuple[Key, ...], ...]:
         """The places of the values of a list, so that each can be read."""
-        found = self._there("a list", *where)
-        if not isinstance(found, list):
-            raise self._unfit("a list in square brackets", *where)
-        return tuple((*where, index) for index in range(len(found)))
+        return tuple((*where, index) for index in range(len(self._of(list, "a list in square brackets", where))))
 
     def string(self, *where: Key) -> str:
         """The words at a place."""
-        found = self._there("words", *where)
-        if not isinstance(found, str):
-            raise self._unfit("words in quotation marks", *where)
+        return self._of(str, "words in quotation marks", where)
+
+    def _of(self, kind: type[_T], wanted: str, where: Sequence[Key]) -> _T:
+        found = self._there(wanted, *where)
+        if not isinstance(found, kind):
+            raise self._unfit(wanted, *where)
         return found
 
     def number(self, *where: Key, least: float = -_MOST, most: float = _MOST, above: float | None = None) -> float:
         """The number at a place: from `least` to `most`, and greater than `above`."""
-        wanted = "a number" + _bounds(least, most, above)
-        found = self._there(wanted, *where)
-        if isinstance(found, bool) or not isinstance(found, int | float) or not _between(found, least, most, above):
-            raise self._unfit(wanted, *where)
-        return float(found)
+        return float(self._number(int | float, "a number", where, (least, most, above)))
 
     def count(self, *where: Key, least: float = -_MOST, most: float = _MOST) -> int:
         """The whole number at a place, from `least` to `most`."""
-        wanted = "a whole number" + _bounds(least, most, None)
-        found = self._there(wanted, *where)
-        if isinstance(found, bool) or not isinstance(found, int) or not _between(found, least, most, None):
+        return int(self._number(int, "a whole number", where, (least, most, None)))
+
+    def _number(self, kind: Any, called: str, where: Sequence[Key], bounds: tuple[float, float, float | None]) -> Any:
+        least, most, above = bounds
+        found = self._there(wanted := called + _bounds(*bounds), *where)
+        fits = isinstance(found, kind) and least <= found <= most and (above is None or found > above)
+        if isinstance(found, bool) or not fits:
             raise self._unfit(wanted, *where)
         return found
 
@@ -146,18 +146,25 @@ class TomlFile:
             raise self._unfit(f'a fraction such as "3/8", {most} at the most', *where)
         return Fraction(*numbers)
 
-    def section(self, kind: type[_T], *where: Key, least: float = -_MOST, default: _T | None = None) -> _T:
+    def section(
+        self,
+        kind: type[_T],
+        *where: Key,
+        least: float = -_MOST,
+        default: _T | None = None,
+        besides: Sequence[str] = (),
+    ) -> _T:
         """A table as a value of `kind`, a dataclass whose fields are numbers (`least` and more), words, or true or
         false.
 
         What is left out is as in `default`, and what is not known is then passed over, so that a file of an older or
-        newer program can still be read; without a default, neither may be.
+        newer program can still be read; without a default, neither may be. Keys in `besides` are read elsewhere.
         """
         entries = self.table(*where) if default is None or self.get(*where) is not None else {}
         known = [field.name for field in fields(kind)]  # type: ignore[arg-type]
         for key in entries if default is None else ():
-            if key not in known:
-                raise self.wrong(f"`{key}` is not known here; use {', '.join(known)}", *where, key)
+            if key not in (*known, *besides):
+                raise self.wrong(f"`{key}` is not known here; use {', '.join((*besides, *known))}", *where, key)
         kinds, values = get_type_hints(kind), {}
         for name in known:
             there = name in entries or default is None
@@ -166,16 +173,9 @@ class TomlFile:
 
     def _value(self, kind: object, where: Sequence[Key], least: float) -> object:
         """One field of a section."""
-        if kind is float:
-            return self.number(*where, least=least)
-        if kind is int:
-            return self.count(*where, least=least)
-        if kind is str:
-            return self.string(*where)
-        found = self._there("true or false", *where)
-        if not isinstance(found, bool):
-            raise self._unfit("true or false", *where)
-        return found
+        if kind in (float, int):
+            return self.number(*where, least=least) if kind is float else self.count(*where, least=least)
+        return self.string(*where) if kind is str else self._of(bool, "true or false", where)
 
     def _there(self, wanted: str, *where: Key) -> Any:
         found = self.get(*where)
@@ -186,16 +186,12 @@ class TomlFile:
         return found
 
     def _unfit(self, wanted: str, *where: Key) -> UserError:
-        each = "each value of " if isinstance(where[-1], int) else ""
-        return self.wrong(f"{each}`{_dotted(where)}` must be {wanted}; {self.remedy}", *where)
+        named = "it" if isinstance(where[-1], int) else f"`{_dotted(where)}`"
+        return self.wrong(f"{named} must be {wanted}; {self.remedy}", *where)
 
 
 def _dotted(where: Sequence[Key]) -> str:
     return ".".join(key for key in where if isinstance(key, str))
-
-
-def _between(value: float, least: float, most: float, above: float | None) -> bool:
-    return least <= value <= most and (above is None or value > above)
 
 
 def _bounds(least: float, most: float, above: float | None) -> str:
@@ -207,59 +203,31 @@ def _bounds(least: float, most: float, above: float | None) -> str:
     return f" of at least {least:g}" if least > -_MOST else ""
 
 
-def line_of(text: str, path: Sequence[Key]) -> tuple[int, int]:
-    """The line and column (from 1) of what `path` names, or of the nearest thing around it that can be found."""
-    lines = text.split("\n")
-    places = _places(lines)
-    for length in range(len(path), 0, -1):
-        named = tuple(path[:length])
-        for place, (line, column) in places:
-            if place[:length] == named:
-                # In an array, the value itself.
-                at = path[length] if place == named and length < len(path) else None
-                return _item(lines, line - 1, at) or (line, column) if isinstance(at, int) else (line, column)
-    return 1, 1
-
-
-def _places(lines: Sequence[str]) -> list[tuple[tuple[Key, ...], tuple[int, int]]]:
-    """Every table and key of a file, in order, with its line and column."""
-    found: list[tuple[tuple[Key, ...], tuple[int, int]]] = []
-    table: tuple[Key, ...] = ()
-    last: dict[tuple[Key, ...], int] = {}  # of each array of tables: the position of the one that was opened last
-    for number, line in enumerate(lines, 1):
+def line_of(text: str, where: Sequence[Key]) -> tuple[int, int]:
+    """The line and column (from 1) of the table or key that `where` names, or of the nearest one around it."""
+    nearest, place = 0, (1, 1)
+    table: list[Key] = []
+    opened: Counter[str] = Counter()  # how many [[tables]] of a name there were
+    for number, line in enumerate(text.split("\n"), 1):
         if header := _HEADER.match(line):
-            table = ()
-            for key in (keys := _keys(header[2]))[:-1]:
-                table = (*table, key)
-                table = (*table, last[table]) if table in last else table
-            table = (*table, keys[-1])
-            if header[1] == "[[":
-                last[table] = last.get(table, -1) + 1
-                table = (*table, last[table])
-            found.append((table, (number, 1)))
+            table = []
+            for name in (keys := _keys(header[2])):
+                table.append(name)
+                if name is keys[-1] and header[1] == "[[":
+                    opened[str(table)] += 1
+                if opened[str(table)]:
+                    table.append(opened[str(table)] - 1)
+            named, column = table, 1
         elif entry := _ENTRY.match(line):
-            found.append(((*table, *_keys(entry[2])), (number, len(entry[1]) + 1)))
-    return found
+            named, column = [*table, *_keys(entry[2])], len(entry[1]) + 1
+        else:
+            continue
+        around = next((n for n in range(len(where), nearest, -1) if named[:n] == list(where[:n])), 0)
+        if around:
+            nearest, place = around, (number, column)
+    return place
 
 
 def _keys(dotted: str) -> list[str]:
     """The keys of `a."b c".d`."""
     return [word.strip("\"'") for word in re.findall(_WORD, dotted)]
-
-
-def _item(lines: Sequence[str], at: int, nth: int) -> tuple[int, int] | None:
-    """Where the `nth` value (from 0) of the array that opens on line index `at` stands."""
-    begin, seen, depth = lines[at].find("=") + 1, -1, 0
-    for index in range(at, len(lines)):
-        for match in _TOKEN.finditer(lines[index], begin):
-            if match[0].startswith("#"):  # the rest of the line is a remark
-                continue
-            if depth == 1 and match[0] != "]":
-                seen += 1
-                if seen == nth:
-                    return index + 1, match.start() + 1
-            depth += {"[": 1, "]": -1}.get(match[0], 0)
-            if depth == 0:
-                return None
-        begin = 0
-    return None

@@ -77,16 +77,14 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.Mo
 @pytest.fixture
 def own_table() -> Iterator[Callable[[str, str], Path]]:
     """Writes a table of the player's own, such as "keys.toml", which then stands in for the one of that name."""
-    from companion.lesson.lesson_rules import lesson_rules
-    from companion.lesson.review import memory_rules
-    from companion.marking.marking_rules import default_rules
     from companion.places import own_config
     from companion.screen.actions import actions_by_key, load_keys
     from companion.screen.pedal_table import load_pedals
     from companion.screen.theme import load_themes
     from companion.screen.words import load_words
+    from companion.tables import read_tables
 
-    kept = (actions_by_key, load_keys, load_pedals, load_themes, load_words, default_rules, lesson_rules, memory_rules)
+    kept = (actions_by_key, load_keys, load_pedals, load_themes, load_words, read_tables)
 
     def write(name: str, text: str) -> Path:
         for read in kept:

@@ -14,9 +14,8 @@ import companion
 
 # What is lower down the list may import what is higher up, never the other way.
 ROOMS = (
-    "errors", "places", "timeline", "whole_file", "toml_file", "tune", "notation", "box", "lesson", "marking",
-    "practice", "input", "sound", "screen", "store", "playback", "pages", "session",
-    "cli",
+    "errors", "places", "timeline", "whole_file", "toml_file", "kept_values", "tune", "notation", "box", "lesson",
+    "marking", "practice", "input", "sound", "tables", "screen", "store", "playback", "pages", "session", "cli",
 )  # fmt: skip
 HOME = Path(companion.__file__).parent
 MAP = HOME.parent / "DEVELOPERS.md"
@@ -83,3 +82,48 @@ def test_the_map_shows_what_is_there() -> None:
 
 def test_every_room_is_known() -> None:
     assert {room(module) for module in MODULES} - {"", "__main__"} == set(ROOMS)
+
+
+CORE = ("tune", "notation", "box", "lesson", "marking", "practice")
+FINDER = "companion.box.layout"  # of a box by its name, in two folders
+LISTER = "companion.notation.library"  # of large books: keeps what it has read
+OPENING = {"read_toml", "open", "read_text", "read_bytes"}
+
+
+def opens(call: ast.Call) -> str | None:
+    """What a call is named that opens a file; a member of an archive in memory is none."""
+    name = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+    return name if name in OPENING and ast.unparse(call.func) != "archive.open" else None
+
+
+def takes_a_path(function: ast.AST) -> bool:
+    return isinstance(function, ast.FunctionDef) and any(
+        one.annotation is not None and ast.unparse(one.annotation) in ("Path", "Path | None")
+        for one in (*function.args.args, *function.args.kwonlyargs)
+    )
+
+
+@pytest.mark.parametrize("module", sorted(m for m in MODULES if room(m) in CORE and m != FINDER))
+def test_the_core_opens_only_a_file_whose_path_it_is_given(module: str) -> None:
+    """The tables are read at the edge (`companion.tables`) and handed in: none is looked for, none is kept."""
+    assert imported(module) & {"companion.places", "companion.tables"} == set()
+    assert "companion.kept_values" not in imported(module) or module == LISTER
+    tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
+    given = {id(inner) for function in ast.walk(tree) if takes_a_path(function) for inner in ast.walk(function)}
+    elsewhere = [
+        node for node in ast.walk(tree) if isinstance(node, ast.Call) and opens(node) and id(node) not in given
+    ]
+    assert [f"{opens(call)} in line {call.lineno}" for call in elsewhere] == []
+
+
+def names_from(module: str) -> set[str]:
+    """The names that a module imports from others of ours."""
+    tree = ast.parse(MODULES[module].read_text(encoding="utf-8"))
+    froms = (node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom))
+    return {alias.name for node in froms if (node.module or "").startswith("companion") for alias in node.names}
+
+
+def test_each_table_of_the_core_is_read_in_one_place() -> None:
+    readers = {name for name in names_from("companion.tables") if name.startswith("read_")}
+    assert len(readers) == 9
+    assert {module for module in MODULES if names_from(module) & readers} == {"companion.tables"}

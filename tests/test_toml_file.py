@@ -49,8 +49,7 @@ def file(tmp_path: Path) -> TomlFile:
         (("one", "part"), 5, 1),
         (("one", "two words"), 6, 1),
         (("one", "list"), 7, 1),
-        (("one", "list", 1), 7, 12),
-        (("one", "list", 2), 8, 3),
+        (("one", "list", 1), 7, 1),
         (("one", "list", 9), 7, 1),
         (("one", "of", "two", "keys"), 9, 1),
         (("one", "gone"), 3, 1),
@@ -71,12 +70,12 @@ def test_where_a_value_stands(where: tuple[str | int, ...], line: int, column: i
     assert line_of(TEXT, where) == (line, column)
 
 
-def test_remarks_in_an_array_are_no_values() -> None:
-    text = 'a = 1\n[[t]]\nb = ["x", # "no"\n  "#y", "z"]\n[[t]]\nb = ["w"]\nm = [\n[3],\n]\nc = 2\n'
-    assert line_of(text, ("t", 0, "b", 2)) == (4, 9)
-    assert line_of(text, ("t", 0, "b", 1)) == (4, 3)
-    assert line_of(text, ("t", 1, "b", 0)) == (6, 6)
-    assert line_of(text, ("a",)) == (1, 1)
+def test_a_value_of_an_array_is_named_and_has_the_line_of_its_key(file: TomlFile) -> None:
+    assert str(file.wrong("no", "one", "list", 1)) == f"{file.path}:7:1: value 2 of `one.list`: no"
+    assert str(file.wrong("no", "rows", 1)) == f"{file.path}:16:1: no"  # a table has a line of its own
+    text = "a = 1\n[[t]]\n  b = [\n1,\n]\n[[t]]\nb = 3\n"
+    assert line_of(text, ("t", 0, "b", 0)) == (3, 3)
+    assert line_of(text, ("t", 1, "b")) == (7, 1)
 
 
 def test_values_are_read(file: TomlFile) -> None:
@@ -101,7 +100,7 @@ def test_values_are_read(file: TomlFile) -> None:
         (lambda f: f.table("one", "part"), 5, "`one.part` must be a table; mend it"),
         (lambda f: f.number("top", "x"), 2, "`top` must be a table; mend it"),
         (lambda f: f.each("one", "part"), 5, "`one.part` must be a list in square brackets; mend it"),
-        (lambda f: f.number("one", "list", 2), 8, "each value of `one.list` must be a number; mend it"),
+        (lambda f: f.number("one", "list", 2), 7, "value 3 of `one.list`: it must be a number; mend it"),
         (lambda f: f.fraction("one", "part", most=4), 5, '`one.part` must be a fraction such as "3/8", 4 at the most'),
         (lambda f: f.number("one", "gone"), 3, "`one.gone` is missing; add it (a number), or remove this file"),
     ],

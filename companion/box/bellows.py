@@ -10,12 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from companion import places
 from companion.box.box_values import Bellows
 from companion.errors import UserError
 from companion.toml_file import read_toml
@@ -73,18 +71,13 @@ class BellowsPlan:
     drift: float
 
 
-def load_bellows(path: Path | None = None) -> BellowsTable:
-    """The table of `config/bellows.toml` (the player's own stands in for it).
+def read_bellows(path: Path) -> BellowsTable:
+    """Read the table of the bellows.
 
     Raises
     ------
     UserError : the file is broken; with its line and what to do.
     """
-    return _read(path if path is not None else places.table("bellows.toml"))
-
-
-@lru_cache(maxsize=8)
-def _read(path: Path) -> BellowsTable:
     file = read_toml(path)
     names = ("full", "button", "margin", "long", "phrase_end", "rest")
     values = {name: file.number(name, "value", above=0) for name in names}
@@ -106,14 +99,13 @@ class AirNote(NamedTuple):
     flow: float = 1.0
 
 
-def plan_bellows(notes: Sequence[AirNote], table: BellowsTable | None = None) -> BellowsPlan:
+def plan_bellows(notes: Sequence[AirNote], table: BellowsTable) -> BellowsPlan:
     """What the bellows do over a round that is played over and over, with the air button used where it is needed.
 
     At each place where it can be used, the player looks ahead as far as the next such place: where the notes up to
     there would come too near an end, the bellows are moved so that those notes lie as near the middle as they can.
     Long notes, ends of phrases and rests are tried first, then shorter notes, then any.
     """
-    table = table if table is not None else load_bellows()
     if not notes:
         return BellowsPlan(0.5, (), (), (), 0.0)
     for briefest in (table.long, table.phrase_end, 0.0):

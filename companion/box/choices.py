@@ -22,7 +22,7 @@ from companion.box.costs import (
     thousandths,
 )
 from companion.box.hand_costs import Hand
-from companion.box.ornaments import load_ornaments, wanted
+from companion.box.ornaments import OrnamentTable, wanted
 from companion.box.pins import Pin
 from companion.box.pitch_names import name_of
 from companion.box.search import Matrix
@@ -108,7 +108,7 @@ def table_of(box: Box, hand: Hand) -> StateTable:
     return StateTable(box, hand)
 
 
-def choices(round_: OnceThrough, table: StateTable, pins: Iterable[Pin] = ()) -> Choices:
+def choices(round_: OnceThrough, table: StateTable, ornaments: OrnamentTable, pins: Iterable[Pin] = ()) -> Choices:
     """The ring of a round whose pitches the box all has."""
     notes, hand = round_.notes, table.hand
     columns, refused = _columns(notes, table, pins)
@@ -116,7 +116,6 @@ def choices(round_: OnceThrough, table: StateTable, pins: Iterable[Pin] = ()) ->
     gaps = gaps_of(round_, times)
     ways = [table.only_way[note.pitch] for note in notes]
     drift = imbalances(times, ways, hand)
-    ornaments = load_ornaments()
     wants = [wanted(n.ornaments, float(n.length), ornaments) if n.ornaments else PLAIN for n in notes]
     matrices = _matrices(notes, gaps, drift, columns, times, wants, table)
     return Choices(tuple(columns), tuple(gaps), tuple(drift), tuple(matrices), times, tuple(wants), refused)

@@ -8,22 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 
-from companion import places
+from companion.box.box_tables import BoxTables
 from companion.box.box_values import Box, Fingering
+from companion.box.choose_table import ChooseTable
 from companion.box.costs import states_of
 from companion.box.fingering import finger_round
-from companion.box.hand_costs import Hand, load_hand
+from companion.box.hand_costs import Hand
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
-from companion.toml_file import read_toml
 from companion.tune.tune_values import OnceThrough
 
 _FURTHEST = 12  # semitones that a transposition is tried up and down
-_PARTS = ("buttons", "reaches", "little", "turns", "rows", "away", "awkward", "speed", "length")
 _WORDS = {
     "buttons": "{buttons} different buttons",
     "reaches": "{reaches:.1f} moves of the hand a bar",
@@ -35,15 +32,6 @@ _WORDS = {
     "speed": "{speed:.1f} notes a second",
     "length": "{length} different bars",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class ChooseTable:
-    """The values of `config/choose.toml`: points by part, levels in order with their most points, the usual speed."""
-
-    points: tuple[tuple[str, float], ...]
-    levels: tuple[tuple[str, float], ...]
-    whole_note: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,42 +71,19 @@ class Transposed:
     difficulty: Difficulty
 
 
-def load_choose(path: Path | None = None) -> ChooseTable:
-    """The table of `config/choose.toml` (the player's own stands in for it).
-
-    Raises
-    ------
-    UserError : the file is broken; with its line and what to do.
-    """
-    return _read(path if path is not None else places.table("choose.toml"))
-
-
-@lru_cache(maxsize=8)
-def _read(path: Path) -> ChooseTable:
-    file = read_toml(path)
-    levels = file.table("levels")
-    if not levels:
-        raise file.wrong("there must be at least one level; add it, with the most points that it goes to", "levels")
-    return ChooseTable(
-        tuple((name, file.number("points", name, "value", least=0)) for name in _PARTS),
-        tuple((name, file.number("levels", name, least=0)) for name in levels),
-        file.number("speed", "whole_note", above=0),
-    )
-
-
 def difficulty_of(
-    round_: OnceThrough, fingering: Fingering, whole_note: float | None = None, table: ChooseTable | None = None
+    round_: OnceThrough, fingering: Fingering, tables: BoxTables, whole_note: float | None = None
 ) -> Difficulty:
     """How hard a fingered round is.
 
     Parameters
     ----------
     round_, fingering : a round and its fingering, which must have notes.
+    tables : the points, and the hand.
     whole_note : seconds that a whole note lasts at the speed of the dance; the table's where None.
-    table : the points; those of `config/choose.toml` where None.
     """
-    table = table if table is not None else load_choose()
-    counts = _counts(round_, fingering, whole_note if whole_note is not None else table.whole_note)
+    table = tables.choose
+    counts = _counts(round_, fingering, tables.hand, whole_note if whole_note is not None else table.whole_note)
     bars = max(1, len(round_.bars))
     per_bar = {"reaches", "turns", "rows", "awkward"}
     parts = {name: points * counts[name] / (bars if name in per_bar else 1) for name, points in table.points}
@@ -131,9 +96,8 @@ def difficulty_of(
     return Difficulty(total, level, tuple(parts.items()), reason)
 
 
-def _counts(round_: OnceThrough, fingering: Fingering, whole_note: float) -> dict[str, float]:
+def _counts(round_: OnceThrough, fingering: Fingering, hand: Hand, whole_note: float) -> dict[str, float]:
     """What is counted in a round, under the names of the table."""
-    hand = load_hand()
     notes = fingering.notes
     steps = list(pairwise(notes))
     x = [note.press.button + _offset(fingering.box, note.press.row) for note in notes]
@@ -170,19 +134,19 @@ def _different_bars(round_: OnceThrough) -> set[tuple[object, ...]]:
     return {tuple(bar) for bar in bars.values()}
 
 
-def check_level(level: str | None) -> None:
+def check_level(level: str | None, table: ChooseTable) -> None:
     """Raises `UserError` where there is no such level; with those there are. None stands for all."""
-    known = [name for name, _ in load_choose().levels]
+    known = [name for name, _ in table.levels]
     if level is not None and level not in known:
         raise UserError(f"there is no level “{level}”; choose one of {', '.join(known)}")
 
 
-def rank(choices: Iterable[Choice], level: str | None = None) -> tuple[Choice, ...]:
+def rank(choices: Iterable[Choice], table: ChooseTable, level: str | None = None) -> tuple[Choice, ...]:
     """Tunes of a book, easiest first; those that do not fit the box last.
 
     `level` leaves only the tunes of that level ("first"), without those that do not fit; raises as `check_level`.
     """
-    check_level(level)
+    check_level(level, table)
     kept = [c for c in choices if level is None or (c.difficulty is not None and c.difficulty.level == level)]
     return tuple(sorted(kept, key=lambda c: (c.difficulty is None, c.difficulty.points if c.difficulty else 0, c.key)))
 
@@ -206,14 +170,14 @@ def fitting(round_: OnceThrough, box: Box) -> tuple[int, ...]:
 
 
 def keys_by_ease(
-    round_: OnceThrough, box: Box, hand: Hand | None = None, whole_note: float | None = None
+    round_: OnceThrough, box: Box, tables: BoxTables, whole_note: float | None = None
 ) -> tuple[Transposed, ...]:
     """Every key that the box has the tune's notes for, the one it lies best in first (equals: the nearest first)."""
     found = []
     for by in fitting(round_, box):
         moved = transposed(round_, by) if by else round_
-        fingering = finger_round(moved, box, hand)
-        found.append(Transposed(by, fingering, difficulty_of(moved, fingering, whole_note)))
+        fingering = finger_round(moved, box, tables)
+        found.append(Transposed(by, fingering, difficulty_of(moved, fingering, tables, whole_note)))
     return tuple(sorted(found, key=lambda t: (round(t.difficulty.points, 6), abs(t.semitones), t.semitones)))
 
 

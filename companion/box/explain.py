@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from companion.box.alike_bars import way_cost
+from companion.box.box_tables import BoxTables
 from companion.box.box_values import Fingering
 from companion.box.choices import Choices, choices, table_of
 from companion.box.costs import HandState, air_part, note_parts, step_parts
-from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
 from companion.box.pitch_names import name_of
 from companion.box.search import FORBIDDEN, Matrix, Path, cheapest_ring
@@ -61,26 +61,26 @@ _WHY = {
 
 
 def explain(
-    round_: OnceThrough, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
+    round_: OnceThrough, fingering: Fingering, tables: BoxTables, pins: Iterable[Pin] = ()
 ) -> tuple[Reason, ...]:
     """A reason for each reach and for each note that is on more than one button, in the order of the round.
 
     Parameters
     ----------
-    round_, fingering : a round and its fingering, of the same `hand` and `pins`.
+    round_, fingering : a round and its fingering, of the same `tables` and `pins`.
     """
     if not fingering.notes:
         return ()
-    return Explainer(round_, fingering, hand if hand is not None else load_hand(), pins).reasons()
+    return Explainer(round_, fingering, tables, pins).reasons()
 
 
 class Explainer:
     """A fingering laid over the ring that it was found in, to ask what other ways there are."""
 
-    def __init__(self, round_: OnceThrough, fingering: Fingering, hand: Hand, pins: Iterable[Pin]) -> None:
-        self.notes, self.fingering, self.hand = round_.notes, fingering, hand
+    def __init__(self, round_: OnceThrough, fingering: Fingering, tables: BoxTables, pins: Iterable[Pin]) -> None:
+        self.notes, self.fingering, self.hand = round_.notes, fingering, tables.hand
         self.signature = round_.signature
-        self.ring: Choices = choices(round_, table_of(fingering.box, hand), pins)
+        self.ring: Choices = choices(round_, table_of(fingering.box, tables.hand), tables.ornaments, pins)
         self.path: Path = [
             next(
                 i for i, s in enumerate(column) if (s.press, s.finger, s.place) == (note.press, note.finger, note.place)

@@ -11,11 +11,11 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from companion.box.alike_bars import cheapest_alike
-from companion.box.bellows import AirNote, BellowsPlan, BellowsTable, load_bellows, plan_bellows
+from companion.box.bellows import AirNote, BellowsPlan, BellowsTable, plan_bellows
+from companion.box.box_tables import BoxTables
 from companion.box.box_values import Bellows, Box, Fingered, Fingering
 from companion.box.choices import Choices, StateTable, choices, phrase_starts, table_of
 from companion.box.costs import HandState, air_part, note_parts, step_parts
-from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
 from companion.box.times import Times, times_of
 from companion.tune.fast_values import no_collection
@@ -25,14 +25,14 @@ __all__ = ["Pin", "bellows_of", "cost_parts", "finger_round"]
 
 
 @no_collection()
-def finger_round(round_: OnceThrough, box: Box, hand: Hand | None = None, pins: Iterable[Pin] = ()) -> Fingering:
+def finger_round(round_: OnceThrough, box: Box, tables: BoxTables, pins: Iterable[Pin] = ()) -> Fingering:
     """The cheapest fingering of a round on a box, and back into the next round.
 
     Parameters
     ----------
     round_ : the tune, unfolded.
     box : the layout.
-    hand : the costs; those of `config/hand.toml` where None.
+    tables : the costs of the hand, the ornaments, the bellows.
     pins : what a tutor wants of single notes; stands above the fingers that the tune itself asks for. A pin that
         cannot be is left out and named in `Fingering.refused`.
 
@@ -40,19 +40,19 @@ def finger_round(round_: OnceThrough, box: Box, hand: Hand | None = None, pins: 
     -------
     The fingering; with `missing` and no notes where the box lacks a pitch.
     """
-    hand = hand if hand is not None else load_hand()
+    hand = tables.hand
     notes = round_.notes
     table = table_of(box, hand)
     missing = tuple(sorted({note.pitch for note in notes} - table.states.keys()))
     if missing or not notes:
         return Fingering(box, (), missing, 0.0, 0, 0, 0, False)
-    ring = choices(round_, table, pins)
+    ring = choices(round_, table, tables.ornaments, pins)
     cost, path = cheapest_alike(notes, ring, round(1000 * hand.same))
     states = [column[index] for column, index in zip(ring.columns, path, strict=True)]
-    return _fingering(round_, box, states, cost, ring)
+    return _fingering(round_, box, states, cost, ring, tables.bellows)
 
 
-def cost_parts(round_: OnceThrough, fingering: Fingering, hand: Hand | None = None) -> list[dict[str, float]]:
+def cost_parts(round_: OnceThrough, fingering: Fingering, tables: BoxTables) -> list[dict[str, float]]:
     """What each note of a fingering costs, by the names of `config/hand.toml`.
 
     Returns
@@ -60,10 +60,10 @@ def cost_parts(round_: OnceThrough, fingering: Fingering, hand: Hand | None = No
     For each note, the parts of getting there from the note before (for the first: from the last, a round before) and
     of the note itself. Their sum, each part rounded to a thousandth, is the fingering's cost.
     """
-    hand = hand if hand is not None else load_hand()
+    hand = tables.hand
     table = table_of(fingering.box, hand)
     states = [_state_of(table, note) for note in fingering.notes]
-    ring = choices(round_, table)
+    ring = choices(round_, table, tables.ornaments)
     found = []
     for index, gap in enumerate(ring.gaps):
         seconds = ring.times.seconds(ring.times.lengths[index])
@@ -78,25 +78,22 @@ def cost_parts(round_: OnceThrough, fingering: Fingering, hand: Hand | None = No
 def bellows_of(
     round_: OnceThrough,
     fingering: Fingering,
-    table: BellowsTable | None = None,
+    tables: BoxTables,
     dynamic: str = "mf",
-    hand: Hand | None = None,
 ) -> BellowsPlan:
     """What the bellows do in a fingering: the line of their openings, where to use the air button, where they run out.
 
     Parameters
     ----------
     round_, fingering : the round and its fingering.
-    table : the bellows; those of `config/bellows.toml` where None.
+    tables : the bellows, and the hand for the length of a whole note.
     dynamic : how loud, as a dynamic mark of the table ("mf").
-    hand : for the length of a whole note; that of `config/hand.toml` where None.
     """
-    hand = hand if hand is not None else load_hand()
-    table = table if table is not None else load_bellows()
+    table = tables.bellows
     if not fingering.notes:
         return plan_bellows((), table)
     directions = [note.press.bellows for note in fingering.notes]
-    times = times_of(round_, hand.whole_note)
+    times = times_of(round_, tables.hand.whole_note)
     return _plan(directions, phrase_starts(round_), times, table, table.flow(dynamic))
 
 
@@ -121,10 +118,12 @@ def _state_of(table: StateTable, note: Fingered) -> HandState:
     raise ValueError(f"{note.press} does not sound {note.note.pitch} from place {note.place}")
 
 
-def _fingering(round_: OnceThrough, box: Box, states: Sequence[HandState], cost: int, ring: Choices) -> Fingering:
+def _fingering(
+    round_: OnceThrough, box: Box, states: Sequence[HandState], cost: int, ring: Choices, bellows: BellowsTable
+) -> Fingering:
     """The found states as a `Fingering`."""
     phrases = [gap.phrase for gap in ring.gaps]
-    opening = _plan([state.press.bellows for state in states], phrases, ring.times, load_bellows()).openings
+    opening = _plan([state.press.bellows for state in states], phrases, ring.times, bellows).openings
     places = [state.place for state in states]
     reaches = [0] + [after - before for before, after in pairwise(places)]
     turns = [a.press.bellows is not b.press.bellows for a, b in pairwise(states)]

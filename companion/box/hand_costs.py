@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from functools import lru_cache
 from pathlib import Path
 
-from companion import places
 from companion.toml_file import read_toml
 
 
@@ -50,18 +48,13 @@ _PARTS = ("eased", "phrase")  # of a cost, the rest being costs and seconds
 _MOST = 1000.0
 
 
-def load_hand(path: Path | None = None) -> Hand:
-    """The hand of `path`, or of `config/hand.toml` (the player's own stands in for it).
+def read_hand(path: Path) -> Hand:
+    """Read the table of a hand.
 
     Raises
     ------
     UserError : the file is broken; with its line and what to do.
     """
-    return _read(path if path is not None else places.table("hand.toml"))
-
-
-@lru_cache(maxsize=8)
-def _read(path: Path) -> Hand:
     file = read_toml(path)
     values: dict[str, float] = {}
     for field in fields(Hand):

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from companion import places
 from companion.box.box_values import Bellows, Box, Fingered, Press
 from companion.box.costs import FINGERS, FingerNeeds, HandState, states_of
 from companion.box.pitch_names import name_of
@@ -43,6 +42,11 @@ class OrnamentTable:
     above: int
     below: int
     stretch: float
+
+    @property
+    def names(self) -> frozenset[str]:
+        """All that a tune may call an ornament."""
+        return frozenset(name for ornament in self.ornaments for name in ornament.names)
 
     def named(self, name: str) -> Ornament:
         """The ornament of a name in the table."""
@@ -78,13 +82,8 @@ class OrnamentPlayed:
     reason: str
 
 
-def load_ornaments(path: Path | None = None) -> OrnamentTable:
-    """The table of `config/ornaments.toml` (the player's own stands in for it)."""
-    return _read(path if path is not None else places.table("ornaments.toml"))
-
-
-@lru_cache(maxsize=8)
-def _read(path: Path) -> OrnamentTable:
+def read_ornaments(path: Path) -> OrnamentTable:
+    """Read the table of ornaments. Raises `UserError` where it is broken, with its line and what to do."""
     file = read_toml(path)
     ornaments = tuple(_ornament(file, name) for name in file.data if name != "reach")
     table = OrnamentTable(
@@ -125,9 +124,7 @@ def wanted(marks: Collection[str], length: float, table: OrnamentTable) -> Finge
     return FingerNeeds("U" in notes, "L" in notes)
 
 
-def ornament_of(
-    note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable | None = None
-) -> tuple[OrnamentPlayed, ...]:
+def ornament_of(note: Fingered, box: Box, scale: Collection[int], table: OrnamentTable) -> tuple[OrnamentPlayed, ...]:
     """What to play for each ornament mark on a note.
 
     Parameters
@@ -135,9 +132,8 @@ def ornament_of(
     note : a fingered note; marks that are no ornaments are passed over.
     box : its box.
     scale : the pitch classes of the tune (0 is C), from which cuts and taps are taken where they can be.
-    table : the ornaments; those of `config/ornaments.toml` where None.
+    table : the ornaments.
     """
-    table = table if table is not None else load_ornaments()
     found = []
     for mark in dict.fromkeys(note.note.ornaments):
         asked = table.asked(mark, float(note.note.length))
@@ -202,13 +198,12 @@ def _treble(ornament: Ornament, note: Fingered) -> tuple[OrnamentNote, ...]:
 
 
 def neighbours(
-    pitch: int, press: Press, box: Box, scale: Collection[int], side: str, table: OrnamentTable | None = None
+    pitch: int, press: Press, box: Box, scale: Collection[int], side: str, table: OrnamentTable
 ) -> list[int]:
     """The pitches above or below a note that sound in its direction and lie close enough, the best first.
 
     A step of the scale comes first, then other notes of the scale, then any, the nearer the better.
     """
-    table = table if table is not None else load_ornaments()
     low, high = (pitch + 1, pitch + table.above) if side == "above" else (pitch - table.below, pitch - 1)
     here = [p for p in _sounding(box, press.bellows) if low <= p <= high]
     return sorted(here, key=lambda p: (p % 12 not in scale, abs(p - pitch) > _STEP, abs(p - pitch)))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from companion.box.box_tables import BoxTables
 from companion.box.box_values import Bellows, Fingering
 from companion.box.explain import Explainer, button_name
-from companion.box.hand_costs import Hand, load_hand
 from companion.box.pins import Pin
 from companion.tune.tune_values import OnceThrough
 
@@ -28,12 +28,12 @@ class AirChoice:
 
 
 def spare_air(
-    round_: OnceThrough, fingering: Fingering, hand: Hand | None = None, pins: Iterable[Pin] = ()
+    round_: OnceThrough, fingering: Fingering, tables: BoxTables, pins: Iterable[Pin] = ()
 ) -> tuple[AirChoice, ...]:
     """For each note that could go the other way, what that would cost and how much air it would save."""
     if not fingering.notes:
         return ()
-    ways = Explainer(round_, fingering, hand if hand is not None else load_hand(), pins)
+    ways = Explainer(round_, fingering, tables, pins)
     found = []
     for index in range(len(fingering.notes)):
         chosen = ways.state(index, ways.path)

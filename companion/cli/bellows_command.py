@@ -24,8 +24,8 @@ _SAVINGS = 4  # sentences on them
 def run(given: argparse.Namespace) -> None:
     """Print the plan of the bellows."""
     opened = open_tune(given.book, given.tune, given.box, given.voice)
-    plan = bellows_of(opened.round, opened.fingering, dynamic=given.loudness)
-    savings = spare_air(opened.round, opened.fingering, pins=pins_of(given.book, opened.tune))
+    plan = bellows_of(opened.round, opened.fingering, opened.tables, given.loudness)
+    savings = spare_air(opened.round, opened.fingering, opened.tables, pins_of(given.book, opened.tune))
     if given.json:
         as_json(report(opened, plan, savings, given.loudness))
     elif not say_misfit(opened.tune.title, opened):

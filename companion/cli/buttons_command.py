@@ -50,7 +50,7 @@ def _reasons(given: argparse.Namespace, opened: Opened) -> tuple[Reason, ...]:
     from companion.box.explain import explain
 
     pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
-    return explain(opened.round, opened.fingering, pins=pins)
+    return explain(opened.round, opened.fingering, opened.tables, pins)
 
 
 def _said(given: argparse.Namespace, opened: Opened) -> dict[str, Any]:
@@ -77,7 +77,9 @@ def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
     from companion.box.choose import keys_by_ease, transposed
 
     if wanted == "best":
-        keys = keys_by_ease(opened.round, opened.box, whole_note=seconds_a_whole_note(opened.tune))
+        keys = keys_by_ease(
+            opened.round, opened.box, opened.tables, whole_note=seconds_a_whole_note(opened.tune, opened.tables.dances)
+        )
         if not keys:
             raise UserError(f"“{opened.tune.title}” fits {opened.box.id} in no key; choose another box")
         best = keys[0]
@@ -86,7 +88,7 @@ def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
     if re.fullmatch(r"[+-]?\d{1,2}", wanted) is None or abs(int(wanted)) > 24:
         raise UserError(f"--transpose {wanted} is out of bounds; give -24 to 24 semitones, or best")
     moved = transposed(opened.round, int(wanted))
-    return replace(opened, round=moved, fingering=finger_round(moved, opened.box)), int(wanted)
+    return replace(opened, round=moved, fingering=finger_round(moved, opened.box, opened.tables)), int(wanted)
 
 
 def report(opened: Opened) -> dict[str, Any]:

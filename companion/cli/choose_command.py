@@ -15,6 +15,7 @@ from companion.cli.weighed import weights_of
 from companion.errors import UserError
 from companion.notation import library
 from companion.pages.difficulty_cache import TuneDifficulty
+from companion.tables import read_tables
 from companion.tune.names import name_of
 
 SCHEMA = "companion.choose/1"
@@ -22,15 +23,15 @@ SCHEMA = "companion.choose/1"
 
 def run(given: argparse.Namespace) -> None:
     """Print the ranking. Raises `UserError` where no tune of the book can be played."""
-    box = load_box(given.box)
-    entries = library.listing(Path(given.book), given.voice).tunes
+    box, tables = load_box(given.box), read_tables()
+    entries = library.listing(Path(given.book), given.voice, tables.ornaments.names).tunes
     asked = sought(given, entries)
-    check_level(given.level)
+    check_level(given.level, tables.choose)
     chosen = [entry for entry in (entries if asked is None else asked) if entry.playable]
     if not chosen:
         raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
     weights = weights_of(Path(given.book), given.voice, given.box, [entry.name for entry in chosen])
-    ranked = rank([_weighed(entry, weights[entry.name]) for entry in chosen], given.level)
+    ranked = rank([_weighed(entry, weights[entry.name]) for entry in chosen], tables.choose, given.level)
     if given.json:
         as_json({"schema": SCHEMA, "box": box.id, "tunes": [_choice(choice) for choice in ranked]})
         return

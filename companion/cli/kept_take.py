@@ -53,7 +53,7 @@ def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Pi
 
     def tried(one: Piece) -> _TakeGuess:
         asked = asked_of(course.laid(one))
-        ordered = tuple(mark_rounds(asked, heard, beat=course.beat, clock=False))
+        ordered = tuple(mark_rounds(asked, heard, beat=course.beat, rules=course.marking, clock=False))
         return _TakeGuess(one, asked, ordered, share_right(ordered))
 
     whole = next(one for one in pieces if one.kind is Kind.ROUND)
@@ -65,7 +65,7 @@ def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Pi
         best = max((tried(one) for one in others), key=lambda one: one.share)
     if not is_of_the_tune(best.ordered):
         raise UserError("this take is of another tune: next to nothing that was played is in this one", Place(path))
-    timed = tuple(mark_rounds(best.asked, heard, beat=course.beat)) if clock else best.ordered
+    timed = tuple(mark_rounds(best.asked, heard, beat=course.beat, rules=course.marking)) if clock else best.ordered
     rounds = [one if keeps_time(one, ordered) else ordered for one, ordered in zip(timed, best.ordered, strict=True)]
     kept = tuple(again(best.asked, heard, one.marks, one.timeline, shift=one.shift) for one in rounds)
     tempi = tuple(one.timeline.bpm if one.timeline is not None else None for one in rounds)

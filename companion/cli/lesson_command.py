@@ -10,7 +10,7 @@ from pathlib import Path
 from companion.cli.ready_tune import Opened, open_tune
 from companion.cli.show import line
 from companion.errors import Place, UserError
-from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.tutor import lesson_beside, read_lessons, says
 from companion.tune.beat_names import beat_name
@@ -56,7 +56,7 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     target, beat = opened.target
     yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). Each entry may be changed, or left out: then it is"
     yield f"# worked out. It is used where it lies beside the book: {beside.name} beside {book.name}."
-    yield from _numbers(lesson_rules())
+    yield from _numbers(opened.tables.lesson)
     yield "[[lesson]]"
     yield f"tune = {_name(tune)}"
     yield f"target = {target:g}{'':<9}# the tempo to reach, in {beat_name(beat)}s a minute"

@@ -100,7 +100,15 @@ def _marked(task: MarkTask, path: Path) -> Marked:
     """Mark one take."""
     heard = read_take(path)
     fingering = task.opened.fingering if task.opened.fingering.playable else None
-    found = mark_take(task.asked, heard, beat=task.beat, bpm=task.bpm, clock=task.clock, fingering=fingering)
+    found = mark_take(
+        task.asked,
+        heard,
+        beat=task.beat,
+        bpm=task.bpm,
+        clock=task.clock,
+        fingering=fingering,
+        rules=task.opened.tables.marks,
+    )
     work: tuple[str, ...] = ()
     if is_another(found.marks, task.opened.round):
         return Marked(path.name, heard, found, work, another_tune(found.marks, task.opened))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from companion.errors import UserError
 from companion.notation import library
+from companion.tables import read_tables
 from companion.tune.names import name_of, parts_of
 
 _NAMED = 4  # titles in a complaint
@@ -28,7 +29,7 @@ def name_in(book: Path, asked: str, voice: str | None = None) -> str:
         return name_of(*parts)
     if not library.plain(asked):
         raise UserError(f"“{asked[:40]}” names no tune; give its number (X:), or words of its title")
-    found = library.find(library.listing(book, voice).tunes, title=asked)
+    found = library.find(library.listing(book, voice, read_tables().ornaments.names).tunes, title=asked)
     exact = [tune for tune in found if library.plain(asked) in map(library.plain, tune.titles)]
     answers = exact or found
     if not answers:

@@ -22,7 +22,7 @@ def run(given: argparse.Namespace) -> None:
     found = [
         (index, played)
         for index, note in enumerate(opened.fingering.notes)
-        for played in ornament_of(note, opened.box, scale)
+        for played in ornament_of(note, opened.box, scale, opened.tables.ornaments)
     ]
     if given.json:
         as_json(report(opened, found))

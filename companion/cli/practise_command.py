@@ -18,7 +18,7 @@ from companion.cli.ready_tune import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.input.listening import Listening, open_listening
-from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.signposts import signposts
 from companion.notation import library
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
@@ -36,15 +36,16 @@ from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
+from companion.session.all_tables import check_tables
 from companion.session.memory import give_back
 from companion.session.session import FRAME, Devices, Session
 from companion.session.session_files import worth_working_on
 from companion.session.session_folders import clear_old, folder_for
 from companion.session.session_state import Setting
-from companion.session.tables import read_tables
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
+from companion.tables import read_tables
 from companion.tune.beat_names import beat_name
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
@@ -95,7 +96,7 @@ def run(given: argparse.Namespace) -> None:
         raise UserError("--minutes takes a number of minutes from 1 up to a day")
     give_back()
     own = load_choices()
-    read_tables()
+    check_tables()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
     )
@@ -154,7 +155,11 @@ def _first_opened(first: NextTune, voice: str | None) -> Opened:
         except UserError as why:
             fault = fault or why
         if first.tune is None and tried == 0:
-            names += [tune.name for tune in library.listing(first.book, voice).tunes if tune.playable]
+            names += [
+                tune.name
+                for tune in library.listing(first.book, voice, read_tables().ornaments.names).tunes
+                if tune.playable
+            ]
         if tried + 1 >= len(names):
             break
     assert fault is not None
@@ -259,7 +264,7 @@ def _opened(room: _Room, wanted: NextTune) -> Opened | None:
 
 def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     """A session on one tune, with a sitting of its own in the record; what was chosen in it to go on with."""
-    rules = lesson_rules()
+    rules = opened.tables.lesson
     remember(wanted.book)
     room.pages.take_up(wanted, opened.tune, opened.round)
     room.listening.take_up(opened.fingering)
@@ -286,7 +291,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     room.evening = session.state.evening
     played = tries(session.rounds, setting.tune.target)
     if played:
-        room.record.review(standing.tune, opened.box.id, played, here())
+        room.record.review(standing.tune, opened.box.id, played, here(), opened.tables.memory)
     for sentence in session.gains if session.rounds else ():
         line(sentence)
     work = worth_working_on(session.rounds, opened.round, opened.pieces, words)
@@ -311,7 +316,7 @@ def _coming(room: _Room, wanted: NextTune) -> list[NextTune]:
     due = [one for one in room.record.due(wanted.box, here()) if one.days <= 0]
     if not due:
         return [wanted]
-    rules = lesson_rules()
+    rules = read_tables().lesson
     shelf = Shelf([wanted.book.resolve(), *books_at_hand()], wanted.box)  # what is due comes out of any book at hand
     first = due_first(due, shelf, wanted, 60 * (room.minutes or rules.minutes), rules)
     shelf.close()
@@ -323,10 +328,11 @@ def _coming(room: _Room, wanted: NextTune) -> list[NextTune]:
 def _course(opened: Opened) -> TuneInHand:
     tune = opened.tune
     target, beat = opened.target
-    posts = signposts(opened.round, opened.fingering)
+    posts = signposts(opened.round, opened.fingering, opened.tables)
     return TuneInHand(
-        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts, opened.later
-    )
+        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts, opened.later,
+        marking=opened.tables.marks, ornaments=opened.tables.ornaments,
+    )  # fmt: skip
 
 
 def _standing(record: Record, opened: Opened, rules: LessonRules) -> _BothPlayers:

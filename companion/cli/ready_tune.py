@@ -18,7 +18,8 @@ from companion.lesson.lesson_values import Lesson, Piece
 from companion.lesson.pieces import cut
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_lessons
 from companion.notation import read_tune
-from companion.sound.tempi import target_of
+from companion.sound.tempi import Dances, target_of
+from companion.tables import Tables, read_tables
 from companion.timeline import Timeline
 from companion.tune.names import Asked, parts_of
 from companion.tune.sets import in_a_set, number_in_set
@@ -40,6 +41,7 @@ class Opened:
     box: Box
     fingering: Fingering
     pieces: tuple[Piece, ...]
+    tables: Tables
     tutor: Tutor = field(default_factory=Tutor)
     later: tuple[tuple[int, Key], ...] = ()
 
@@ -53,13 +55,13 @@ class Opened:
     @property
     def target(self) -> tuple[float, Fraction]:
         """The tempo to reach, and its beat: the tutor's, or the tune's own, or the dance's."""
-        target, beat = target_of(self.tune.rhythm, self.tune.meter, self.tune.tempo)
+        target, beat = target_of(self.tune.rhythm, self.tune.meter, self.tables.dances, self.tune.tempo)
         return self.tutor.target or target, beat
 
 
 def open_round(book: str, asked: Asked | None, voice: str | None = None) -> tuple[Tune, OnceThrough]:
     """A tune of a book and its round."""
-    tune = read_tune(Path(book), asked, voice)
+    tune = read_tune(Path(book), asked, voice, ornaments=read_tables().ornaments.names)
     try:
         return tune, unfold(tune)
     except UserError as why:
@@ -69,14 +71,15 @@ def open_round(book: str, asked: Asked | None, voice: str | None = None) -> tupl
 
 def open_tune(book: str, asked: Asked | None, box_name: str, voice: str | None = None) -> Opened:
     """A tune of a book on a box: unfolded, fingered and cut, with what a tutor has written beside the book."""
-    box = load_box(box_name)
+    box, tables = load_box(box_name), read_tables()
     tune, round_ = open_round(book, asked, voice)
-    fingering = finger_round(round_, box, pins=pins_of(book, tune))
+    fingering = finger_round(round_, box, tables, pins_of(book, tune))
     beside = lesson_beside(Path(book))
     tutor = load_tutor(beside, tune.name, round_) if beside.is_file() else Tutor()
-    whole = Timeline(tutor.target or target_of(tune.rhythm, tune.meter, tune.tempo)[0], _beat(tune)).whole
-    pieces = cut(round_, fingering.notes, phrases=tutor.phrases, whole=whole)
-    opened = Opened(tune, round_, box, fingering, pieces, tutor)
+    target, beat = target_of(tune.rhythm, tune.meter, tables.dances, tune.tempo)
+    whole = Timeline(tutor.target or target, beat).whole
+    pieces = cut(round_, fingering.notes, tables.lesson, phrases=tutor.phrases, whole=whole)
+    opened = Opened(tune, round_, box, fingering, pieces, tables, tutor)
     check_names(tutor, opened.pieces)
     return opened
 
@@ -92,7 +95,7 @@ def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str,
     ------
     UserError : a tune cannot be had, or is not in the metre of the first.
     """
-    box = load_box(box_name)
+    box, tables = load_box(box_name), read_tables()
     places = [(book, asked), *(_place(text, book, voice) for text in then)]
     opened = [(place, *open_round(*place, voice)) for place in places]
     first = opened[0][1]
@@ -106,14 +109,15 @@ def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str,
     for (file, _), tune, one in opened:
         pins += [replace(pin, written=pin.written + written) for pin in pins_of(file, tune)]
         written += 1 + max((note.written for note in one.notes), default=-1)
-    fingering = finger_round(round_, box, pins=tuple(pins))
+    fingering = finger_round(round_, box, tables, pins)
     named = replace(first, title=" / ".join(tune.title for _, tune, _ in opened))
     return Opened(
         named,
         round_,
         box,
         fingering,
-        cut(round_, fingering.notes, whole=seconds_a_whole_note(first)),
+        cut(round_, fingering.notes, tables.lesson, whole=seconds_a_whole_note(first, tables.dances)),
+        tables,
         later=_keys(round_, opened),
     )
 
@@ -151,13 +155,9 @@ def pins_of(book: str, tune: Tune) -> tuple[Pin, ...]:
     return (*(pin for pin in pins if pin.written not in again), *told)
 
 
-def _beat(tune: Tune) -> Fraction:
-    return target_of(tune.rhythm, tune.meter, tune.tempo)[1]
-
-
-def seconds_a_whole_note(tune: Tune) -> float:
+def seconds_a_whole_note(tune: Tune, dances: Dances) -> float:
     """How long a whole note lasts at the tune's target tempo."""
-    return Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
+    return Timeline(*target_of(tune.rhythm, tune.meter, dances, tune.tempo)).whole
 
 
 def exact(value: Fraction) -> str:

@@ -12,6 +12,7 @@ from companion.errors import UserError
 from companion.places import own_data
 from companion.store.record import FILE, open_record
 from companion.store.rescue import rescue
+from companion.tables import read_tables
 from companion.whole_file import whole_file
 
 
@@ -56,7 +57,7 @@ def _take_in(file: Path) -> None:
     with closing(open_record()) as record:
         if record.notice:
             line(record.notice)
-        added = record.take_in(file)
+        added = record.take_in(file, read_tables().memory)
     if not any((added.tunes, added.sittings, added.rounds, added.reviews)):
         line("The record had all of it already.")
         return

@@ -14,6 +14,7 @@ from companion.lesson.lesson_values import Piece
 from companion.lesson.pieces import piece_named
 from companion.playback.round_maker import RoundMaker, SoundWish, voice_names
 from companion.practice.round_plan import TuneInHand
+from companion.sound.lift import lift_of
 from companion.sound.recording import Recording, Tied, beats_of_taps
 from companion.sound.sound_settings import sound_settings
 from companion.sound.tempi import BPM, parse_tempo
@@ -87,7 +88,8 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> SoundRequest
     tied = tied_to(given, course)
     settings = sound_settings()
     sounds = take.rounds if take is not None else ()
-    made_rounds = RoundMaker(course, settings, opened.tune.rhythm, concert, recording=tied, take=sounds)
+    its_lift = lift_of(opened.tune.rhythm, opened.tune.meter, opened.tables.dances, opened.tables.lifts)
+    made_rounds = RoundMaker(course, settings, its_lift, concert, recording=tied, take=sounds)
     # Of a whole lesson, some pieces may have nothing.
     if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
         raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
@@ -112,7 +114,10 @@ def course_of(opened: Opened) -> TuneInHand:
     """The tune as the rounds need it."""
     tune = opened.tune
     target, beat = opened.target
-    return TuneInHand(tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target)
+    return TuneInHand(
+        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target,
+        marking=opened.tables.marks, ornaments=opened.tables.ornaments,
+    )  # fmt: skip
 
 
 def tied_to(given: argparse.Namespace, course: TuneInHand) -> Tied | None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from companion.cli.ready_tune import Opened
 from companion.cli.show import note_name
 from companion.errors import Place, UserError
-from companion.marking.causes import CAUSES
+from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Asked, Marks, Verdict
 from companion.marking.summary import (
     Steadiness,
@@ -166,7 +166,7 @@ def _wrong(marks: Marks, opened: Opened) -> list[str]:
             continue
         place = which[note.written]
         came = f"{note_name(note.heard_pitch, round_.signature)} came" if note.heard_pitch is not None else "left out"
-        why = " or ".join(CAUSES[code] for code in note.cause.split("+")) if note.cause else ""
+        why = " or ".join(CAUSES[code].means for code in note.cause.split("+")) if note.cause else ""
         said = (place, note_name(note.pitch, round_.signature), f"{came}: {why}" if why else came)
         if lines and said[2] == lines[-1][2] == "left out" and said[0] == lines[-1][0]:
             said = (place, f"{lines.pop()[1]} {said[1]}", said[2])

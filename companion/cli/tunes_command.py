@@ -15,6 +15,7 @@ from companion.cli.ready_tune import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import Place, UserError
 from companion.notation import library, read_book, read_tune
+from companion.tables import read_tables
 from companion.tune.tune import Tune
 from companion.tune.tune_values import Note, Problem
 from companion.tune.unfold import unfold
@@ -31,8 +32,9 @@ def run(given: argparse.Namespace) -> None:
     """Print the book's tunes. Raises `UserError` where none of them has a note."""
     path = Path(given.book)
     # Notes are not kept in the library: with them, the book itself is read.
-    book = read_book(path, given.voice) if given.json and given.notes else None
-    listing = library.listing(path, given.voice) if book is None else library.listing_of(book)
+    names = read_tables().ornaments.names
+    book = read_book(path, given.voice, ornaments=names) if given.json and given.notes else None
+    listing = library.listing(path, given.voice, names) if book is None else library.listing_of(book)
     if not any(entry.playable for entry in listing.tunes):
         raise _nothing_to_play(listing, path)
     asked = sought(given, listing.tunes)
@@ -68,7 +70,7 @@ def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[li
     if not any((given.title, given.rhythm, given.key, first, named)):
         return None
     if named is not None:
-        name = read_tune(Path(given.book), named, given.voice).name
+        name = read_tune(Path(given.book), named, given.voice, ornaments=read_tables().ornaments.names).name
         tunes = [tune for tune in tunes if tune.name == name]
     found = library.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
     if not found:

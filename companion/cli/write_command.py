@@ -8,6 +8,7 @@ from pathlib import Path
 from companion.cli.show import line
 from companion.errors import UserError
 from companion.notation import Book, read_book
+from companion.tables import read_tables
 from companion.tune.tune import Tune
 from companion.whole_file import whole_file
 
@@ -20,7 +21,7 @@ def run(given: argparse.Namespace) -> None:
     ending = out.suffix.lower()
     if ending not in ENDINGS:
         raise UserError(f"{str(out)!r} should end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.")
-    book = read_book(Path(given.book), given.voice)
+    book = read_book(Path(given.book), given.voice, ornaments=read_tables().ornaments.names)
     whole = ending == ".abc" and given.tune is None
     tunes = [tune for tune in book.tunes if not tune.errors] if whole else [_playable(book, given.tune)]
     if not tunes:

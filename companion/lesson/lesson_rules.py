@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from companion.lesson.lesson_values import SIZES, Kind
-from companion.places import shipped, table
 from companion.toml_file import TomlFile, read_toml
 
 _STEPS = ("listen", "in order", "in time")
@@ -76,10 +74,12 @@ class LessonRules:
         return next((i for i, rung in enumerate(self.rungs) if rung >= wanted), len(self.rungs) - 1)
 
 
-@cache
-def lesson_rules(path: Path | None = None) -> LessonRules:
-    """Read the table. Raises `UserError` with the file and line where something is missing or out of range."""
-    file = read_toml(path or table("lesson.toml"))
+def read_lesson_rules(path: Path, ours: Path) -> LessonRules:
+    """Read the table. Raises `UserError` with the file and line where something is missing or out of range.
+
+    `ours` is the table that comes with the program: what is new in it, a player's own copy may lack.
+    """
+    file = read_toml(path)
 
     def counted(section: str, *names: str, least: int = 1) -> dict[str, Any]:
         return {name: file.count(section, name, least=least) for name in names}
@@ -106,14 +106,13 @@ def lesson_rules(path: Path | None = None) -> LessonRules:
         due_share=file.number("sitting", "due_share", least=0, most=1),
         **minutes("sitting", "due_minutes", "turn_minutes", "ending_minutes", "minutes"),
         **minutes("care", "rest_minutes", "break_minutes"),
-        **_care(file),
+        **_care(file, read_toml(ours)),
         weights=file.section(Weights, "difficulty"),
     )
 
 
-def _care(file: TomlFile) -> dict[str, Any]:
+def _care(file: TomlFile, ours: TomlFile) -> dict[str, Any]:
     """The newer numbers of [care]: a player's own copy of the table, made before they were, takes ours."""
-    ours = read_toml(shipped("config", "lesson.toml"))
     names = ("remind_minutes", "still_seconds", "idle_minutes")
     return {name: (file if name in file.table("care") else ours).number("care", name, above=0) for name in names}
 

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from companion.box.box_values import Fingered
 from companion.errors import UserError
-from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.sameness import but_for_one, shape
 from companion.tune.tune_values import BarSpan, OnceThrough
@@ -46,8 +46,8 @@ class _PartPass:
 
 def cut(
     round_: OnceThrough,
-    fingered: Sequence[Fingered] = (),
-    rules: LessonRules | None = None,
+    fingered: Sequence[Fingered],
+    rules: LessonRules,
     phrases: Mapping[str, Sequence[int]] | None = None,
     whole: float = WHOLE,
 ) -> tuple[Piece, ...]:
@@ -58,11 +58,10 @@ def cut(
     round_ : the unfolded tune.
     fingered : its fingering, one entry a note; empty where the box has not all the notes (then only the number of notes
         counts towards the difficulty).
-    rules : the lesson's numbers, from `config/lesson.toml` by default.
+    rules : the lesson's numbers.
     phrases : the bars at which phrases begin, by part, where the rules do not say.
     whole : seconds that a whole note lasts at the tempo to reach; quick notes are harder.
     """
-    rules = rules or lesson_rules()
     passes = _passes(round_)
     weigher = _Weigher(round_, fingered, rules, whole)
     seen: dict[Kind, dict[Shape, str]] = {kind: {} for kind in Kind}

@@ -18,7 +18,6 @@ from typing import Any
 import fsrs
 from fsrs import Rating
 
-from companion.places import table
 from companion.toml_file import read_toml
 
 _ROUNDING = 1e-9  # a tempo that was worked out may miss the share it stands for by this much
@@ -157,10 +156,9 @@ def _scheduler(rules: MemoryRules) -> fsrs.Scheduler:
     )
 
 
-@cache
-def memory_rules(path: Path | None = None) -> MemoryRules:
+def read_memory_rules(path: Path) -> MemoryRules:
     """Read the table. Raises `UserError` with the file and line where something is missing or out of range."""
-    file = read_toml(path or table("memory.toml"))
+    file = read_toml(path)
     near = file.number("rating", "near", least=0.2, most=1.5)
     return MemoryRules(
         retention=file.number("review", "retention", least=0.7, most=0.99),

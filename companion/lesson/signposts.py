@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from companion.box.box_tables import BoxTables
 from companion.box.box_values import Fingering
 from companion.box.choices import phrase_starts
 from companion.box.fingering import bellows_of
@@ -40,11 +41,11 @@ class Signposts:
 NONE = Signposts(frozenset(), ())
 
 
-def signposts(round_: OnceThrough, fingering: Fingering) -> Signposts:
+def signposts(round_: OnceThrough, fingering: Fingering, tables: BoxTables) -> Signposts:
     """The signposts of a fingered round."""
     if not fingering.notes:
         return NONE
-    uses = bellows_of(round_, fingering).air
+    uses = bellows_of(round_, fingering, tables).air
     air = tuple((use.index, round_.notes[use.index].length if use.in_rest else Fraction(0)) for use in uses)
     return Signposts(frozenset(_begun(round_)), air)
 

@@ -22,7 +22,7 @@ from companion.marking.chances import (
 )
 from companion.marking.follow import follow
 from companion.marking.mark_values import Asked, Heard
-from companion.marking.marking_rules import MarkingRules, default_rules
+from companion.marking.marking_rules import MarkingRules
 
 # What an odd spacing of the notes can cost at most: a player may wait, most of all where a note went wrong.
 _MOST_SPACING, _MOST_SPACING_WRONG = 2.5, 1.2
@@ -40,14 +40,14 @@ _WINDOW = 9
 
 
 def match_in_order(
-    asked: Sequence[Asked], heard: Sequence[Heard], rules: MarkingRules | None = None, slips: Slips | None = None
+    asked: Sequence[Asked], heard: Sequence[Heard], rules: MarkingRules, slips: Slips | None = None
 ) -> Pairs:
     """Match a round played at any tempo and with any stops: by order and pitch.
 
     The spacing of the notes decides where pitches leave it open, as where one of two repeated notes is missed. A phrase
     begun again is matched to its last attempt; the notes of the one given up are extra.
     """
-    return last_attempts(visits(asked, heard, rules or default_rules(), slips))
+    return last_attempts(visits(asked, heard, rules, slips))
 
 
 def last_attempts(visited: Pairs) -> Pairs:

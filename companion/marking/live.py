@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from copy import copy
 
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
-from companion.marking.marking_rules import MarkingRules, default_rules
+from companion.marking.marking_rules import MarkingRules
 from companion.timeline import Timeline
 
 # Going back: so many notes must be those of an earlier place, at most so far behind (about two bars of a jig or reel).
@@ -32,8 +32,8 @@ class LiveMarker:
     the position of the next note that is waited for.
     """
 
-    def __init__(self, asked: Sequence[Asked], timeline: Timeline | None, rules: MarkingRules | None = None) -> None:
-        self.rules = rules or default_rules()
+    def __init__(self, asked: Sequence[Asked], timeline: Timeline | None, rules: MarkingRules) -> None:
+        self.rules = rules
         self.marks: list[NoteMark | None] = [None] * len(asked)
         self.verdicts: dict[int, Verdict] = {}
         self.cursor = 0

@@ -52,9 +52,9 @@ class NoteMark:
     """The mark of one note.
 
     `written` is an index into the round (None for an extra or an ornament), `heard` into the heard notes in order of
-    onset (None for a missed one). `late_ms` is None where there is no clock or nothing to compare. `cause` is a code
-    listed in `companion.marking.causes`, None where nothing explains it. `late_share` is the lateness as a share of a
-    beat, `held` says "short" or "long" of a right note whose end came in and lies well off the written one.
+    onset (None for a missed one). `late_ms` is None where there is no clock or nothing to compare. `cause` is a name of
+    `cause_table.py`, None where nothing explains it. `late_share` is the lateness as a share of a beat, `held` says
+    "short" or "long" of a right note whose end came in and lies well off the written one.
     """
 
     written: int | None

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from companion.places import table
+from companion.marking.cause_table import WEIGHTS
 from companion.toml_file import read_toml
 
 
@@ -62,20 +62,20 @@ class Chances:
 
 
 @dataclass(frozen=True, slots=True)
-class CauseWeights:
-    """What each cause of a wrong note weighs before other evidence; the rest as in the table."""
+class CauseBounds:
+    """When causes are said: see `[cause]` in the table."""
 
-    other_direction: float
-    button_below: float
-    button_above: float
-    other_row: float
-    next_note: float
-    note_before: float
-    bar_before: float
     equal: float
     run: int
     wait: float
     rush: float
+
+
+@dataclass(frozen=True, slots=True)
+class CauseRules(CauseBounds):
+    """All of `[cause]`: the bounds, and what each cause of a wrong note weighs before other evidence, by its key."""
+
+    weights: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +86,10 @@ class MarkingRules:
     length: Length
     ornament: OrnamentRule
     match: Chances
-    cause: CauseWeights
+    cause: CauseRules
 
 
-def read_rules(path: Path) -> MarkingRules:
+def read_marking_rules(path: Path) -> MarkingRules:
     """Read a table of rules.
 
     Raises
@@ -103,11 +103,8 @@ def read_rules(path: Path) -> MarkingRules:
         file.section(Length, "length"),
         file.section(OrnamentRule, "ornament"),
         file.section(Chances, "match"),
-        file.section(CauseWeights, "cause"),
+        CauseRules(
+            **asdict(file.section(CauseBounds, "cause", besides=WEIGHTS)),
+            weights={key: file.number("cause", key) for key in WEIGHTS},
+        ),
     )
-
-
-@cache
-def default_rules() -> MarkingRules:
-    """The player's own `marks.toml` where there is one, else the one that comes with the program."""
-    return read_rules(table("marks.toml"))

@@ -11,7 +11,7 @@ from companion.marking.causes import explain, slip_pitches
 from companion.marking.chances import Pairs
 from companion.marking.in_order import match_in_order
 from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
-from companion.marking.marking_rules import Clean, Length, MarkingRules, default_rules
+from companion.marking.marking_rules import Clean, Length, MarkingRules
 from companion.marking.match import match_in_time
 from companion.marking.ornament_marks import ornaments
 from companion.marking.place import played_bpm
@@ -24,7 +24,7 @@ def mark(
     *,
     timeline: Timeline | None,
     fingering: Fingering | None = None,
-    rules: MarkingRules | None = None,
+    rules: MarkingRules,
     beat: Fraction | None = None,
 ) -> Marks:
     """Mark one round.
@@ -35,7 +35,6 @@ def mark(
     heard : the melody notes that came in; taken in order of onset, and counted so in the marks.
     timeline : where the beat lies; None for right notes in the right order, with no clock.
     fingering : the round's fingering, for the causes that lie in the box; its notes are found by `Asked.index`.
-    rules : None for those of `config/marks.toml`.
     beat : the beat in which to give the tempo played, where there is no timeline.
 
     Returns
@@ -44,7 +43,6 @@ def mark(
         Every asked note once, in order, and every heard note once, the extra ones and the ornaments where they came.
         With no clock, of a phrase begun again the last attempt is marked and the notes of the one given up are extra.
     """
-    rules = rules or default_rules()
     heard = sorted(heard, key=lambda note: note.seconds)
     slips = slip_pitches(asked, fingering) if fingering is not None else None
     if timeline is not None:
@@ -79,10 +77,9 @@ def is_clean(notes: Sequence[NoteMark], timeline: Timeline | None, rules: Markin
     return outside <= rule.outside_share * len(late)
 
 
-def faults(marks: Marks, rules: MarkingRules | None = None) -> frozenset[int]:
+def faults(marks: Marks, rules: MarkingRules) -> frozenset[int]:
     """The notes, as asked for, at which a round went wrong: wrong or left out, too many before them, or out of time
     where that is why the round is not clean."""
-    rules = rules or default_rules()
     found: set[int] = set()
     last: int | None = None
     loose = False  # an extra note waits for the written note before which it came

@@ -32,7 +32,7 @@ from companion.marking.chances import (
 )
 from companion.marking.in_order import match_in_order
 from companion.marking.mark_values import Asked, Heard
-from companion.marking.marking_rules import Chances, MarkingRules, default_rules
+from companion.marking.marking_rules import Chances, MarkingRules
 from companion.timeline import Timeline
 
 # The height of Student's t at its middle, for four degrees of freedom and a spread of 1.
@@ -50,7 +50,7 @@ def match_in_time(
     asked: Sequence[Asked],
     heard: Sequence[Heard],
     timeline: Timeline,
-    rules: MarkingRules | None = None,
+    rules: MarkingRules,
     slips: Slips | None = None,
 ) -> Pairs:
     """Match a round played to a beat.
@@ -58,7 +58,6 @@ def match_in_time(
     The timeline says where the beat lies. A player who is off it by a constant, drifts, or comes in late is followed;
     where hardly a note lies near its place, the order of the pitches says first how far the player is off.
     """
-    rules = rules or default_rules()
     if not asked or not heard:
         return ()
     written = np.array([timeline.seconds(a.at) for a in asked])

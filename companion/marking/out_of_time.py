@@ -7,12 +7,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from itertools import combinations
 from statistics import median
 
 from companion.box.box_values import Fingered
 from companion.marking.mark_values import Asked, NoteMark, Verdict
-from companion.marking.marking_rules import MarkingRules
 from companion.timeline import Timeline
 
 # A step this share of the tolerance is worth saying, even where the note itself may still count as in time.
@@ -21,77 +22,107 @@ _WORTH = 0.6
 _TREND = 4
 
 
-def out_of_time(
-    asked: Sequence[Asked],
-    by_note: Mapping[int, NoteMark],
-    held: Mapping[int, Fingered],
-    timeline: Timeline | None,
-    rules: MarkingRules,
-    onsets: Sequence[float],
-) -> dict[int, str]:
-    """The causes of right notes that came at the wrong time, by position; several that fit are joined by "+"."""
-    if not held:
-        return {}
-    if timeline is None:
-        return dict.fromkeys(_waits(asked, by_note, held, rules, onsets), "hesitation")
-    late = {
-        k: mark.late_ms
-        for k, a in enumerate(asked)
-        if (mark := by_note.get(a.index)) is not None and mark.verdict is Verdict.RIGHT and mark.late_ms is not None
-    }
-    if not late:
-        return {}
-    bound = rules.clean.tolerance_ms(60.0 / timeline.bpm)
-    middle = median(late.values())
-    found: dict[int, list[str]] = defaultdict(list)
-    for k, ms in late.items():
-        # Late against the note before too: else the player is simply behind.
-        if ms - middle > _WORTH * bound and ms - late.get(k - 1, middle) > _WORTH * bound:
-            if _turns(asked, held, k):
-                found[k].append("late-turn")
-            if _joins(asked, held, k):
-                found[k].append("hesitation")
-    for name, positions in _bars(asked, held, late, timeline, rules).items():
-        for k in positions:
-            if not found[k] and abs(late[k] - middle) > _WORTH * bound:
-                found[k].append(name)
-    return {k: "+".join(names) for k, names in found.items() if names}
+@dataclass(frozen=True)
+class TimedRound:
+    """A round whose right notes are looked at for when they came.
+
+    Attributes
+    ----------
+    asked, by_note, held : the notes asked for; their marks and their fingering, by index into the round.
+    timeline : places to seconds, None with no clock.
+    bound_ms : how far off the beat a note may be.
+    wait : with no clock, so many times the usual pace is a wait. rush : the share of tempo by which a bar ran away.
+    onsets : the seconds at which the heard notes came.
+    """
+
+    asked: Sequence[Asked]
+    by_note: Mapping[int, NoteMark]
+    held: Mapping[int, Fingered]
+    timeline: Timeline | None
+    bound_ms: float
+    wait: float
+    rush: float
+    onsets: Sequence[float]
+
+    @cached_property
+    def late(self) -> dict[int, float]:
+        """The lateness of each right note in ms, by position."""
+        return {
+            k: mark.late_ms
+            for k, a in enumerate(self.asked)
+            if (mark := self.by_note.get(a.index)) is not None
+            and mark.verdict is Verdict.RIGHT
+            and mark.late_ms is not None
+        }
+
+    @cached_property
+    def middle(self) -> float:
+        """The middle lateness in ms; 0 where nothing has one."""
+        return median(self.late.values()) if self.late else 0.0
+
+    @cached_property
+    def steps(self) -> list[int]:
+        """The positions that came late on the whole and against the note before: else the player is simply behind."""
+        worth = _WORTH * self.bound_ms
+        return [
+            k
+            for k, ms in self.late.items()
+            if ms - self.middle > worth and ms - self.late.get(k - 1, self.middle) > worth
+        ]
 
 
-def _pair(asked: Sequence[Asked], held: Mapping[int, Fingered], k: int) -> tuple[Fingered, Fingered] | None:
+def late_turns(given: TimedRound) -> list[int]:
+    """The right notes that came late where the bellows turn."""
+    return [k for k in given.steps if _turns(given, k)] if given.timeline is not None else []
+
+
+def hesitations(given: TimedRound) -> list[int]:
+    """The right notes at a join before which the player waited."""
+    if given.timeline is None:
+        return _waits(given)
+    return [k for k in given.steps if _joins(given, k)]
+
+
+def rushed_bars(given: TimedRound) -> list[int]:
+    """The right notes of bars that ran away, against the trend of the whole round."""
+    return _strayed(given, [bar for bar, by in _trends(given).items() if by < -given.rush])
+
+
+def dragged_bars(given: TimedRound) -> list[int]:
+    """The right notes of bars that were dragged, against the trend of the whole round."""
+    return _strayed(given, [bar for bar, by in _trends(given).items() if by > given.rush])
+
+
+def _pair(given: TimedRound, k: int) -> tuple[Fingered, Fingered] | None:
     """How the note before and note `k` are played."""
-    before, here = (held.get(asked[k - 1].index) if k else None), held.get(asked[k].index)
+    before = given.held.get(given.asked[k - 1].index) if k else None
+    here = given.held.get(given.asked[k].index)
     return (before, here) if before is not None and here is not None else None
 
 
-def _turns(asked: Sequence[Asked], held: Mapping[int, Fingered], k: int) -> bool:
+def _turns(given: TimedRound, k: int) -> bool:
     """Whether the bellows turn before note `k`."""
-    pair = _pair(asked, held, k)
+    pair = _pair(given, k)
     return pair is not None and pair[0].press.bellows is not pair[1].press.bellows
 
 
-def _joins(asked: Sequence[Asked], held: Mapping[int, Fingered], k: int) -> bool:
+def _joins(given: TimedRound, k: int) -> bool:
     """Whether the hand moves before note `k`, or a part begins there."""
-    pair = _pair(asked, held, k)
+    pair = _pair(given, k)
     if pair is None:
         return False
     before, here = pair
     return here.reach != 0 or (before.note.part, before.note.turn) != (here.note.part, here.note.turn)
 
 
-def _waits(
-    asked: Sequence[Asked],
-    by_note: Mapping[int, NoteMark],
-    held: Mapping[int, Fingered],
-    rules: MarkingRules,
-    onsets: Sequence[float],
-) -> list[int]:
+def _waits(given: TimedRound) -> list[int]:
     """With no clock: the right notes at a join before which the player waited far longer than the notes last."""
+    asked = given.asked
     came = {
-        k: onsets[mark.heard]
+        k: given.onsets[mark.heard]
         for k, a in enumerate(asked)
-        if (mark := by_note.get(a.index)) is not None and mark.verdict is Verdict.RIGHT and mark.heard is not None
-    } if onsets else {}  # fmt: skip
+        if (mark := given.by_note.get(a.index)) is not None and mark.verdict is Verdict.RIGHT and mark.heard is not None
+    } if given.onsets else {}  # fmt: skip
     paces = {
         k: (came[k] - came[k - 1]) / float(asked[k].at - asked[k - 1].at)
         for k in came
@@ -100,37 +131,50 @@ def _waits(
     if len(paces) < _TREND:
         return []
     usual = median(paces.values())
-    return [k for k, pace in paces.items() if pace > rules.cause.wait * usual and _joins(asked, held, k)]
+    return [k for k, pace in paces.items() if pace > given.wait * usual and _joins(given, k)]
 
 
-def _bars(
-    asked: Sequence[Asked],
-    held: Mapping[int, Fingered],
-    late: Mapping[int, float],
-    timeline: Timeline,
-    rules: MarkingRules,
-) -> dict[str, list[int]]:
-    """The right notes of bars that ran away or were dragged, against the trend of the whole round."""
-    bars: dict[tuple[str, int, int], list[int]] = defaultdict(list)
-    for k in late:
-        played = held.get(asked[k].index)
+_Bar = tuple[str, int, int]  # the part, which time through it, the bar
+
+
+def _bars(given: TimedRound) -> dict[_Bar, list[int]]:
+    """The positions of the right notes of each bar."""
+    bars: dict[_Bar, list[int]] = defaultdict(list)
+    for k in given.late:
+        played = given.held.get(given.asked[k].index)
         if played is not None:
             bars[played.note.part, played.note.turn, played.note.bar].append(k)
+    return bars
+
+
+def _trends(given: TimedRound) -> dict[_Bar, float]:
+    """By what share the tempo of each bar fell against the round's (negative: rushed); none where there are too few."""
+    if given.timeline is None:
+        return {}
+    asked, late = given.asked, given.late
     slopes = {}
-    for bar, inside in bars.items():
+    for bar, inside in _bars(given).items():
         steps = [
-            (late[b] - late[a]) / 1000.0 / (float(asked[b].at - asked[a].at) * timeline.whole)
+            (late[b] - late[a]) / 1000.0 / (float(asked[b].at - asked[a].at) * given.timeline.whole)
             for a, b in combinations(inside, 2)
             if asked[b].at > asked[a].at
         ]
         if len(inside) >= _TREND and steps:
             # The middle of all slopes (Theil and Sen): one late note is no trend.
             slopes[bar] = median(steps)
-    found: dict[str, list[int]] = {"rushed-bar": [], "dragged-bar": []}
     if len(slopes) < 2:
-        return found
+        return {}
     whole = median(slopes.values())
-    for bar, slope in slopes.items():
-        if abs(slope - whole) > rules.cause.rush:
-            found["rushed-bar" if slope < whole else "dragged-bar"] += bars[bar]
-    return found
+    return {bar: slope - whole for bar, slope in slopes.items()}
+
+
+def _strayed(given: TimedRound, bars: Sequence[_Bar]) -> list[int]:
+    """The notes of those bars that are off the beat, and not because of a turn or a join."""
+    inside = _bars(given)
+    return [
+        k
+        for bar in bars
+        for k in inside[bar]
+        if abs(given.late[k] - given.middle) > _WORTH * given.bound_ms
+        and not (k in given.steps and (_turns(given, k) or _joins(given, k)))
+    ]

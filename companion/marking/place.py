@@ -10,7 +10,7 @@ import numpy as np
 from companion.marking.chances import robust_line
 from companion.marking.in_order import match_in_order
 from companion.marking.mark_values import Asked, Heard
-from companion.marking.marking_rules import MarkingRules, default_rules
+from companion.marking.marking_rules import MarkingRules
 from companion.marking.match import match_in_time
 from companion.timeline import Timeline
 
@@ -25,7 +25,7 @@ def find_start(
     heard: Sequence[Heard],
     bpm: float | None,
     beat: Fraction,
-    rules: MarkingRules | None = None,
+    rules: MarkingRules,
 ) -> Timeline:
     """Find the beat in a take.
 
@@ -45,7 +45,6 @@ def find_start(
         With the place of the first asked note as its origin. With a tempo given, it has that tempo. Where nothing
         of the round is found, it begins with the first note heard, at the given tempo or at 60 beats a minute.
     """
-    rules = rules or default_rules()
     start = asked[0].at if asked else Fraction(0)
     plain = Timeline(bpm or 60.0, beat, start, heard[0].seconds if heard else 0.0)
     pairs = match_in_order(asked, heard, rules)

@@ -9,6 +9,7 @@ from statistics import fmean, median
 
 from companion.box.box_values import Fingering, Press
 from companion.lesson.lesson_values import Kind, Piece
+from companion.marking.cause_table import CAUSES
 from companion.marking.chances import robust_line
 from companion.marking.mark_values import Asked, Marks, NoteMark, Verdict
 from companion.tune.part_bars import Bar, bars_of
@@ -135,7 +136,8 @@ def practised_by(trouble: Trouble, pieces: Sequence[Piece]) -> Piece:
     ValueError
         Where no piece holds the note.
     """
-    kinds = (Kind.JOIN, Kind.BAR) if trouble.cause == "hesitation" else (Kind.BAR, Kind.PHRASE)
+    at_join = trouble.cause is not None and CAUSES[trouble.cause].join
+    kinds = (Kind.JOIN, Kind.BAR) if at_join else (Kind.BAR, Kind.PHRASE)
     for kind in (*kinds, *Kind):
         for piece in pieces:
             if piece.kind is kind and _inside(trouble.at, piece):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from companion.box.box_values import Fingering
 from companion.marking.in_order import match_in_order
 from companion.marking.mark_values import Asked, Heard, Marks
-from companion.marking.marking_rules import MarkingRules, default_rules
+from companion.marking.marking_rules import MarkingRules
 from companion.marking.melody import Hands, hands
 from companion.marking.place import find_start
 from companion.marking.shift import shift_of
@@ -41,11 +41,12 @@ def mark_take(
     *,
     beat: Fraction,
     bpm: float | None = None,
+    rules: MarkingRules,
     clock: bool = True,
     fingering: Fingering | None = None,
 ) -> TakeMarks:
     """Mark the first round of a take, and spend no time on further ones. As :func:`mark_rounds`."""
-    return next(mark_rounds(asked, heard, beat=beat, bpm=bpm, clock=clock, fingering=fingering))
+    return next(mark_rounds(asked, heard, beat=beat, bpm=bpm, rules=rules, clock=clock, fingering=fingering))
 
 
 def mark_rounds(
@@ -54,6 +55,7 @@ def mark_rounds(
     *,
     beat: Fraction,
     bpm: float | None = None,
+    rules: MarkingRules,
     clock: bool = True,
     fingering: Fingering | None = None,
 ) -> Iterator[TakeMarks]:
@@ -69,7 +71,6 @@ def mark_rounds(
     clock : False for right notes in the right order.
     fingering : for the causes; see `mark`.
     """
-    rules = default_rules()
     order = sorted(range(len(heard)), key=lambda j: heard[j].seconds)
     ordered = [heard[j] for j in order]
     both = hands(ordered, asked)
@@ -96,13 +97,12 @@ def mark_rounds(
         begin = end
 
 
-def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: MarkingRules | None = None) -> tuple[int, ...]:
+def first_round(asked: Sequence[Asked], notes: Sequence[Heard], rules: MarkingRules) -> tuple[int, ...]:
     """Where each round in a take ends: the number of notes until then, a round each; the last holds the rest.
 
     A take of no more than one and a half times the notes of a round is one round; of a take of very many, what comes
     after as many notes as twelve rounds have is left out.
     """
-    rules = rules or default_rules()
     whole = (len(notes),)
     if not asked or len(notes) < _MORE_THAN_ONE * len(asked):
         return whole

@@ -33,7 +33,7 @@ def mark_melody(
     *,
     timeline: Timeline | None,
     fingering: Fingering | None = None,
-    rules: MarkingRules | None = None,
+    rules: MarkingRules,
     beat: Fraction | None = None,
     lowest: int | None = None,
 ) -> Marks:

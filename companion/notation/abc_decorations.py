@@ -5,70 +5,55 @@ from __future__ import annotations
 import re
 
 from companion.tune.draft import Jump
+from companion.tune.ornament_signs import SIGNS
 
 SHORTHAND = {
     ".": "staccato",
-    "~": "roll",
     "H": "fermata",
     "L": "accent",
-    "M": "lowermordent",
     "O": "coda",
-    "P": "uppermordent",
     "S": "segno",
-    "T": "trill",
     "u": "upbow",
     "v": "downbow",
-}
+} | {sign.shorthand: sign.abc[0] for sign in SIGNS if sign.shorthand}
 """The shorthand of 4.14: each sign and the name of the symbol it stands for."""
 
-MEANINGS = {
-    "trill": "trill",
-    "trill(": "trill",
-    "lowermordent": "mordent",
-    "mordent": "mordent",
-    "uppermordent": "upper mordent",
-    "pralltriller": "upper mordent",
-    "roll": "roll",
-    "turn": "turn",
-    "turnx": "turn",
-    "invertedturn": "inverted turn",
-    "invertedturnx": "inverted turn",
-    "arpeggio": "arpeggio",
-    ">": "accent",
-    "accent": "accent",
-    "emphasis": "accent",
-    "fermata": "fermata",
-    "invertedfermata": "fermata",
-    "tenuto": "tenuto",
-    "+": "plus",
-    "plus": "plus",
-    "snap": "snap",
-    "slide": "slide",
-    "wedge": "wedge",
-    "upbow": "up-bow",
-    "downbow": "down-bow",
-    "open": "open",
-    "thumb": "thumb",
-    "breath": "breath",
-    "staccato": "staccato",
-    "segno": "segno",
-    "coda": "coda",
-    "D.S.": "D.S.",
-    "D.C.": "D.C.",
-    "dacoda": "to coda",
-    "dacapo": "D.C.",
-    "fine": "fine",
-    # Of the drafts of ABC 2.2; where a coda or a fine stands in the tune, a D.C. goes there anyway.
-    "D.C.alcoda": "D.C.",
-    "D.C.alfine": "D.C.",
-    "D.S.alcoda": "D.S.",
-    "D.S.alfine": "D.S.",
-    # Not in the standard; ornaments of the box that a tutor may name with U: (common practice).
-    "cut": "cut",
-    "tap": "tap",
-    "triplet": "triplet",
-    "cran": "cran",
-} | {d: d for d in ("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sfz")}
+MEANINGS = (
+    {
+        "arpeggio": "arpeggio",
+        ">": "accent",
+        "accent": "accent",
+        "emphasis": "accent",
+        "fermata": "fermata",
+        "invertedfermata": "fermata",
+        "tenuto": "tenuto",
+        "+": "plus",
+        "plus": "plus",
+        "snap": "snap",
+        "slide": "slide",
+        "wedge": "wedge",
+        "upbow": "up-bow",
+        "downbow": "down-bow",
+        "open": "open",
+        "thumb": "thumb",
+        "breath": "breath",
+        "staccato": "staccato",
+        "segno": "segno",
+        "coda": "coda",
+        "D.S.": "D.S.",
+        "D.C.": "D.C.",
+        "dacoda": "to coda",
+        "dacapo": "D.C.",
+        "fine": "fine",
+        # Of the drafts of ABC 2.2; where a coda or a fine stands in the tune, a D.C. goes there anyway.
+        "D.C.alcoda": "D.C.",
+        "D.C.alfine": "D.C.",
+        "D.S.alcoda": "D.S.",
+        "D.S.alfine": "D.S.",
+    }
+    | {written: sign.name for sign in SIGNS for written in sign.abc}
+    | {d: d for d in ("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sfz")}
+)
 """What the name of a symbol means: ornaments, marks, dynamics."""
 
 SILENT = frozenset(

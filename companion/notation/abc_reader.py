@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from pathlib import Path
 
 from companion.errors import Place, UserError
+from companion.notation.abc_decorations import MEANINGS
 from companion.notation.abc_text import uncomment
 from companion.notation.abc_tune import FIELD, LONGEST_LINE, Defaults, TuneReader, apply_setting, is_strict
 from companion.notation.abc_voice import TooLongError
 from companion.notation.book_values import Book, told_apart
 from companion.tune.draft import Complaints
 from companion.tune.fast_values import no_collection
+from companion.tune.ornament_signs import in_abc
 from companion.tune.tune import Tune
 from companion.tune.tune_values import Problem
 
 _LINES = re.compile(r"\r\n|\r|\n")
 
 
-def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -> Book:
+def read_abc(text: str, *, file: Path | None = None, voice: str | None = None, ornaments: Collection[str] = ()) -> Book:
     """Every tune of an ABC text.
 
     Parameters
@@ -26,6 +29,7 @@ def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -
     text : the text of a file.
     file : where it comes from, for the error.
     voice : the voice that is the melody where a tune has several; None for the first.
+    ornaments : the names of ornaments besides those of `ornament_signs.py`, as in a player's own table.
 
     Returns
     -------
@@ -37,7 +41,7 @@ def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -
     UserError
         Where there is no tune in the text.
     """
-    reader = _BookReader(voice)
+    reader = _BookReader(voice, Defaults(meanings={**in_abc(ornaments), **MEANINGS}))
     with no_collection():
         for number, line in enumerate(_LINES.split(text.lstrip("\ufeff")), 1):
             reader.line(line, number)
@@ -50,9 +54,9 @@ def read_abc(text: str, *, file: Path | None = None, voice: str | None = None) -
 class _BookReader:
     """Goes through the lines of a book; `tune` is the tune that is open, `in_body` whether its key has come."""
 
-    def __init__(self, voice: str | None) -> None:
+    def __init__(self, voice: str | None, defaults: Defaults) -> None:
         self.voice = voice
-        self.defaults = Defaults()
+        self.defaults = defaults
         self.complaints = Complaints()
         self.tunes: list[Tune] = []
         self.numbers: dict[int, int] = {}  # the line on which each was first

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from companion.notation.abc_decorations import SHORTHAND
+from companion.notation.abc_decorations import MEANINGS, SHORTHAND
 from companion.notation.abc_fields import (
     FREE,
     NO_KEY,
@@ -44,6 +45,7 @@ class Defaults:
     unit: Fraction | None = None
     fields: list[tuple[str, str]] = field(default_factory=list)
     symbols: dict[str, str] = field(default_factory=lambda: dict(SHORTHAND))
+    meanings: Mapping[str, str] = field(default_factory=lambda: MEANINGS)
     propagate: str = "pitch"
     plus_decorations: bool = False
     bang_breaks: bool = False
@@ -53,8 +55,8 @@ class Defaults:
     def copy(self) -> Defaults:
         """The same, to be changed by one tune."""
         return Defaults(
-            self.meter, self.unit, list(self.fields), dict(self.symbols), self.propagate, self.plus_decorations,
-            self.bang_breaks, self.strict, list(self.macros),
+            self.meter, self.unit, list(self.fields), dict(self.symbols), self.meanings, self.propagate,
+            self.plus_decorations, self.bang_breaks, self.strict, list(self.macros),
         )  # fmt: skip
 
 
@@ -307,7 +309,7 @@ class TuneReader:
             voice.set_meter(self.set.meter)
             voice.set_unit(self.set.unit or Fraction(1, 8))
             voice.set_key(self.key)
-        voice.symbols = self.set.symbols
+        voice.symbols, voice.meanings = self.set.symbols, self.set.meanings
         voice.bang_breaks = self.set.bang_breaks
         voice.set_propagation(self.set.propagate)
         voice.shifts = _over(self.shift, self.declared.get(name, (None, None, None)))

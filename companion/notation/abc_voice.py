@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from companion.notation.abc_decorations import FINGERS, JUMPS, MEANINGS, SHORTHAND, SILENT, jump_in_words
 from companion.notation.abc_sounds import Sounds
@@ -38,6 +38,7 @@ class VoiceReader(Sounds):
     def __init__(self, name: str, complaints: Complaints, field: Callable[[str, str, int], None]) -> None:
         super().__init__(name, complaints)
         self.symbols: dict[str, str] = SHORTHAND
+        self.meanings: Mapping[str, str] = MEANINGS
         self.bang_breaks = False  # "!" stands for a line break (I:linebreak !)
         self.overlays: list[Melody] = []
         self.shifts: tuple[int | None, int | None, int | None] = (None, None, None)
@@ -120,8 +121,8 @@ class VoiceReader(Sounds):
     def decorate(self, name: str, column: int) -> None:
         """A symbol by its name, or the annotation that `U:` made of it."""
         self._due = True
-        if name in MEANINGS:
-            self._decorations.append(MEANINGS[name])
+        if name in self.meanings:
+            self._decorations.append(self.meanings[name])
         elif name in FINGERS:
             self._finger = FINGERS[name]
         elif name.startswith('"'):
@@ -140,7 +141,7 @@ class VoiceReader(Sounds):
     def on_plus(self, token: str, column: int) -> None:
         """`+trill+`, the dialect of 12.1.2; or a chord as in the earliest files (12.1.3)."""
         name = token[1:-1]
-        if name in MEANINGS or name in FINGERS or name in SILENT:
+        if name in self.meanings or name in FINGERS or name in SILENT:
             self.decorate(name, column)
         elif re.fullmatch(rf"(?:{NOTE.pattern})+", name):
             self.warn(column, "A chord between + signs is out of use; it is written […] today.")

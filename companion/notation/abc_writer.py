@@ -8,13 +8,13 @@ from fractions import Fraction
 from companion.notation.abc_fields import FieldError, read_key, read_meter
 from companion.notation.spelling import LETTERS, Speller
 from companion.tune.draft import Joint, Mark
+from companion.tune.ornament_signs import SIGNS
 from companion.tune.ticks import RES, Ticks, ticks
 from companion.tune.tune import Atom, Span, Tune
 from companion.tune.tune_values import Key, Meter, Note
 
-_SYMBOLS = {
-    "roll": "~", "staccato": ".", "mordent": "!lowermordent!", "upper mordent": "!uppermordent!",
-    "inverted turn": "!invertedturn!", "up-bow": "!upbow!", "down-bow": "!downbow!", "to coda": "!dacoda!",
+_SYMBOLS = {sign.name: f"!{sign.abc[0]}!" for sign in SIGNS} | {
+    "roll": "~", "staccato": ".", "up-bow": "!upbow!", "down-bow": "!downbow!", "to coda": "!dacoda!",
 }  # fmt: skip
 _SIGNS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
 _BARS_IN_LINE = 4
@@ -26,6 +26,11 @@ def write_abc(tune: Tune) -> str:
     Broken rhythms come out as the lengths that they stand for. Voices beside the melody are not written.
     """
     return _header(tune) + _AbcWriter(tune).body()
+
+
+def _symbol(name: str) -> str:
+    """A sign over a note as ABC writes it."""
+    return _SYMBOLS.get(name) or f"!{name.replace(' ', '')}!"
 
 
 def _header(tune: Tune) -> str:
@@ -141,7 +146,7 @@ class _AbcWriter:
         names = [kind for kind, at in self.tune.course.jumps if at == index and (kind, at) not in self.covered]
         if not names:
             return now
-        marks = " ".join(_SYMBOLS.get(name, f"!{name}!") for name in names)
+        marks = " ".join(_symbol(name) for name in names)
         at = len(now)
         while at > 0 and (now[at - 1].strip("|:.[]0123456789,") == "" or now[at - 1].startswith("[P:")):
             at -= 1
@@ -233,7 +238,7 @@ class _AbcWriter:
         carried, self.tied = self.tied, None
         out = f'"{escaped(note.chord)}"' if note.chord else ""
         out += f"!{note.finger}!" if note.finger is not None else ""
-        out += "".join(_SYMBOLS.get(name, f"!{name}!") for name in note.ornaments)
+        out += "".join(_symbol(name) for name in note.ornaments)
         if note.grace:
             out += "{" + "".join(self._head(p, None) for p in note.grace) + "}"
         self.tied = carried

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 
 from companion.errors import Place, UserError
@@ -13,7 +14,9 @@ LARGEST = 10_000_000
 """Bytes. A book of two thousand tunes has about one million."""
 
 
-def read_tune(path: Path, asked: Asked | None = None, voice: str | None = None) -> Tune:
+def read_tune(
+    path: Path, asked: Asked | None = None, voice: str | None = None, *, ornaments: Collection[str] = ()
+) -> Tune:
     """One tune of a file, by its number or its name; None is the first. The others of a large book are not read.
 
     Raises
@@ -21,10 +24,16 @@ def read_tune(path: Path, asked: Asked | None = None, voice: str | None = None) 
     UserError
         As `read_book` and `Book.tune` do.
     """
-    return read_book(path, voice, only=(asked,)).tune(asked)
+    return read_book(path, voice, only=(asked,), ornaments=ornaments).tune(asked)
 
 
-def read_book(path: Path, voice: str | None = None, *, only: tuple[Asked | None] | None = None) -> Book:
+def read_book(
+    path: Path,
+    voice: str | None = None,
+    *,
+    only: tuple[Asked | None] | None = None,
+    ornaments: Collection[str] = (),
+) -> Book:
     """The tunes of a file.
 
     Parameters
@@ -34,6 +43,7 @@ def read_book(path: Path, voice: str | None = None, *, only: tuple[Asked | None]
     voice : the voice, part or track that is the melody where a tune has several; None for the first (of a MIDI file:
         the one that is most like a melody).
     only : the one tune that is wanted (None in it: the first); those of other numbers may be left out.
+    ornaments : the names of ornaments besides those of `ornament_signs.py`, as in a player's own table.
 
     Raises
     ------
@@ -59,7 +69,7 @@ def read_book(path: Path, voice: str | None = None, *, only: tuple[Asked | None]
     if only is not None:
         number, nth = (None if only[0] is None else parts_of(only[0])) or (None, 0)
         text = one_number(text, number, max(nth, 1))
-    return read_abc(text, file=path, voice=voice)
+    return read_abc(text, file=path, voice=voice, ornaments=ornaments)
 
 
 def read_bytes(path: Path, largest: int = LARGEST) -> bytes:

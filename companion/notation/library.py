@@ -1,31 +1,27 @@
 """The books that a player keeps at hand: read once, found again by title, rhythm, key or first notes.
 
-What was read of a book is kept in SQLite under `places.own_cache()`, one row a book, under the digest of the book's
-bytes: a changed book is another book. The cache is never believed: each row carries a digest of its own and of the
-code that read it, and whatever is damaged, missing or read by another version is read again from the book itself.
+What was read of a book is kept (`companion.kept_values`) under a digest of its bytes and of the code that read it: a
+changed book is another book.
 """
 
 from __future__ import annotations
 
 import hashlib
 import itertools
-import json
 import re
-import sqlite3
 import unicodedata
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, fields
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from companion import places
 from companion.errors import UserError
+from companion.kept_values import code_of, keep, kept
 from companion.notation.book import read_book, read_bytes
 from companion.notation.book_values import Book
 from companion.notation.spelling import Speller
 from companion.tune.names import name_of
+from companion.tune.ornament_signs import in_abc
 from companion.tune.tune_values import Problem
 
 FIRST_NOTES = 16
@@ -82,20 +78,21 @@ class FirstNotes:
     letters: tuple[int, ...] = ()
 
 
-def listing(path: Path, voice: str | None = None) -> Listing:
-    """The tunes of a book, from the cache where it has them.
+def listing(path: Path, voice: str | None = None, ornaments: Collection[str] = ()) -> Listing:
+    """The tunes of a book, from the cache where it has them; `ornaments` as in `read_book`.
 
     Raises
     ------
     UserError
         As `companion.notation.read_book` does.
     """
-    digest = hashlib.sha256(f"{path.suffix.lower()}\n{voice or ''}\n".encode() + read_bytes(path)).hexdigest()
-    cached = _load(digest)
+    asked = [code_of("notation", "tune"), path.suffix.lower(), voice or "", *sorted(in_abc(ornaments))]
+    key = hashlib.sha256("\n".join(asked).encode() + b"\n" + read_bytes(path)).hexdigest()
+    cached = _read(kept(key).get("listing"))
     if cached is not None:
         return cached
-    made = listing_of(read_book(path, voice))
-    _store(digest, made)
+    made = listing_of(read_book(path, voice, ornaments=ornaments))
+    keep(key, {"listing": _plain(made)})
     return made
 
 
@@ -221,42 +218,12 @@ def _steps_off(intervals: Sequence[int], steps: Sequence[int]) -> int | None:
     return off if off <= (2 if len(asked) >= 5 else 0) else None
 
 
-@cache
-def _version() -> str:
-    """A digest of the code that reads books: what another reader has read is not believed."""
-    digest = hashlib.sha256()
-    here = Path(__file__).parent
-    for path in sorted([*here.glob("*.py"), *here.with_name("tune").glob("*.py")]):
-        digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
-
-
-def _database() -> Path:
-    return places.own_cache() / "library.sqlite"
-
-
-def _connect() -> sqlite3.Connection:
-    path = _database()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    connection = sqlite3.connect(path, timeout=1.0)
-    connection.execute("CREATE TABLE IF NOT EXISTS books (digest TEXT PRIMARY KEY, tunes TEXT, seal TEXT)")
-    return connection
-
-
-def _seal(digest: str, tunes: str) -> str:
-    return hashlib.sha256(f"{_version()}\n{digest}\n{tunes}".encode()).hexdigest()
-
-
-def _load(digest: str) -> Listing | None:
-    """The listing kept for a book; None where there is none or it is not what was kept."""
+def _read(plain: Any) -> Listing | None:
+    """The listing that was kept; None where it is none."""
     try:
-        with closing(_connect()) as connection:
-            row = connection.execute("SELECT tunes, seal FROM books WHERE digest = ?", (digest,)).fetchone()
-        if row is None or row[1] != _seal(digest, row[0]):
-            return None
-        tunes, problems = json.loads(row[0])
+        tunes, problems = plain
         return Listing(tuple(_entry(values) for values in tunes), _problems(problems))
-    except (sqlite3.Error, OSError, ValueError, TypeError, KeyError):
+    except (ValueError, TypeError):
         return None
 
 
@@ -282,8 +249,8 @@ def _problems(rows: list[Any]) -> tuple[Problem, ...]:
     return made
 
 
-def _store(digest: str, made: Listing) -> None:
-    """Keep a listing; a cache that cannot be written is done without, a damaged one is begun anew."""
+def _plain(made: Listing) -> list[Any]:
+    """A listing as plain values, as `_read` takes them."""
 
     def row(problem: Problem) -> list[Any]:
         return [problem.line, problem.column, problem.severity, problem.message]
@@ -292,19 +259,4 @@ def _store(digest: str, made: Listing) -> None:
         [getattr(e, f.name) if f.name != "problems" else [row(p) for p in e.problems] for f in fields(Entry)]
         for e in made.tunes
     ]
-    tunes = json.dumps([rows, [row(p) for p in made.problems]], ensure_ascii=False)
-    values = (digest, tunes, _seal(digest, tunes))
-    for _ in range(2):
-        try:
-            with closing(_connect()) as connection, connection:
-                connection.execute("INSERT OR REPLACE INTO books VALUES (?, ?, ?)", values)
-            return
-        except sqlite3.OperationalError:
-            return  # in use, or no place for it
-        except sqlite3.DatabaseError:
-            try:
-                _database().unlink(missing_ok=True)
-            except OSError:
-                return
-        except OSError:
-            return
+    return [rows, [row(p) for p in made.problems]]

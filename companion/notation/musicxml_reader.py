@@ -18,6 +18,7 @@ from companion.notation.abc_fields import FREE, NO_KEY, FieldError, default_unit
 from companion.notation.book_values import Book
 from companion.tune.build_tune import Heading, build
 from companion.tune.draft import NO_EXTRAS, REST, Complaints, Draft, DraftSpan, Extras, Joint, Jump, Mark, Melody
+from companion.tune.ornament_signs import SIGNS
 from companion.tune.ticks import Ticks, ticks
 from companion.tune.tune_values import Key, Meter, Tempo
 
@@ -26,9 +27,8 @@ LARGEST = 4_000_000
 MOST_NOTES = 10_000
 MOST_MEMBERS = 64
 
-_EXPRESSIONS = {
-    "Trill": "trill", "Turn": "turn", "InvertedTurn": "inverted turn", "Mordent": "mordent",
-    "InvertedMordent": "upper mordent", "Fermata": "fermata",
+_EXPRESSIONS = {sign.class_name: sign.name for sign in SIGNS if sign.class_name} | {
+    "Fermata": "fermata",
     "Staccato": "staccato", "Accent": "accent", "Tenuto": "tenuto", "BreathMark": "breath", "UpBow": "up-bow",
     "DownBow": "down-bow",
 }  # fmt: skip
@@ -68,7 +68,7 @@ def read_musicxml(data: bytes, *, file: Path | None = None, voice: str | None = 
     complaints = Complaints()
     part = _choose(parts, voice, complaints)
     try:
-        return Book((_PartReader(score, part, complaints, _other_ornaments(text)).tune(),))
+        return Book((_PartReader(score, part, complaints, _other_ornaments(text, parts.index(part))).tune(),))
     except Exception as error:
         if not raised_by(error, "music21"):  # it hands on much that a broken document says; the rest is a fault of ours
             raise
@@ -118,10 +118,11 @@ def _checked(data: bytes, place: Place) -> str:
     return re.sub(r"^\s*<\?xml[^>]*\?>", "", text)
 
 
-def _other_ornaments(text: str) -> list[list[str]]:
-    """The ornaments by name (a roll) of each note in order: music21 leaves them out."""
+def _other_ornaments(text: str, nth: int) -> list[list[str]]:
+    """The ornaments by name (a roll) of each note of part `nth` (from 0), in order: music21 leaves the names out."""
+    parts = re.findall(r"<part\s.*?</part>", text, re.DOTALL) if "<score-partwise" in text else [text]
     found: list[list[str]] = []
-    for note in re.findall(r"<note\b.*?</note>", text, re.DOTALL):
+    for note in re.findall(r"<note\b.*?</note>", parts[nth] if nth < len(parts) else "", re.DOTALL):
         if "<rest" in note or "<grace" in note or "<chord" in note:
             continue
         found.append(re.findall(r"<other-ornament[^>]*>\s*([^<]*?)\s*</other-ornament>", note))
@@ -276,8 +277,6 @@ class _PartReader:
                 finger = int(mark.fingerNumber)
             elif kind in _EXPRESSIONS:
                 names.append(_EXPRESSIONS[kind])
-            elif kind.endswith("Mordent"):
-                names.append("upper mordent" if "Inverted" in kind else "mordent")
         names += [name for name in others if name]
         if not (names or self.grace or chord or under or finger is not None):
             return NO_EXTRAS
@@ -294,7 +293,7 @@ class _PartReader:
         tonic, mode = "", "none"
         if "Key" in sign.classes:
             tonic, mode = sign.tonic.name.replace("-", "b"), sign.mode
-        elif sign.sharps is not None and altered == {p.step: int(p.accidental.alter) for p in sign.alteredPitches}:
+        elif sign.sharps is not None:
             tonic, mode = sign.asKey("major").tonic.name.replace("-", "b"), "major"
         text = f"{tonic}{'' if mode == 'major' else mode[:3]}" if tonic else "none"
         return Key(text, tonic, mode, signature)

@@ -11,15 +11,13 @@ from fractions import Fraction
 
 from companion.notation.spelling import LETTERS, Speller
 from companion.tune.draft import Mark
+from companion.tune.ornament_signs import SIGNS
 from companion.tune.ticks import Ticks, whole
 from companion.tune.tune import Span, Tune
 from companion.tune.tune_values import Note
 
 _TYPES = ["whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th"]
-_ORNAMENTS = {
-    "trill": "trill-mark", "turn": "turn", "inverted turn": "inverted-turn", "mordent": "mordent",
-    "upper mordent": "inverted-mordent",
-}  # fmt: skip
+_ORNAMENTS = {sign.name: sign.musicxml for sign in SIGNS if sign.musicxml}
 _ARTICULATIONS = {"staccato": "staccato", "accent": "accent", "tenuto": "tenuto", "breath": "breath-mark"}
 _TECHNICAL = {"up-bow": "up-bow", "down-bow": "down-bow"}
 _JUMPS = {

@@ -1,31 +1,27 @@
 """How hard the tunes of a book are on a box, kept on disk: fingering some two thousand takes half a minute.
 
-SQLite under `places.own_cache()`, one row a tune and box. What a row says holds for the book's bytes, the box, the
-tables, and the code that weighed it: all of it goes into the row's key, so that a change of any makes it another row.
+What is kept (`companion.kept_values`) holds for the book's bytes, the box, the tables, and the code that weighed it.
 """
 
 from __future__ import annotations
 
 import hashlib
-import json
-import sqlite3
 from collections.abc import Iterable
-from contextlib import closing, suppress
+from contextlib import suppress
 from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
+from typing import Any
 
-from companion import places
+from companion import kept_values, places
 from companion.box.box_values import Box
-from companion.box.choose import Difficulty, difficulty_of, load_choose, what_would_fit
+from companion.box.choose import Difficulty, difficulty_of, what_would_fit
 from companion.box.fingering import finger_round
+from companion.kept_values import code_of, kept
 from companion.sound.tempi import target_of
 from companion.store.record import fingerprint
+from companion.tables import read_tables
 from companion.timeline import Timeline
 from companion.tune.tune import Tune
 from companion.tune.tune_values import OnceThrough
-
-FILE = "weights.sqlite"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +45,18 @@ class TuneDifficulty:
 
 def weigh(tune: Tune, round_: OnceThrough, box: Box) -> TuneDifficulty:
     """How hard a tune is on a box, as it is written: what a tutor has pinned beside its book does not count."""
-    fingering = finger_round(round_, box)
+    tables = read_tables()
+    fingering = finger_round(round_, box, tables)
     print_ = fingerprint(round_)
     if fingering.missing:
         return TuneDifficulty(tune.name, print_, None, what_would_fit(round_, box))
-    seconds = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
-    return TuneDifficulty(tune.name, print_, difficulty_of(round_, fingering, seconds))
+    seconds = Timeline(*target_of(tune.rhythm, tune.meter, tables.dances, tune.tempo)).whole
+    return TuneDifficulty(tune.name, print_, difficulty_of(round_, fingering, tables, seconds))
 
 
 def share_of(points: float) -> float:
     """Points as a share, 0 (anyone) to 1 (hardest): one level of `config/choose.toml` is one dot of the window's."""
-    bounds = [0.0, *(most for _, most in load_choose().levels)]
+    bounds = [0.0, *(most for _, most in read_tables().choose.levels)]
     count = len(bounds) - 1
     if count < 2:
         return 0.0
@@ -72,9 +69,10 @@ def share_of(points: float) -> float:
 
 
 def key_of(book: bytes, box: Box, voice: str | None = None) -> str:
-    """What a row holds for: the book, the voice that is its melody, the box, the tables, the code."""
-    digest = hashlib.sha256(f"{_version()}\n{box!r}\n{voice!r}\n".encode())
-    for name in ("hand.toml", "bellows.toml", "choose.toml", "tempi.toml"):
+    """What a weight holds for: the book, the voice that is its melody, the box, the tables, the code."""
+    code = code_of("box", "tune", "notation")
+    digest = hashlib.sha256(f"{code}\n{box!r}\n{voice!r}\n".encode())
+    for name in ("hand.toml", "bellows.toml", "ornaments.toml", "choose.toml", "tempi.toml"):
         with suppress(OSError):
             digest.update(places.table(name).read_bytes())
     digest.update(book)
@@ -83,67 +81,26 @@ def key_of(book: bytes, box: Box, voice: str | None = None) -> str:
 
 def known(key: str) -> dict[str, TuneDifficulty]:
     """What is known so far, by the tunes' names."""
-    try:
-        with closing(_connect()) as db:
-            rows = db.execute("SELECT tune, print, difficulty, lacks FROM weighed WHERE key = ?", (key,)).fetchall()
-    except (sqlite3.Error, OSError):
-        return {}
     found = {}
-    for tune, print_, difficulty, lacks in rows:
-        with suppress(ValueError, TypeError):  # a row that is not what was kept is weighed again
-            found[str(tune)] = TuneDifficulty(str(tune), str(print_), _difficulty(difficulty), str(lacks))
+    for tune, plain in kept(key).items():
+        with suppress(ValueError, TypeError):  # what is not what was kept is weighed again
+            print_, difficulty, lacks = plain
+            found[tune] = TuneDifficulty(tune, str(print_), _difficulty(difficulty), str(lacks))
     return found
 
 
 def keep(key: str, weights: Iterable[TuneDifficulty]) -> None:
-    """Keep what has become known; a cache that cannot be written is done without."""
-    rows = [(key, one.tune, one.print, _plain(one.difficulty), one.lacks) for one in weights]
-    for _ in range(2):
-        try:
-            with closing(_connect()) as db, db:
-                db.executemany("INSERT OR REPLACE INTO weighed VALUES (?, ?, ?, ?, ?)", rows)
-            return
-        except (sqlite3.OperationalError, OSError):
-            return  # in use, or no room
-        except sqlite3.DatabaseError:
-            with suppress(OSError):
-                _path().unlink(missing_ok=True)  # damaged: begun anew
+    """Keep what has become known."""
+    kept_values.keep(key, {one.tune: [one.print, _plain(one.difficulty), one.lacks] for one in weights})
 
 
-def _plain(difficulty: Difficulty | None) -> str:
-    return json.dumps(difficulty and [difficulty.points, difficulty.level, difficulty.parts, difficulty.reason])
+def _plain(difficulty: Difficulty | None) -> Any:
+    return difficulty and [difficulty.points, difficulty.level, difficulty.parts, difficulty.reason]
 
 
-def _difficulty(text: str) -> Difficulty | None:
+def _difficulty(plain: Any) -> Difficulty | None:
     """As `_plain` made it. Raises `ValueError` or `TypeError` where it did not."""
-    plain = json.loads(text)
     if plain is None:
         return None
     points, level, parts, reason = plain
     return Difficulty(float(points), str(level), tuple((str(name), float(part)) for name, part in parts), str(reason))
-
-
-@cache
-def _version() -> str:
-    digest = hashlib.sha256()
-    package = Path(__file__).resolve().parents[1]
-    for room in ("box", "tune", "notation"):
-        for path in sorted((package / room).glob("*.py")):
-            digest.update(path.read_bytes())
-    return digest.hexdigest()[:16]
-
-
-def _path() -> Path:
-    return places.own_cache() / FILE
-
-
-def _connect() -> sqlite3.Connection:
-    path = _path()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    db = sqlite3.connect(path, timeout=2.0)
-    db.execute("DROP TABLE IF EXISTS weight")  # what an earlier version kept, under numbers that two tunes could have
-    db.execute(
-        "CREATE TABLE IF NOT EXISTS weighed (key TEXT, tune TEXT, print TEXT, difficulty TEXT, lacks TEXT, "
-        "PRIMARY KEY (key, tune))"
-    )
-    return db

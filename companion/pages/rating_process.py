@@ -21,6 +21,7 @@ from companion.errors import UserError
 from companion.notation import read_book
 from companion.notation.book import read_bytes
 from companion.pages.difficulty_cache import TuneDifficulty, keep, key_of, known, weigh
+from companion.tables import read_tables
 from companion.tune.tune import Tune
 from companion.tune.unfold import unfold
 
@@ -53,7 +54,8 @@ def weighed(path: Path, box: Box, voice: str | None, named: Container[str] | Non
     """Weigh what is not known yet of a book, or of the named tunes in it; kept as it goes on."""
     key = key_of(read_bytes(path), box, voice)
     done = known(key)
-    asked = (tune for tune in read_book(path, voice).tunes if named is None or tune.name in named)
+    tunes = read_book(path, voice, ornaments=read_tables().ornaments.names).tunes
+    asked = (tune for tune in tunes if named is None or tune.name in named)
     return _kept(key, _each((tune for tune in asked if tune.name not in done), box))
 
 

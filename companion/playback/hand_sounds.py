@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from companion.box.basses import left_hand
 from companion.box.box_values import Bellows, Box, Fingering
-from companion.box.ornaments import load_ornaments, ornament_of, scale_of
+from companion.box.ornaments import OrnamentTable, ornament_of, scale_of
 from companion.sound.figures import Figures
 from companion.sound.left_hand_sound import BassPressed
 from companion.tune.tune_values import Key, OnceThrough
@@ -14,12 +14,11 @@ from companion.tune.tune_values import Key, OnceThrough
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
-def figures_of(fingering: Fingering, keys: Sequence[tuple[int, Key]]) -> dict[int, Figures]:
+def figures_of(fingering: Fingering, keys: Sequence[tuple[int, Key]], table: OrnamentTable) -> dict[int, Figures]:
     """How each ornamented note of a fingered round is played, by its index: the graces that open each of its pieces.
 
     `keys` are the keys of the tunes in it, each with the index of its first note.
     """
-    table = load_ornaments()
     scales = {first: scale_of(key.signature) for first, key in keys}
     found = {}
     scale = scales[min(scales)]

@@ -16,7 +16,7 @@ from companion.marking.take_in_tune import PlacedNote, TakeNote, in_piece
 from companion.playback.hand_sounds import figures_of, pressed_of
 from companion.playback.take_tones import beside
 from companion.practice.round_plan import TuneInHand
-from companion.sound.lift import lift_of
+from companion.sound.lift import DanceLift
 from companion.sound.recording import Tied
 from companion.sound.render import Renderer
 from companion.sound.score import Passage, Request, SoundVoice, passage
@@ -71,7 +71,7 @@ class RoundMaker:
         self,
         course: TuneInHand,
         settings: SoundSettings,
-        rhythm: str = "",
+        lift: DanceLift | None = None,
         concert: float = 440.0,
         rate: int = 44100,
         recording: Tied | None = None,
@@ -82,8 +82,8 @@ class RoundMaker:
         self._take = take
         self._cuts: dict[tuple[int, int, float, int], Sound] = {}  # of the recording, as they have sounded
         self.renderer = Renderer(settings.voices, rate=rate, concert=concert, apart=bool(take))
-        self._rhythm = rhythm
-        self._figures = figures_of(course.fingering, course.keys)
+        self._lift = lift
+        self._figures = figures_of(course.fingering, course.keys, course.ornaments)
         self._pressed = pressed_of(course.round, course.fingering, course.key)
 
     def timeline(self, wish: SoundWish) -> Timeline:
@@ -103,14 +103,14 @@ class RoundMaker:
             melody=not room and self._recording is None,
             ornaments=wish.ornaments,
             shift=wish.shift,
-            lift=lift_of(self._rhythm, self.course.meter, wish.lift),
+            lift=self._lift.by(wish.lift) if self._lift is not None else None,
             figures=self._figures,
             left=self._pressed if wish.basses else {},
         )
         course = self.course
         laid = course.laid(wish.piece)
         timeline = self.timeline(wish)
-        made = passage(laid, timeline, course.meter, self.settings.score, request, key=course.key, rate=self.rate)
+        made = passage(laid, timeline, course.meter, self.settings.score, request, rate=self.rate)
         now, ahead = self._taken(wish, number, laid), self._taken(wish, number + 1, laid)
         loud = self.settings.score.velocity
         return beside(made, now, ahead, timeline, first=number == 0, velocity=loud, shift=wish.shift)

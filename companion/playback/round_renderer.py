@@ -90,7 +90,7 @@ class RoundRenderer:
     def _made(self, course: TuneInHand, going: RoundPlan) -> Passage:
         """A round's tones, its ornaments as the hand plays them."""
         if self._hand is None or self._hand[0] is not course:
-            self._hand = (course, figures_of(course.fingering, course.keys))
+            self._hand = (course, figures_of(course.fingering, course.keys, course.ornaments))
         request = Request(bars_in=going.bars_in, figures=self._hand[1])
         return passage(
             going.laid,
@@ -98,6 +98,5 @@ class RoundRenderer:
             course.meter,
             self._settings.score,
             request,
-            key=course.key,
             rate=self._rate,
         )

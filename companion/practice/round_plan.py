@@ -9,12 +9,14 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from companion.box.box_values import Fingered, Fingering
+from companion.box.ornaments import OrnamentTable
 from companion.box.pitch_names import name_of
 from companion.lesson.lesson_values import Piece
 from companion.lesson.signposts import NONE, Signposts
 from companion.lesson.stretch import Stretch, count_in, several, stretch_of
 from companion.marking.asking import asked_of
 from companion.marking.mark_values import Asked, Heard, Marks
+from companion.marking.marking_rules import MarkingRules
 from companion.practice.player_state import IN_ORDER, RoundTask
 from companion.timeline import Timeline
 from companion.tune.part_bars import Bar, bars_of
@@ -29,7 +31,7 @@ class TuneInHand:
     """The tune in hand, as every round of it needs it.
 
     `later` has the keys of the tunes that follow in a set, each with the index of its first note; `bars` the bar that
-    each note of the round lies in.
+    each note of the round lies in. `marking` and `ornaments` are the tables by which it is marked and sounded.
     """
 
     title: str
@@ -41,6 +43,8 @@ class TuneInHand:
     target: float
     signposts: Signposts = NONE
     later: tuple[tuple[int, Key], ...] = ()
+    marking: MarkingRules = field(kw_only=True)
+    ornaments: OrnamentTable = field(kw_only=True)
     bars: tuple[Bar, ...] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:

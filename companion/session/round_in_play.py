@@ -77,10 +77,10 @@ class RoundInPlay:
         return self.plan.ends - self.plan.begins if self.plan.clocked else now - self.plan.begins
 
 
-def in_play(plan: RoundPlan, lowest: int, *, demonstration: bool) -> RoundInPlay:
-    """A round that begins; `lowest` is the lowest note of the whole tune."""
-    live = LiveMarker(plan.asked, plan.timeline if plan.clocked else None)
-    return RoundInPlay(plan, TwoHands(live, plan.asked, lowest), demonstration)
+def in_play(plan: RoundPlan, tune: TuneInHand, *, demonstration: bool) -> RoundInPlay:
+    """A round of a tune that begins."""
+    live = LiveMarker(plan.asked, plan.timeline if plan.clocked else None, tune.marking)
+    return RoundInPlay(plan, TwoHands(live, plan.asked, tune.lowest), demonstration)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def judged(one: RoundInPlay, heard: Sequence[Heard], seconds: float, course: Tun
         return JudgedRound(None, words("said_silent"))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
-    outcome = Outcome(plan.task, marks.clean, faults(marks))
+    outcome = Outcome(plan.task, marks.clean, faults(marks, course.marking))
     return JudgedRound(marks, sentence(marks, course, words), verdicts, outcome)
 
 
@@ -130,6 +130,7 @@ def _marks(plan: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Marks
         fingering=course.hand(plan.task.piece),
         beat=course.beat,
         lowest=course.lowest,
+        rules=course.marking,
     )
 
 

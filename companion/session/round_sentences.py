@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from statistics import median
 
 from companion.lesson.lesson_values import Piece
+from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.marking.summary import Trouble, practised_by
 from companion.practice.round_plan import TuneInHand
@@ -38,14 +39,14 @@ def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Say)
             often = words("work_in_rounds", n=trouble.in_rounds, rounds=trouble.rounds)
         else:
             often = words("work_times", n=trouble.times)
-        key = "work_" + (trouble.cause or "wrong").replace("-", "_")
+        key = CAUSES[trouble.cause].work if trouble.cause else "work_wrong"
         said.append(words(key, place=trouble.bar.name, often=often, piece=practised_by(trouble, pieces).name))
     return tuple(said)
 
 
 def _key(note: NoteMark) -> str:
     """The words for a wrong note's cause: the likeliest where two are said."""
-    return "said_" + note.cause.split("+")[0].replace("-", "_") if note.cause else "said_wrong"
+    return CAUSES[note.cause.split("+")[0]].said if note.cause else "said_wrong"
 
 
 def _about(key: str, note: NoteMark, course: TuneInHand, words: Say) -> str:

@@ -336,7 +336,8 @@ class Session:
         self.devices.sounding.render(tune, plan)
         heard = [Heard(plan.timeline.seconds(one.at), one.pitch) for one in plan.asked]
         for timeline in (None, plan.timeline):
-            mark(plan.asked, heard, timeline=timeline, fingering=tune.fingering, beat=tune.beat)
+            rules = tune.marking
+            mark(plan.asked, heard, timeline=timeline, fingering=tune.fingering, beat=tune.beat, rules=rules)
         lead = float(plan.count_in) * plan.timeline.whole
         around = self._context()
         # Without its cautions the window is laid out anew, in other sizes.

@@ -221,8 +221,8 @@ class _Step:
 
     def laid(self, told: RoundLaid) -> None:
         """The round ordered last is queued."""
-        lowest, demonstration = self.setting.tune.lowest, self.state.around.demonstration
-        self._set(in_play=(*self.state.in_play, in_play(told.plan, lowest, demonstration=demonstration)))
+        tune, demonstration = self.setting.tune, self.state.around.demonstration
+        self._set(in_play=(*self.state.in_play, in_play(told.plan, tune, demonstration=demonstration)))
         if demonstration and told.plan.task.step != LISTEN:
             self.orders.append(Demonstrate(told.plan))
 

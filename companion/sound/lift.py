@@ -5,13 +5,12 @@ Conventions: places are whole notes, counted from the beginning of a stretch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import lru_cache
 from pathlib import Path
 
-from companion.places import table
-from companion.sound.tempi import dance_of
+from companion.sound.tempi import Dances, dance_of
 from companion.toml_file import read_toml
 from companion.tune.tune_values import Meter
 
@@ -24,6 +23,10 @@ class DanceLift:
     shares: tuple[float, ...]
     amount: float = 1.0
 
+    def by(self, amount: float) -> DanceLift | None:
+        """The same, so much of it (from 0 to 1, what is beyond counts as 1); None where that is none at all."""
+        return replace(self, amount=min(1.0, amount)) if amount > 0 else None
+
     def place(self, at: Fraction, bar_line: Fraction) -> float:
         """Where the place `at` is played; `bar_line` is the place of any bar line."""
         count = len(self.shares)
@@ -35,25 +38,19 @@ class DanceLift:
         return float(bar_line + units * self.unit) + inside * float(self.unit)
 
 
-def lift_of(rhythm: str, meter: Meter, amount: float) -> DanceLift | None:
+def lift_of(rhythm: str, meter: Meter, dances: Dances, lifts: Mapping[str, DanceLift]) -> DanceLift | None:
     """The lift of a tune's dance; None where it has none, or where its meter is not the dance's."""
-    dance = dance_of(rhythm)
-    found = lifts().get(dance.name) if dance is not None else None
-    if found is None or amount <= 0 or meter.bar is None or meter.bar % found.unit:
+    dance = dance_of(rhythm, dances)
+    found = lifts.get(dance.name) if dance is not None else None
+    if found is None or meter.bar is None or meter.bar % found.unit:
         return None
     if (len(found.shares) == 3) != any(beat.numerator == 3 for beat in meter.beats):
         return None
-    return DanceLift(found.unit, found.shares, min(1.0, amount))
+    return found
 
 
-def lifts() -> dict[str, DanceLift]:
-    """The lifts by the names of their dances, the player's own where there are any."""
-    path = table("lift.toml")
-    return _lifts(path, path.stat().st_mtime_ns if path.is_file() else 0)
-
-
-@lru_cache(maxsize=4)
-def _lifts(path: Path, _changed: int) -> dict[str, DanceLift]:
+def read_lifts(path: Path) -> dict[str, DanceLift]:
+    """Read the lifts, by the names of their dances. Raises `UserError` where the table is broken."""
     file, found = read_toml(path), {}
     for name in file.data:
         shares = tuple(file.number(*one, above=0) for one in file.each(name, "shares"))

@@ -12,12 +12,12 @@ from enum import StrEnum
 from fractions import Fraction
 
 from companion.lesson.stretch import Beat, Stretch, count_in
-from companion.sound.figures import Figures, Neighbours, neighbours_in, parts_of
+from companion.sound.figures import Figures, parts_of
 from companion.sound.left_hand_sound import BassPressed, off_beat, touches
 from companion.sound.lift import DanceLift
 from companion.sound.sound_settings import ScoreSettings
 from companion.timeline import Timeline
-from companion.tune.tune_values import Key, Meter
+from companion.tune.tune_values import Meter
 
 CLICK_FIRST, CLICK_OTHER = 76, 77  # keys of the click's programs: the high and the low wood-block of General MIDI
 
@@ -95,7 +95,6 @@ def passage(
     settings: ScoreSettings,
     request: Request | None = None,
     *,
-    key: Key | None = None,
     rate: int = 44100,
 ) -> Passage:
     """A stretch at a tempo. Of `timeline`, only the tempo counts: place 0 falls on the frame `start` of the passage."""
@@ -106,7 +105,7 @@ def passage(
     beats = (*counted, *(_clicked(stretch, asked) if asked.click else ()))
     tones = [_click(beat, tempo, settings) for beat in beats]
     if asked.melody:
-        tones += _melody(stretch, tempo, settings, asked, neighbours_in(key))
+        tones += _melody(stretch, tempo, settings, asked)
         tones += _left(stretch, tempo, settings, asked)
     tones.sort(key=lambda tone: tone.start)
     frames = start + round(float(stretch.length) * timeline.whole * rate)
@@ -135,15 +134,13 @@ def _click(beat: Beat, tempo: Timeline, settings: ScoreSettings) -> Tone:
     return Tone(max(0.0, tempo.seconds(beat.at)), 0.1, pitch, velocity, SoundVoice.CLICK)
 
 
-def _melody(
-    stretch: Stretch, tempo: Timeline, settings: ScoreSettings, asked: Request, around: Neighbours
-) -> Iterable[Tone]:
+def _melody(stretch: Stretch, tempo: Timeline, settings: ScoreSettings, asked: Request) -> Iterable[Tone]:
     tones: list[Tone] = []
     for sounded in stretch.notes:
         note = sounded.note if asked.ornaments else replace(sounded.note, ornaments=(), grace=())
         onset = tempo.seconds(_place(sounded.at, stretch, asked))
         seconds = tempo.seconds(_place(sounded.at + note.length, stretch, asked)) - onset
-        parts = parts_of(note, seconds, around, settings, asked.figures.get(sounded.index) if asked.ornaments else None)
+        parts = parts_of(note, seconds, settings, asked.figures.get(sounded.index) if asked.ornaments else None)
         early = -min(0.0, min(part.start for part in parts))
         # Where nothing comes before (the first note, or after a very short one), graces push the note instead.
         room = onset - (tones[-1].start + 0.5 * tones[-1].length if tones else 0.0)

@@ -9,11 +9,9 @@ import re
 import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from pathlib import Path
 
 from companion.errors import UserError
-from companion.places import table
 from companion.toml_file import TomlFile, read_toml
 from companion.tune.tune_values import Meter, Tempo
 
@@ -36,14 +34,12 @@ class Dance:
     source: str
 
 
-def dances() -> tuple[Dance, ...]:
-    """The table of dances, the player's own where there is one."""
-    path = table("tempi.toml")
-    return _dances(path, path.stat().st_mtime_ns if path.is_file() else 0)
+Dances = tuple[Dance, ...]
+"""All of `config/tempi.toml`."""
 
 
-@lru_cache(maxsize=4)
-def _dances(path: Path, _changed: int) -> tuple[Dance, ...]:
+def read_dances(path: Path) -> Dances:
+    """Read the table of dances. Raises `UserError` where it is broken, with its line and what to do."""
     file = read_toml(path)
     return tuple(_dance(file, name) for name in file.data)
 
@@ -69,21 +65,16 @@ def _dance(file: TomlFile, name: str) -> Dance:
     )
 
 
-def dance_of(rhythm: str) -> Dance | None:
+def dance_of(rhythm: str, dances: Dances) -> Dance | None:
     """The dance that a rhythm field names, whatever its case and the words around it; None where it names none."""
     text = f" {_plain(rhythm)} "
     found = [
-        (len(name), dance) for dance in dances() for name in dance.names if f" {name} " in text or f" {name}s " in text
+        (len(name), dance) for dance in dances for name in dance.names if f" {name} " in text or f" {name}s " in text
     ]
     return max(found, key=lambda pair: pair[0])[1] if found else None
 
 
-def beat_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> Fraction:
-    """The beat in which a tune is counted and clicked (see :func:`target_of`)."""
-    return target_of(rhythm, meter, tempo)[1]
-
-
-def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[float, Fraction]:
+def target_of(rhythm: str, meter: Meter, dances: Dances, tempo: Tempo | None = None) -> tuple[float, Fraction]:
     """How fast a tune goes, and in which beat.
 
     What is written (`tempo`, from Q:) comes first; then the rhythm; then the meter. A written tempo in notes shorter
@@ -93,7 +84,7 @@ def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[fl
     -------
     (bpm, beat) : beats a minute, and the beat in whole notes.
     """
-    dance = dance_of(rhythm)
+    dance = dance_of(rhythm, dances)
     own = _meter_beat(meter)
     beat = _fitting(dance.beat, meter, own) if dance else own
     if tempo is not None and tempo.beat > 0:
@@ -105,7 +96,7 @@ def target_of(rhythm: str, meter: Meter, tempo: Tempo | None = None) -> tuple[fl
             return counted
     if dance is None:
         name = "otherwise_long" if beat > _MINIM else "otherwise"
-        dance = next((one for one in dances() if one.name == name), None)
+        dance = next((one for one in dances if one.name == name), None)
     if dance is None:
         return 100.0, beat
     return (float(dance.bpm * dance.beat / beat) if dance.keeps_notes else dance.bpm), beat

@@ -13,7 +13,7 @@ from typing import Any
 from fsrs import Rating
 
 from companion.errors import Place, UserError
-from companion.lesson.review import card_of, memory_rules, to_plain
+from companion.lesson.review import MemoryRules, card_of, to_plain
 from companion.store.damage import moment_of
 from companion.store.fields import LineError, checked, column_of, parsed
 from companion.store.lines import FORMAT, VERSION, rounds_of
@@ -32,8 +32,8 @@ class Added:
     reviews: int
 
 
-def read_into(db: sqlite3.Connection, path: Path) -> Added:
-    """Read a file of lines into the record, within the transaction that is open.
+def read_into(db: sqlite3.Connection, path: Path, rules: MemoryRules) -> Added:
+    """Read a file of lines into the record, within the transaction that is open; `rules` say when tunes come back.
 
     Raises
     ------
@@ -41,7 +41,7 @@ def read_into(db: sqlite3.Connection, path: Path) -> Added:
         Where the file cannot be read, or a line of it is none: its line, its column, and what is wrong. Then the
         transaction must be taken back.
     """
-    reader = _ExportReader(db)
+    reader = _ExportReader(db, rules)
     try:
         with path.open("rb") as file:
             for raw in file:
@@ -65,6 +65,7 @@ class _ExportReader:
     """Where the reading is: the tunes met, the sitting whose rounds follow, and what was new."""
 
     db: sqlite3.Connection
+    rules: MemoryRules
     line: int = 0
     begun: bool = False
     added: Counter[str] = field(default_factory=Counter)
@@ -184,7 +185,7 @@ class _ExportReader:
         rows = self.db.execute("SELECT at, rating FROM review WHERE tune = ? AND box = ?", (tune, box)).fetchall()
         if there is not None and len(rows) > self._reviews[tune, box]:
             reviews = sorted((moment_of(at), Rating(rating)) for at, rating in rows)
-            found = card_of(reviews, memory_rules())
+            found = card_of(reviews, self.rules)
             assert found is not None  # the record has a card of these reviews' own
             card, due = to_plain(found), found.due.isoformat()
         self.db.execute("INSERT OR REPLACE INTO card VALUES (?, ?, ?, ?)", (tune, box, json.dumps(card), due))

@@ -19,7 +19,7 @@ from typing import Any
 from fsrs import Rating
 
 from companion.errors import Place, UserError
-from companion.lesson.review import MemoryRules, WholeRound, after_review, memory_rules, rate, to_plain
+from companion.lesson.review import MemoryRules, WholeRound, after_review, rate, to_plain
 from companion.marking.mark_values import Marks
 from companion.places import own_data
 from companion.store import lines, merging, practice_history, record_file, round_bars
@@ -149,7 +149,7 @@ class Record:
             return practice_history.due(db, box, now)
 
     def review(
-        self, tune: int, box: str, outcome: Iterable[WholeRound], now: datetime, rules: MemoryRules | None = None
+        self, tune: int, box: str, outcome: Iterable[WholeRound], now: datetime, rules: MemoryRules
     ) -> Due | None:
         """Keep how a sitting with a tune went, and when the tune comes back.
 
@@ -158,14 +158,13 @@ class Record:
         tune, box : what was played, on what.
         outcome : the sitting's whole rounds in the order of playing (`companion.lesson.review.Try`).
         now : the time, with its time zone.
-        rules : the rules of `config/memory.toml`, read from there if left out.
+        rules : the rules of `config/memory.toml`.
 
         Returns
         -------
         Due | None
             When it comes back; None where it is not in review (it never was, and no round says that it is now).
         """
-        rules = rules or memory_rules()
         rating = rate(outcome, rules)
         when = now.replace(microsecond=now.microsecond // 1000 * 1000)  # as it is kept: the card is told by its reviews
         with self._change() as db:
@@ -228,8 +227,10 @@ class Record:
             finally:
                 db.execute("ROLLBACK")
 
-    def take_in(self, path: Path) -> merging.Added:
+    def take_in(self, path: Path, rules: MemoryRules) -> merging.Added:
         """Read a file of JSON lines into the record: what is there already is not doubled; all or nothing.
+
+        `rules` say when the tunes come back whose reviews are in both.
 
         Raises
         ------
@@ -237,7 +238,7 @@ class Record:
             Where the file cannot be read, or a line of it is none: its line, its column, and what is wrong.
         """
         with self._change() as db:
-            return merging.read_into(db, path)
+            return merging.read_into(db, path, rules)
 
     def close(self) -> None:
         """Close the record."""

@@ -14,6 +14,7 @@ from companion.box.layout import load_box
 from companion.box.ornaments import scale_of
 from companion.tune.tune_values import OnceThrough
 from tests.box.box_tunes import tune
+from tests.shipped_tables import TABLES
 
 BC = load_box("bc-21")
 D_MAJOR = scale_of([("F", 1), ("C", 1)])
@@ -71,7 +72,7 @@ def with_chords(round_: OnceThrough, symbols: dict[int, str]) -> OnceThrough:
 
 def test_the_left_hand_follows_the_bellows() -> None:
     round_ = with_chords(tune("G4 A4 B4 G4 | D4*2 F#4 A4"), {0: "G", 4: "D"})
-    found = left_hand(round_, finger_round(round_, BC), G_MAJOR, 7)
+    found = left_hand(round_, finger_round(round_, BC, tables=TABLES), G_MAJOR, 7)
     assert [(s.first, s.last, s.chord, s.bellows.value, s.sounds) for s in found] == [
         (0, 0, "G", "push", "bass G, chord G"),
         (1, 2, "G", "pull", "bass G, chord G"),
@@ -89,7 +90,7 @@ def test_the_left_hand_follows_the_bellows() -> None:
 
 def test_before_the_first_symbol_the_left_hand_waits() -> None:
     round_ = with_chords(tune("D4 | G4*2 B4*2"), {1: "G"})
-    assert left_hand(round_, finger_round(round_, BC), G_MAJOR, 7)[0].first == 1
+    assert left_hand(round_, finger_round(round_, BC, tables=TABLES), G_MAJOR, 7)[0].first == 1
 
 
 def test_likely_chords_of_a_plain_tune() -> None:
@@ -98,7 +99,7 @@ def test_likely_chords_of_a_plain_tune() -> None:
     chords = likely_chords(round_, D_MAJOR, 2)
     names = [chord.name for chord, note in zip(chords, round_.notes, strict=True) if note.at % 1 in (0, 1 / 2)]
     assert names == ["D", "G", "A", "D"]
-    found = left_hand(round_, finger_round(round_, BC), D_MAJOR, 2)
+    found = left_hand(round_, finger_round(round_, BC, tables=TABLES), D_MAJOR, 2)
     assert all(s.guessed for s in found)
 
 

@@ -11,15 +11,15 @@ from companion.box.air import imbalances
 from companion.box.box_values import Bellows
 from companion.box.choices import StateTable, choices, gaps_of, phrase_starts
 from companion.box.costs import PLAIN, FingerNeeds, Gap, air_part, note_parts, step_parts, thousandths
-from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from companion.box.pins import Pin
 from companion.box.times import Times, times_of
 from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box.box_tunes import tune
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 
-HAND = load_hand()
+HAND = TABLES.hand
 BC = load_box("bc-21")
 PUSH, PULL = Bellows.PUSH, Bellows.PULL
 QUAVER = HAND.whole_note / 8
@@ -154,7 +154,7 @@ def test_where_air_costs_nothing_or_nothing_is_open_nothing_is_weighed() -> None
 def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
     round_ = tune("D4 E4 ~F#4 G4 | A4*16 E5 z B4/2 A4*16 | D4")
     table = StateTable(BC, HAND)
-    ring = choices(round_, table)
+    ring = choices(round_, table, ornaments=TABLES.ornaments)
     assert ring.columns == tuple(table.states[note.pitch] for note in round_.notes)
     assert any(ring.drift)
     count = len(round_.notes)
@@ -172,12 +172,12 @@ def test_every_step_of_the_ring_costs_what_its_parts_say() -> None:
 
 
 def test_only_notes_with_an_ornament_want_fingers_beside_them() -> None:
-    ring = choices(tune("D4 ~F#4*3 G4"), StateTable(BC, HAND))
+    ring = choices(tune("D4 ~F#4*3 G4"), StateTable(BC, HAND), ornaments=TABLES.ornaments)
     assert ring.wants == (PLAIN, FingerNeeds(True, True), PLAIN)
 
 
 def test_the_same_step_is_worked_out_once() -> None:
-    ring = choices(tune("D4 E4 D4 E4 D4 E4"), StateTable(BC, HAND))
+    ring = choices(tune("D4 E4 D4 E4 D4 E4"), StateTable(BC, HAND), ornaments=TABLES.ornaments)
     assert ring.matrices[0] is ring.matrices[2]
     assert ring.columns[0] is ring.columns[2]
 
@@ -192,7 +192,10 @@ def test_a_pitch_with_one_direction_is_told_from_one_with_two() -> None:
 def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
     round_ = tune("D4 E5 G4")
     table = StateTable(BC, HAND)
-    free, ring = choices(round_, table), choices(round_, table, [Pin(1, row="B", finger=2)])
+    free, ring = (
+        choices(round_, table, ornaments=TABLES.ornaments),
+        choices(round_, table, TABLES.ornaments, [Pin(1, row="B", finger=2)]),
+    )
     assert ring.columns[1] == tuple(s for s in free.columns[1] if s.press.row == "B" and s.finger == 2)
     kept = [free.columns[1].index(state) for state in ring.columns[1]]
     assert ring.matrices[0] == [list(free.matrices[0][j]) for j in kept]
@@ -203,12 +206,12 @@ def test_pins_leave_the_states_that_they_allow_and_their_steps() -> None:
 
 def test_a_pin_and_the_tunes_own_finger_are_both_kept_where_they_can_be() -> None:
     table = StateTable(BC, HAND)
-    ring = choices(tune("D4 E5!3 G4"), table, [Pin(1, row="B")])
+    ring = choices(tune("D4 E5!3 G4"), table, TABLES.ornaments, [Pin(1, row="B")])
     assert {(s.press.row, s.finger) for s in ring.columns[1]} == {("B", 3)}
     # Where they cannot, the pin stands, and the finger is said to be left out; each pin once, however often it comes.
     round_ = tune("D4 E5!3 G4 E5!3")
     twice = replace(round_, notes=(*round_.notes[:3], replace(round_.notes[3], written=1)))
-    ring = choices(twice, table, [Pin(1, finger=2)])
+    ring = choices(twice, table, TABLES.ornaments, [Pin(1, finger=2)])
     assert {s.finger for s in ring.columns[1]} == {s.finger for s in ring.columns[3]} == {2}
     assert len(ring.refused) == 1
     assert "note 2 (E5, bar 1) cannot be played as pinned (finger 3)" in ring.refused[0]

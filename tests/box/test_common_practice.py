@@ -11,12 +11,12 @@ from companion.box.box_values import Fingering
 from companion.box.costs import Gap, move_parts, states_of, step_parts
 from companion.box.explain import explain
 from companion.box.fingering import finger_round
-from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from tests.box.box_tunes import tune
+from tests.shipped_tables import TABLES
 
 BC = load_box("bc-21")
-HAND = load_hand()
+HAND = TABLES.hand
 
 PHRASES = [
     "D4 E4 F#4 G4 A4 B4 C#5 D5 | C#5 B4 A4 G4 F#4 E4 D4*2",
@@ -29,7 +29,7 @@ PHRASES = [
 
 
 def fingered(words: str) -> Fingering:
-    found = finger_round(tune(words), BC)
+    found = finger_round(tune(words), BC, tables=TABLES)
     assert found.playable
     return found
 
@@ -118,8 +118,8 @@ def test_a_move_costs_less_with_time_and_where_a_phrase_starts() -> None:
 
 def test_the_reach_from_a_low_end_to_a_high_beginning_is_named() -> None:
     round_ = tune("G4 F#4 E4 F#4 G4 F#4 E4 D4 || A5 G5 A5 B5 A5 G5 D5 G5")
-    found = finger_round(round_, BC)
-    reasons = [r.sentence for r in explain(round_, found) if r.kind == "reach" and r.index == 8]
+    found = finger_round(round_, BC, tables=TABLES)
+    reasons = [r.sentence for r in explain(round_, found, tables=TABLES) if r.kind == "reach" and r.index == 8]
     assert len(reasons) == 1
     assert reasons[0].startswith("from the end of the A part to the beginning of the B part")
     assert "moves up" in reasons[0]
@@ -129,7 +129,10 @@ def test_the_same_bar_is_fingered_the_same_way() -> None:
     """The cheapest by itself would finger these bars in two ways; making them alike costs a tenth of a place."""
     bar = "G4 E4 G4 B4"
     round_ = tune(f"{bar} | C#5 B4 A4 B4 | {bar} | G4 A4 G4 A4 | {bar}")
-    by_itself, alike = finger_round(round_, BC, replace(HAND, same=0.0)), finger_round(round_, BC)
+    by_itself, alike = (
+        finger_round(round_, BC, replace(TABLES, hand=replace(HAND, same=0.0))),
+        finger_round(round_, BC, tables=TABLES),
+    )
 
     def ways(found: Fingering) -> int:
         bars = (1, 3, 5)

@@ -22,10 +22,10 @@ from companion.box.costs import (
     step_parts,
     thousandths,
 )
-from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
+from tests.shipped_tables import TABLES
 
-HAND = load_hand()
+HAND = TABLES.hand
 BC = load_box("bc-21")
 PUSH, PULL = Bellows.PUSH, Bellows.PULL
 QUICK, SLOW = Gap(HAND.quick, False), Gap(HAND.slow, False)

@@ -15,15 +15,15 @@ from hypothesis import strategies as st
 from companion.box.box_values import Bellows, Box, Fingering, Press, Row
 from companion.box.choices import table_of
 from companion.box.fingering import Pin, cost_parts, finger_round
-from companion.box.hand_costs import load_hand
 from companion.box.layout import box_names, load_box
 from companion.box.search import Bounds, cheapest_ring
 from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box import every_way
+from tests.shipped_tables import TABLES
 
 BOXES = ["bc-21", "bc-23", "csd-21", "csd-23", "dg-21", "d-10"]
 LENGTHS = [Fraction(1, 16), Fraction(1, 8), Fraction(1, 4), Fraction(3, 8), Fraction(1, 2)]
-HAND = load_hand()
+HAND = TABLES.hand
 MOST_WAYS = 20_000_000  # that an enumeration adds up
 
 
@@ -71,7 +71,7 @@ def test_as_cheap_as_the_cheapest_of_all_there_are(name: str, lean: float) -> No
         if every_way.how_many(round_, box) > MOST_WAYS:
             continue
         done[count] += 1
-        found = finger_round(round_, box, exact)
+        found = finger_round(round_, box, replace(TABLES, hand=exact))
         assert round(1000 * found.cost) == every_way.cheapest(round_, box, exact)
         played = zip(round_.notes, found.notes, strict=True)
         ways = [(n.press.row, n.press.button, n.press.bellows is Bellows.PULL, n.finger, n.place) for _, n in played]
@@ -91,8 +91,8 @@ def test_making_bars_alike_costs_what_it_may(name: str) -> None:
         other = random_round(box, 3, random_)
         notes = [(n.pitch, n.length, bool(n.ornaments)) for r in (one, other, one, one) for n in r.notes]
         round_ = a_round(notes, bar=one.length)
-        least = finger_round(round_, box, exact).cost
-        found = finger_round(round_, box, HAND).cost
+        least = finger_round(round_, box, replace(TABLES, hand=exact)).cost
+        found = finger_round(round_, box, TABLES).cost
         assert least <= found + 1e-9
         assert found <= least + HAND.same * len({n.bar for n in round_.notes}) + 1e-9
 
@@ -137,12 +137,12 @@ def test_no_result_breaks_the_layout_and_every_part_is_as_the_table_says(
 ) -> None:
     box = load_box(name)
     round_ = on_box(notes, box)
-    found = finger_round(round_, box)
+    found = finger_round(round_, box, tables=TABLES)
     assert [note.note for note in found.notes] == list(round_.notes)
     for note in found.notes:
         assert box.pitch(note.press) == note.note.pitch
         assert 0 <= note.opening <= 1
-    parts = cost_parts(round_, found)
+    parts = cost_parts(round_, found, tables=TABLES)
     assert set().union(*parts) <= set(HAND.__slots__)
     assert found.cost == pytest.approx(sum(round(part, 3) for note in parts for part in note.values()), abs=1e-9)
     for note, part in zip(found.notes, parts, strict=True):
@@ -183,7 +183,7 @@ def test_a_pin_that_can_be_is_always_kept(
             "finger": state.finger,
         }
         pins.append(Pin(index, **{key: wanted[key] for key in kept}))  # type: ignore[arg-type]
-    found = finger_round(round_, box, pins=pins)
+    found = finger_round(round_, box, pins=pins, tables=TABLES)
     assert found.refused == ()
     for pin in pins:
         note = found.notes[pin.written]
@@ -191,7 +191,7 @@ def test_a_pin_that_can_be_is_always_kept(
         assert pin.button in (None, note.press.button)
         assert pin.bellows in (None, note.press.bellows)
         assert pin.finger in (None, note.finger)
-    assert found.cost >= finger_round(round_, box).cost - HAND.same * len(round_.notes)
+    assert found.cost >= finger_round(round_, box, tables=TABLES).cost - HAND.same * len(round_.notes)
 
 
 def higher(box: Box, by: int) -> Box:
@@ -217,7 +217,7 @@ def test_transposing_box_and_tune_together_changes_nothing(
     def seen(found: Fingering) -> list[object]:
         return [found.cost, found.reaches, *((n.press, n.finger, n.reach, n.opening) for n in found.notes)]
 
-    assert seen(finger_round(here, box)) == seen(finger_round(moved, there))
+    assert seen(finger_round(here, box, tables=TABLES)) == seen(finger_round(moved, there, tables=TABLES))
 
 
 def test_every_box_there_is_is_tested_here() -> None:
@@ -231,7 +231,7 @@ def test_the_cost_of_a_fingering_worked_out_by_hand() -> None:
     the round does not fall on a phrase, the first does.
     """
     round_ = a_round([(62, Fraction(1, 8), False), (67, Fraction(1, 8), False)])
-    found = finger_round(round_, load_box("bc-21"))
+    found = finger_round(round_, load_box("bc-21"), tables=TABLES)
     assert [(n.press, n.finger) for n in found.notes] == [
         (Press("C", 3, Bellows.PULL), 1),
         (Press("C", 5, Bellows.PUSH), 3),

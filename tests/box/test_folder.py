@@ -13,7 +13,6 @@ import pytest
 from companion.box.choices import StateTable, choices, table_of
 from companion.box.choose import what_would_fit
 from companion.box.fingering import cost_parts, finger_round
-from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from companion.box.search import cheapest_ring
 from companion.errors import UserError
@@ -21,6 +20,7 @@ from companion.notation import read_book
 from companion.tune.tune_values import OnceThrough
 from companion.tune.unfold import unfold
 from tests.box.box_tunes import places_of
+from tests.shipped_tables import TABLES
 
 EVERY = 1 if os.environ.get("BOX_COMPANION_WHOLE_CORPUS") == "1" else 12  # every so manieth tune
 
@@ -45,7 +45,7 @@ def test_each_tune_is_fingered_or_refused_with_its_reason(rounds: list[OnceThrou
     have = {pitch for row in box.rows for side in (row.push, row.pull) for pitch in side}
     solved = 0
     for round_ in rounds:
-        found = finger_round(round_, box)
+        found = finger_round(round_, box, tables=TABLES)
         lacking = sorted({note.pitch for note in round_.notes} - have)
         assert list(found.missing) == lacking
         if lacking:
@@ -65,16 +65,16 @@ def test_no_finger_hops_or_crosses_in_quick_notes_that_need_not(rounds: list[Onc
 
     The fewest that any fingering of a tune has are found by the same exact search, with nothing else priced.
     """
-    box, hand = load_box(name), load_hand()
+    box, hand = load_box(name), TABLES.hand
     table = table_of(box, hand)
     found = fewest = notes = 0
     for round_ in rounds[::2]:
-        fingering = finger_round(round_, box)
+        fingering = finger_round(round_, box, tables=TABLES)
         if not fingering.playable:
             continue
-        gaps = choices(round_, table).gaps
+        gaps = choices(round_, table, ornaments=TABLES.ornaments).gaps
         quick = [gap.seconds <= hand.quick + 1e-9 for gap in gaps]
-        parts = cost_parts(round_, fingering)
+        parts = cost_parts(round_, fingering, tables=TABLES)
         found += sum(now and ("hop" in part or "cross" in part) for now, part in zip(quick, parts, strict=True))
         fewest += cheapest_ring(_hops_alone(round_, table, quick))[0]
         notes += len(round_.notes)

@@ -123,9 +123,9 @@ pull = ["D4", "F4"]
 BROKEN = [
     ("name", 'name = "Test"', "name = 3", 1, "must be words"),
     ("syntax", 'name = "C"', "name = C", 4, "not valid TOML"),
-    ("note", '"E4"', '"H4"', 7, "“H4” is no note name"),
-    ("number", '"E4"', "64", 7, "64 is no note"),
-    ("range", '"E4"', '"E12"', 7, "no note name"),
+    ("note", '"E4"', '"H4"', 6, "value 2 of `rows.push`: “H4” is no note name"),
+    ("number", '"E4"', "64", 6, "value 2 of `rows.push`: 64 is no note"),
+    ("range", '"E4"', '"E12"', 6, "value 2 of `rows.push`: .*no note name"),
     ("length", '["D4", "F4"]', '["D4"]', 8, "2 push notes and 1 pull"),
     ("offset", "0.5", "0.3", 5, "`offset` must be"),
     ("key", "offset", "ofset", 5, "`ofset` is not known"),

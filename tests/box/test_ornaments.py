@@ -10,11 +10,12 @@ import pytest
 from companion.box.box_values import Bellows, Fingered
 from companion.box.fingering import Pin, finger_round
 from companion.box.layout import load_box
-from companion.box.ornaments import load_ornaments, neighbours, ornament_of, scale_of
+from companion.box.ornaments import neighbours, ornament_of, read_ornaments, scale_of
 from companion.box.pitch_names import name_of, pitch_of
 from companion.errors import UserError
 from companion.tune.tune_values import BarSpan, OnceThrough, Played
 from tests.box.box_tunes import tune
+from tests.shipped_tables import TABLES
 
 BC = load_box("bc-21")
 D_MAJOR = scale_of([("F", 1), ("C", 1)])
@@ -45,7 +46,7 @@ def fingered(name: str, bellows: str, finger: int, mark: str, length: Fraction =
         if pitch in side:
             round_ = OnceThrough((played,), (BarSpan(1, "A", 1, Fraction(0), length),), length, Fraction(0), "A")
             pins = [Pin(0, row=row.name, bellows=Bellows(bellows), finger=finger)]
-            found = finger_round(round_, BC, pins=pins)
+            found = finger_round(round_, BC, pins=pins, tables=TABLES)
             assert found.refused == ()
             return found.notes[0]
     raise AssertionError(name)
@@ -56,8 +57,8 @@ def test_the_table_of_rolls_in_one_direction(
     name: str, bellows: str, scale: frozenset[int], cut: str, tap: str
 ) -> None:
     note = fingered(name, bellows, 2, "roll")
-    above = neighbours(note.note.pitch, note.press, BC, scale, "above")
-    below = neighbours(note.note.pitch, note.press, BC, scale, "below")
+    above = neighbours(note.note.pitch, note.press, BC, scale, "above", table=TABLES.ornaments)
+    below = neighbours(note.note.pitch, note.press, BC, scale, "below", table=TABLES.ornaments)
     assert name_of(above[0]) == cut
     assert [name_of(pitch) for pitch in below[:1]] == ([tap] if tap else [])
 
@@ -67,7 +68,7 @@ def test_a_long_roll_under_the_middle_finger(
     name: str, bellows: str, scale: frozenset[int], cut: str, tap: str
 ) -> None:
     note = fingered(name, bellows, 2, "roll")
-    (played,) = ornament_of(note, BC, scale)
+    (played,) = ornament_of(note, BC, scale, table=TABLES.ornaments)
     assert (played.asked, played.played) == ("long roll", "long roll")
     assert [t.role for t in played.touches] == ["N", "U", "N", "L", "N"]
     assert [name_of(t.pitch) for t in played.touches] == [name, cut, name, tap, name]
@@ -81,12 +82,12 @@ def test_a_long_roll_under_the_middle_finger(
 
 
 def test_a_crotchet_has_a_short_roll() -> None:
-    (played,) = ornament_of(fingered("F#4", "push", 2, "roll", Fraction(1, 4)), BC, D_MAJOR)
+    (played,) = ornament_of(fingered("F#4", "push", 2, "roll", Fraction(1, 4)), BC, D_MAJOR, table=TABLES.ornaments)
     assert [name_of(t.pitch) for t in played.touches] == ["G4", "F#4", "E4", "F#4"]
 
 
 def test_under_the_index_finger_there_is_no_tap() -> None:
-    (played,) = ornament_of(fingered("F#4", "push", 1, "roll"), BC, D_MAJOR)
+    (played,) = ornament_of(fingered("F#4", "push", 1, "roll"), BC, D_MAJOR, table=TABLES.ornaments)
     assert (played.asked, played.played) == ("long roll", "two cuts")
     assert "finger 1 leaves no finger free below" in played.reason
     assert {t.role for t in played.touches} == {"N", "U"}
@@ -94,20 +95,20 @@ def test_under_the_index_finger_there_is_no_tap() -> None:
 
 def test_where_no_note_lies_below() -> None:
     """B pushed on the outer row: a cut only (the same table)."""
-    (played,) = ornament_of(fingered("B4", "push", 2, "roll"), BC, G_MAJOR)
+    (played,) = ornament_of(fingered("B4", "push", 2, "roll"), BC, G_MAJOR, table=TABLES.ornaments)
     assert played.played == "two cuts"
     assert "no note close enough below B4 is on the push" in played.reason
 
 
 def test_under_the_little_finger_there_is_no_cut_but_a_triplet() -> None:
-    (played,) = ornament_of(fingered("A4", "pull", 4, "cut"), BC, D_MAJOR)
+    (played,) = ornament_of(fingered("A4", "pull", 4, "cut"), BC, D_MAJOR, table=TABLES.ornaments)
     assert played.played == "triplet"
     assert [t.finger for t in played.touches] == [4, 3, 4]
     assert {t.pitch for t in played.touches} == {pitch_of("A4")}
 
 
 def test_a_cran_has_two_different_cuts_and_no_tap() -> None:
-    (played,) = ornament_of(fingered("D4", "pull", 1, "cran"), BC, D_MAJOR)
+    (played,) = ornament_of(fingered("D4", "pull", 1, "cran"), BC, D_MAJOR, table=TABLES.ornaments)
     assert played.played == "cran"
     cuts = [t.pitch for t in played.touches if t.role != "N"]
     assert len(cuts) == len(set(cuts)) == 2
@@ -115,19 +116,19 @@ def test_a_cran_has_two_different_cuts_and_no_tap() -> None:
 
 
 def test_marks_that_are_no_ornaments_are_passed_over() -> None:
-    assert ornament_of(fingered("D4", "pull", 1, "fermata"), BC, D_MAJOR) == ()
+    assert ornament_of(fingered("D4", "pull", 1, "fermata"), BC, D_MAJOR, table=TABLES.ornaments) == ()
 
 
 def test_every_ornament_on_every_note_is_in_one_direction_and_in_hand() -> None:
     """On all boxes' notes, fingers and marks: what is played sounds as it says, and fingers keep their order."""
-    table = load_ornaments()
+    table = TABLES.ornaments
     for mark in sorted({name for ornament in table.ornaments for name in ornament.names}):
         for finger in (1, 2, 3, 4):
             for name in ("G3", "D4", "E4", "F#4", "G4", "A4", "B4", "C5", "C#5", "D5", "E5", "F#5", "G5", "A5", "B5"):
-                found = finger_round(tune(f"{name}*3"), BC, pins=[Pin(0, finger=finger)]).notes[0]
+                found = finger_round(tune(f"{name}*3"), BC, pins=[Pin(0, finger=finger)], tables=TABLES).notes[0]
                 marked = Played(0, "A", 1, 1, Fraction(0), Fraction(3, 8), found.note.pitch, (mark,))
                 note = Fingered(marked, found.press, finger, found.place, 0, 0.5)
-                (played,) = ornament_of(note, BC, D_MAJOR)
+                (played,) = ornament_of(note, BC, D_MAJOR, table=TABLES.ornaments)
                 assert played.played == played.asked or played.reason
                 for touch in played.touches:
                     assert BC.pitch(touch.press) == touch.pitch
@@ -156,4 +157,4 @@ def test_a_broken_table_is_told(tmp_path: Path) -> None:
         file = tmp_path / f"ornaments{number}.toml"
         file.write_text(text)
         with pytest.raises(UserError, match=words):
-            load_ornaments(file)
+            read_ornaments(file)

@@ -9,18 +9,19 @@ from itertools import pairwise, product
 import pytest
 
 from companion.box.alike_bars import cheapest_alike, way_cost
-from companion.box.bellows import AirNote, load_bellows, plan_bellows
+from companion.box.bellows import AirNote, plan_bellows
 from companion.box.box_values import Fingering
 from companion.box.choices import choices, table_of
 from companion.box.fingering import bellows_of, cost_parts, finger_round
-from companion.box.hand_costs import load_hand
 from companion.box.layout import load_box
 from companion.box.pins import Pin
 from companion.box.search import FORBIDDEN, Bounds, between, cheapest_ring, layers, narrowest, stepper, through, trace
+from companion.tables import Tables
 from tests.box.box_tunes import tune
+from tests.shipped_tables import TABLES
 
 BC = load_box("bc-21")
-HAND = load_hand()
+HAND = TABLES.hand
 Matrices = list[list[list[int]]]
 
 
@@ -123,9 +124,14 @@ def fingers(found: Fingering, bar: int) -> tuple[object, ...]:
     return tuple((n.press, n.finger) for n in found.notes if n.note.bar == bar)
 
 
+def with_same(same: float) -> Tables:
+    """The shipped tables, with another price for bars of the same notes that are played alike."""
+    return replace(TABLES, hand=replace(HAND, same=same))
+
+
 def by_itself_and_alike(words: str, same: float = HAND.same) -> tuple[Fingering, Fingering]:
     round_ = tune(words)
-    return finger_round(round_, BC, replace(HAND, same=0.0)), finger_round(round_, BC, replace(HAND, same=same))
+    return finger_round(round_, BC, with_same(0.0)), finger_round(round_, BC, with_same(same))
 
 
 BAR = "G4 E4 G4 B4"
@@ -178,7 +184,7 @@ def test_bars_of_other_notes_are_never_made_alike() -> None:
 @pytest.mark.parametrize("same", [0, 250, 5000])
 def test_the_cost_that_is_told_is_that_of_the_way(same: int) -> None:
     round_ = tune(ODD_ONE)
-    ring = choices(round_, table_of(BC, HAND))
+    ring = choices(round_, table_of(BC, HAND), ornaments=TABLES.ornaments)
     cost, path = cheapest_alike(round_.notes, ring, same)
     assert cost == way_cost(ring.matrices, path)
     assert cost_of([list(m) for m in ring.matrices], (*path, path[0])) == cost
@@ -187,7 +193,7 @@ def test_the_cost_that_is_told_is_that_of_the_way(same: int) -> None:
 
 def test_no_way_that_is_forbidden_is_cheap() -> None:
     """The dearest step there is costs far less than what stands for none."""
-    ring = choices(tune(ODD_ONE), table_of(BC, HAND))
+    ring = choices(tune(ODD_ONE), table_of(BC, HAND), ornaments=TABLES.ornaments)
     assert len(ring.matrices) * max(cost for m in ring.matrices for row in m for cost in row) < FORBIDDEN
 
 
@@ -196,14 +202,14 @@ def test_no_way_that_is_forbidden_is_cheap() -> None:
 
 def test_the_parts_of_the_cost_are_those_of_each_note() -> None:
     round_ = tune("D4 E4 ~F#4 G4 | A4*16 E5 z B4/2 A4*16 | D4")
-    found = finger_round(round_, BC)
-    parts = cost_parts(round_, found)
+    found = finger_round(round_, BC, tables=TABLES)
+    parts = cost_parts(round_, found, tables=TABLES)
     assert len(parts) == len(round_.notes)
     assert found.cost == pytest.approx(sum(round(part, 3) for note in parts for part in note.values()))
     dear = replace(HAND, turn=5.0)
-    assert {p["turn"] for p in cost_parts(round_, found, dear) if "turn" in p} >= {5.0}
+    assert {p["turn"] for p in cost_parts(round_, found, replace(TABLES, hand=dear)) if "turn" in p} >= {5.0}
     with pytest.raises(ValueError, match="does not sound 62 from place 9"):
-        cost_parts(round_, replace(found, notes=(replace(found.notes[0], place=9), *found.notes[1:])))
+        cost_parts(round_, replace(found, notes=(replace(found.notes[0], place=9), *found.notes[1:])), tables=TABLES)
 
 
 def as_played(found: Fingering) -> list[AirNote]:
@@ -218,33 +224,33 @@ def as_played(found: Fingering) -> list[AirNote]:
 
 def test_the_openings_of_the_notes_are_those_of_the_bellows_at_ordinary_loudness() -> None:
     round_ = tune("A4*8 B4*4 | G4*4 z*4 E4*4 | D5*8 F#5*4")
-    found = finger_round(round_, BC)
-    plan = bellows_of(round_, found)
+    found = finger_round(round_, BC, tables=TABLES)
+    plan = bellows_of(round_, found, tables=TABLES)
     assert tuple(note.opening for note in found.notes) == plan.openings
-    assert plan == plan_bellows(as_played(found), load_bellows())
-    assert bellows_of(round_, found, dynamic="mf") == plan
-    assert bellows_of(round_, found, dynamic="pp").openings != plan.openings
-    assert bellows_of(tune("z*8"), finger_round(tune("z*8"), BC)).openings == ()
-    other = replace(load_bellows(), full=1.0)
-    assert bellows_of(round_, found, other) == plan_bellows(as_played(found), other) != plan
+    assert plan == plan_bellows(as_played(found), TABLES.bellows)
+    assert bellows_of(round_, found, dynamic="mf", tables=TABLES) == plan
+    assert bellows_of(round_, found, dynamic="pp", tables=TABLES).openings != plan.openings
+    assert bellows_of(tune("z*8"), finger_round(tune("z*8"), BC, tables=TABLES), tables=TABLES).openings == ()
+    other = replace(TABLES.bellows, full=1.0)
+    assert bellows_of(round_, found, replace(TABLES, bellows=other)) == plan_bellows(as_played(found), other) != plan
     slow = replace(HAND, whole_note=2 * HAND.whole_note)
-    assert bellows_of(round_, found, hand=slow).openings != plan.openings
+    assert bellows_of(round_, found, replace(TABLES, hand=slow)).openings != plan.openings
 
 
 def test_the_hand_that_is_given_is_the_one_that_plays() -> None:
     round_ = tune("D4 E4 F#4 G4 A4 B4 C#5 D5")
     dear = replace(HAND, turn=50.0)
-    found = finger_round(round_, BC, dear)
-    parts = cost_parts(round_, found, dear)
-    assert found.cost > finger_round(round_, BC).cost
+    found = finger_round(round_, BC, replace(TABLES, hand=dear))
+    parts = cost_parts(round_, found, replace(TABLES, hand=dear))
+    assert found.cost > finger_round(round_, BC, tables=TABLES).cost
     assert found.cost == pytest.approx(sum(round(part, 3) for note in parts for part in note.values()))
 
 
 def test_what_the_way_back_into_the_round_does_is_told_and_not_counted() -> None:
     """Low at the end, high at the beginning: the hand goes back up, and that is none of the round's own reaches."""
-    found = finger_round(tune("A5 G5 A5 B5 A5 G5 D5 G5 || G4 F#4 E4 F#4 G4 F#4 E4 D4"), BC)
+    found = finger_round(tune("A5 G5 A5 B5 A5 G5 D5 G5 || G4 F#4 E4 F#4 G4 F#4 E4 D4"), BC, tables=TABLES)
     places = [note.place for note in found.notes]
     assert found.back_reach == places[0] - places[-1] > 0
     assert [note.reach for note in found.notes] == [0, *(b - a for a, b in pairwise(places))]
     assert found.reaches == sum(b != a for a, b in pairwise(places))
-    assert finger_round(tune("D4"), BC, pins=[Pin(0, finger=2)]).back_reach == 0
+    assert finger_round(tune("D4"), BC, pins=[Pin(0, finger=2)], tables=TABLES).back_reach == 0

@@ -17,6 +17,7 @@ from companion.lesson.review import WholeRound
 from companion.places import own_data
 from companion.store.record import FILE, here, open_record
 from tests.cli.test_reports import printed
+from tests.shipped_tables import TABLES
 from tests.store.made import OTHER, ROUND, WoundClock, kept
 
 
@@ -35,7 +36,7 @@ def practised() -> datetime:
             wrong = {"n1": "other-row"} if number == 1 else {}
             record.keep(sitting, kept(piece, clean=not wrong, bpm=60.0 + 4 * day, **wrong), {})
         clock.on(days=1, seconds=-120)
-    record.review(first, "bc-21", [WholeRound(0.9, True)], now - timedelta(days=5))
+    record.review(first, "bc-21", [WholeRound(0.9, True)], now - timedelta(days=5), TABLES.memory)
     record.begin(other, "d-10")
     record.close()
     return now

@@ -28,6 +28,7 @@ from companion.marking.marks import mark
 from companion.marking.two_hands import TwoHands, mark_melody
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
+from tests.shipped_tables import TABLES
 
 
 class ByHand:
@@ -210,7 +211,7 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
     for message in parser:
         port.callback(message)
     asked, line = made_tune(1)[:16], Timeline(120.0, Fraction(1, 4)) if clocked else None
-    notes, known, live = Notes(limit=60), Instrument(), LiveMarker(asked, line)
+    notes, known, live = Notes(limit=60), Instrument(), LiveMarker(asked, line, rules=TABLES.marks)
     hands = TwoHands(live, asked)
     for event in ear.take_new():
         meant = known.as_meant(event)
@@ -222,10 +223,10 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
             known.learn_shift(asked, notes.heard)
     assert len(notes.heard) <= 60
     assert all(note.end is None or note.end >= note.seconds for note in notes.heard)
-    marks = mark(asked, notes.heard, timeline=line).notes
+    marks = mark(asked, notes.heard, timeline=line, rules=TABLES.marks).notes
     assert [n.written for n in marks if n.written is not None] == list(range(16))
     assert sorted(n.heard for n in marks if n.heard is not None) == list(range(len(notes.heard)))
-    melody = mark_melody(asked, notes.heard, timeline=line).notes
+    melody = mark_melody(asked, notes.heard, timeline=line, rules=TABLES.marks).notes
     assert [n.written for n in melody if n.written is not None] == list(range(16))
     told = [n.heard for n in melody if n.heard is not None]
     assert len(set(told)) == len(told) <= len(notes.heard)
@@ -265,7 +266,7 @@ def test_the_stand_in_plays_through_the_ear() -> None:
     notes = Notes(lambda stamp: stamp - start)
     for event in events:
         notes.take(event)
-    marks = mark(made_tune(2)[:12], notes.heard, timeline=Timeline(600.0, Fraction(1, 4)))
+    marks = mark(made_tune(2)[:12], notes.heard, timeline=Timeline(600.0, Fraction(1, 4)), rules=TABLES.marks)
     assert marks.clean
     assert all(note.end is not None for note in notes.heard)
     ear.close()
@@ -300,7 +301,7 @@ def test_the_stand_in_stops_at_once_and_leaves_nothing_sounding() -> None:
 def test_the_stand_in_gets_better() -> None:
     port = StandIn(1)
     asked = made_tune(2)[:4]
-    clean = mark(asked, [Heard(float(a.at), a.pitch) for a in asked], timeline=None)
+    clean = mark(asked, [Heard(float(a.at), a.pitch) for a in asked], timeline=None, rules=TABLES.marks)
     before = port.learner
     port.heard_marks(clean)
     after_one = port.learner

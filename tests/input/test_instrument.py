@@ -15,6 +15,7 @@ from companion.marking.shift import ENOUGH, shift_of
 from companion.marking.take_marks import mark_take
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
+from tests.shipped_tables import TABLES
 
 LINE = Timeline(120.0, Fraction(1, 4))
 
@@ -31,7 +32,7 @@ def test_a_shift_is_learnt_from_the_first_phrase_and_the_rest_marked_by_it(shift
         heard, truth = simulate_take(asked, LINE, learner, random.Random(seed))
         assert shift_of(asked, heard[:12]) == 0
         assert shift_of(asked, moved(heard, shift)[:16]) == shift
-        found = mark_take(asked, moved(heard, shift), beat=Fraction(1, 4))
+        found = mark_take(asked, moved(heard, shift), beat=Fraction(1, 4), rules=TABLES.marks)
         assert found.shift == shift
         right = sum(t.verdict is Verdict.RIGHT for t in truth)
         assert sum(n.verdict is Verdict.RIGHT for n in found.marks.notes) >= 0.97 * right

@@ -21,13 +21,13 @@ from companion.lesson.review import (
     chance,
     days_until,
     from_plain,
-    memory_rules,
     rate,
+    read_memory_rules,
     to_plain,
 )
 from companion.places import shipped
 
-RULES = memory_rules(shipped("config", "memory.toml"))
+RULES = read_memory_rules(shipped("config", "memory.toml"))
 WHEN = datetime(2022, 11, 29, 12, 30, tzinfo=UTC)
 
 ratings = st.sampled_from(list(Rating))
@@ -166,6 +166,6 @@ def test_a_bad_table_is_said(tmp_path: Path, old: str, new: str, said: str) -> N
     file = tmp_path / "memory.toml"
     file.write_text(text.replace(old, new, 1), encoding="utf-8")
     with pytest.raises(UserError, match=said) as caught:
-        memory_rules(file)
+        read_memory_rules(file)
     assert caught.value.place is not None
     assert caught.value.place.file == file

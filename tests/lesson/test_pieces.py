@@ -9,6 +9,7 @@ from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.pieces import cut
 from companion.tune.tune_values import OnceThrough
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 
 Q = "1/8"
 
@@ -32,7 +33,7 @@ def by_name(pieces: tuple[Piece, ...]) -> dict[str, Piece]:
 
 
 def test_a_part_is_cut_into_bars_phrases_and_the_part() -> None:
-    names = by_name(cut(two_parts()))
+    names = by_name(cut(two_parts(), (), rules=TABLES.lesson))
     assert (names["A bar 2"].first, names["A bar 2"].last) == (4, 7)
     assert (names["A phrase 2"].first, names["A phrase 2"].last) == (8, 15)
     assert (names["A part"].first, names["A part"].last) == (0, 15)
@@ -41,13 +42,13 @@ def test_a_part_is_cut_into_bars_phrases_and_the_part() -> None:
 
 def test_an_eight_bar_part_has_two_halves() -> None:
     eight = [bar(62 + i, 64, 66, 69) for i in range(8)]
-    names = by_name(cut(make_round([("A", 1, eight)])))
+    names = by_name(cut(make_round([("A", 1, eight)]), (), rules=TABLES.lesson))
     assert (names["A half 1"].first, names["A half 1"].last) == (0, 15)
     assert (names["A half 2"].first, names["A half 2"].last) == (16, 31)
 
 
 def test_what_is_the_same_is_said_and_not_taught_twice() -> None:
-    pieces = cut(two_parts())
+    pieces = cut(two_parts(), (), rules=TABLES.lesson)
     names = by_name(pieces)
     assert names["A bar 3"].same_as == "A bar 1"
     assert names["A bar 2"].same_as is None
@@ -59,14 +60,14 @@ def test_what_is_the_same_is_said_and_not_taught_twice() -> None:
 
 
 def test_a_second_ending_is_a_bar_of_its_own() -> None:
-    names = by_name(cut(two_parts()))
+    names = by_name(cut(two_parts(), (), rules=TABLES.lesson))
     assert (names["B bar 4, time 2"].first, names["B bar 4, time 2"].last) == (60, 60)
     assert "A bar 4, time 2" not in names
 
 
 def test_joins_lead_from_the_last_bar_into_the_first_and_round_again() -> None:
     round_ = two_parts()
-    names = by_name(cut(round_))
+    names = by_name(cut(round_, (), rules=TABLES.lesson))
     assert (names["A into B"].first, names["A into B"].last) == (28, 35)
     back = names["B back into A"]
     assert (back.first, back.last) == (60, 3)
@@ -76,7 +77,7 @@ def test_joins_lead_from_the_last_bar_into_the_first_and_round_again() -> None:
 
 def test_every_piece_lies_in_the_round() -> None:
     round_ = two_parts()
-    for piece in cut(round_):
+    for piece in cut(round_, (), rules=TABLES.lesson):
         assert 0 <= piece.first < len(round_.notes)
         assert 0 <= piece.last < len(round_.notes)
         assert piece.difficulty > 0
@@ -85,7 +86,7 @@ def test_every_piece_lies_in_the_round() -> None:
 def test_a_pickup_belongs_to_the_bar_it_leads_into() -> None:
     part = [bar(69), bar(62, 64, 66, 69), bar(71, 69, 66)]
     round_ = make_round([("A", 1, part), ("A", 2, part)], pickup=Q)
-    names = by_name(cut(round_))
+    names = by_name(cut(round_, (), rules=TABLES.lesson))
     assert (names["A bar 1"].first, names["A bar 1"].last) == (0, 4)
     assert (names["A into A"].first, names["A into A"].last) == (5, 12)
 
@@ -93,7 +94,7 @@ def test_a_pickup_belongs_to_the_bar_it_leads_into() -> None:
 @pytest.mark.parametrize("bars", [1, 2, 3, 5, 7])
 def test_odd_numbers_of_bars_are_cut_without_loss(bars: int) -> None:
     round_ = make_round([("A", 1, [bar(62 + i, 64, 66, 69) for i in range(bars)])])
-    pieces = cut(round_)
+    pieces = cut(round_, (), rules=TABLES.lesson)
     covered = {i for piece in pieces if piece.kind is Kind.BAR for i in range(piece.first, piece.last + 1)}
     assert covered == set(range(len(round_.notes)))
     assert sum(piece.kind is Kind.BAR for piece in pieces) == bars
@@ -101,20 +102,22 @@ def test_odd_numbers_of_bars_are_cut_without_loss(bars: int) -> None:
 
 def test_quick_notes_are_harder_and_the_faster_the_tempo_the_more() -> None:
     round_ = two_parts()
-    slow, quick, quicker = (by_name(cut(round_, whole=whole))["A bar 1"].difficulty for whole in (4.0, 1.0, 0.5))
+    slow, quick, quicker = (
+        by_name(cut(round_, (), whole=whole, rules=TABLES.lesson))["A bar 1"].difficulty for whole in (4.0, 1.0, 0.5)
+    )
     assert slow < quick < quicker
 
 
 def test_what_is_the_same_but_for_one_note_is_found() -> None:
     bars = [bar(62, 64, 66, 69), bar(71, 69, 66, 64), bar(62, 64, 66, 74), bar(71, 69, 64, 62)]
-    names = by_name(cut(make_round([("A", 1, bars)])))
+    names = by_name(cut(make_round([("A", 1, bars)]), (), rules=TABLES.lesson))
     assert (names["A bar 3"].like, names["A bar 3"].differs) == ("A bar 1", 11)
     assert names["A bar 2"].like is None
     assert names["A bar 4"].like is None  # two notes differ
 
 
 def test_several_rounds_are_pieces_too() -> None:
-    names = by_name(cut(two_parts()))
+    names = by_name(cut(two_parts(), (), rules=TABLES.lesson))
     twice = names["round, twice"]
     assert (twice.kind, twice.times, twice.first, twice.last) == (Kind.ROUNDS, 2, 0, names["round"].last)
     assert names["round"].within(twice)

@@ -11,15 +11,16 @@ from companion.lesson.lesson_values import Kind
 from companion.lesson.pieces import cut
 from companion.lesson.signposts import signposts
 from tests.session.fakes import a_tune_in_hand
+from tests.shipped_tables import TABLES
 
 
 def test_phrases_begin_on_every_second_bar_line_of_a_part() -> None:
     """Against the phrases that the lesson cuts, where they open on a bar line."""
     course, _ = a_tune_in_hand(1)
-    pieces = cut(course.round, course.fingering.notes)
+    pieces = cut(course.round, course.fingering.notes, rules=TABLES.lesson)
     whole = next(piece for piece in pieces if piece.kind is Kind.ROUND)
     laid = course.laid(whole)
-    shown = signposts(course.round, course.fingering).phrases_in(laid)
+    shown = signposts(course.round, course.fingering, tables=TABLES).phrases_in(laid)
     cuts = {float(laid.notes[piece.first].at) for piece in pieces if piece.kind is Kind.PHRASE}
     assert len(cuts) > 4
     assert cuts <= set(shown)
@@ -30,7 +31,7 @@ def test_after_a_pick_up_the_phrase_begins_behind_its_bar_line() -> None:
     course, _ = a_tune_in_hand(2)
     first = course.round.notes
     assert first[0].bar == 0
-    shown = signposts(course.round, course.fingering).phrases
+    shown = signposts(course.round, course.fingering, tables=TABLES).phrases
     assert 0 not in shown
     assert min(shown) == next(index for index, note in enumerate(first) if note.bar == 1)
 
@@ -38,9 +39,15 @@ def test_after_a_pick_up_the_phrase_begins_behind_its_bar_line() -> None:
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
 def test_the_air_button_is_where_the_plan_of_the_bellows_has_it(number: int) -> None:
     course, steps = a_tune_in_hand(number)
-    posts = signposts(course.round, course.fingering)
-    plan = bellows_of(course.round, course.fingering)
-    laid = course.laid(next(piece for piece in cut(course.round, course.fingering.notes) if piece.kind is Kind.ROUND))
+    posts = signposts(course.round, course.fingering, tables=TABLES)
+    plan = bellows_of(course.round, course.fingering, tables=TABLES)
+    laid = course.laid(
+        next(
+            piece
+            for piece in cut(course.round, course.fingering.notes, rules=TABLES.lesson)
+            if piece.kind is Kind.ROUND
+        )
+    )
     wanted = [
         float(laid.notes[use.index].at + (course.round.notes[use.index].length if use.in_rest else 0))
         for use in plan.air
@@ -52,4 +59,4 @@ def test_the_air_button_is_where_the_plan_of_the_bellows_has_it(number: int) -> 
 
 
 def test_some_demo_tune_needs_air() -> None:
-    assert any(signposts(c.round, c.fingering).air for c in (a_tune_in_hand(n)[0] for n in range(1, 6)))
+    assert any(signposts(c.round, c.fingering, tables=TABLES).air for c in (a_tune_in_hand(n)[0] for n in range(1, 6)))

@@ -8,7 +8,6 @@ import pytest
 
 from companion.errors import UserError
 from companion.lesson.learning_order import lesson_of
-from companion.lesson.lesson_rules import lesson_rules
 from companion.lesson.lesson_values import Lesson
 from companion.lesson.pieces import cut
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor
@@ -16,8 +15,9 @@ from companion.practice.machine import after_round
 from companion.practice.player_state import Outcome, start, task
 from companion.tune.tune_values import OnceThrough
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 
-RULES = lesson_rules()
+RULES = TABLES.lesson
 
 
 def six_bars() -> OnceThrough:
@@ -33,7 +33,7 @@ def told(folder: Path, text: str, number: int = 1) -> Tutor:
 
 def lesson(tutor: Tutor) -> Lesson:
     round_ = six_bars()
-    return lesson_of(round_, (), cut(round_, phrases=tutor.phrases), tutor)
+    return lesson_of(round_, (), cut(round_, (), phrases=tutor.phrases, rules=TABLES.lesson), tutor)
 
 
 def test_it_lies_beside_the_book() -> None:
@@ -87,7 +87,7 @@ def test_what_is_said_of_one_tune_goes_before_what_is_said_of_all(tmp_path: Path
         ("[[lesson]]\nphrases = { A = [3, 2] }\n", "2:1", "rise"),
         ("[[lesson]]\nphrases = 3\n", "2:1", "must name parts"),
         ('[[lesson]]\norder = "A bar 1"\n', "2:1", "list of pieces"),
-        ('[[lesson]]\norder = ["A bar 1",\n  "A bar 77"]\n', "3:3", "no piece “A bar 77”"),
+        ('[[lesson]]\norder = ["A bar 1",\n  "A bar 77"]\n', "2:1", "no piece “A bar 77”"),
         ('[[lesson]]\n[lesson.say]\n"A bar 77" = "x"\n', "3:1", "no piece “A bar 77”"),
         ("[[lesson]]\nsay = { a = 3 }\n", "2:1", "sentences by pieces"),
         ("[lesson]\ntarget = 90\n", "1", "two brackets"),
@@ -97,7 +97,7 @@ def test_what_is_said_of_one_tune_goes_before_what_is_said_of_all(tmp_path: Path
 )
 def test_what_cannot_be_is_said_with_its_place(tmp_path: Path, text: str, where: str, what: str) -> None:
     def read() -> None:
-        check_names(told(tmp_path, text, 0 if "tune = 0" in text else 1), cut(six_bars()))
+        check_names(told(tmp_path, text, 0 if "tune = 0" in text else 1), cut(six_bars(), (), rules=TABLES.lesson))
 
     with pytest.raises(UserError, match=what) as caught:
         read()

@@ -17,6 +17,7 @@ from companion.marking.take_in_tune import TakeNote, again, in_piece, is_of_the_
 from companion.marking.take_marks import mark_rounds
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
+from tests.shipped_tables import TABLES
 from tests.sound.tunes import REEL, quavers
 
 BEAT = Fraction(1, 4)
@@ -54,7 +55,7 @@ def place_of(kept: TakeNote, asked: tuple[Asked, ...]) -> float:
 def test_what_is_played_as_written_lies_where_it_is_written(clock: bool, bpm: float, start: float) -> None:
     line = Timeline(bpm, BEAT, Fraction(0), start)
     heard = played(ASKED, line)
-    found = mark(ASKED, heard, timeline=line if clock else None)
+    found = mark(ASKED, heard, timeline=line if clock else None, rules=TABLES.marks)
     kept = again(ASKED, heard, found, line if clock else None)
     assert [one.near for one in kept] == [note.index for note in ASKED]
     assert [one.off for one in kept] == pytest.approx([0.0] * len(ASKED), abs=1e-9)
@@ -67,7 +68,7 @@ def test_what_is_played_as_written_lies_where_it_is_written(clock: bool, bpm: fl
 def test_lateness_is_kept_as_a_share_of_the_beat(number: int, late: float, bpm: float) -> None:
     line = Timeline(bpm, BEAT)
     heard = played(ASKED, line, {number: late})
-    kept = again(ASKED, heard, mark(ASKED, heard, timeline=line), line)
+    kept = again(ASKED, heard, mark(ASKED, heard, timeline=line, rules=TABLES.marks), line)
     note = next(one for one in kept if one.near == ASKED[number].index)
     for other in (0.25 * bpm, 0.5 * bpm, 1.5 * bpm):
         assert note.off * Timeline(other, BEAT).whole == pytest.approx(late * bpm / other, abs=1e-6)
@@ -91,7 +92,7 @@ def test_no_two_notes_ever_change_places(clock: bool, notes: list[tuple[float, i
         now += wait
         heard.append(Heard(now, pitch, end=now + length))
     line = Timeline(90.0, BEAT) if clock else None
-    kept = again(ASKED, heard, mark(ASKED, heard, timeline=line), line)
+    kept = again(ASKED, heard, mark(ASKED, heard, timeline=line, rules=TABLES.marks), line)
     places = [place_of(one, ASKED) for one in kept]
     assert all(after >= before - 1e-9 for before, after in pairwise(places))
     assert all(one.length >= 0 for one in kept)
@@ -112,15 +113,15 @@ def test_with_no_clock_the_notes_lie_on_their_own_and_the_rest_between_them() ->
     gap = waited[10].seconds - waited[9].seconds
     odd = Heard(waited[9].seconds + gap / 4, 40, end=waited[9].seconds + gap / 4 + 0.1)
     came = [*waited[:10], odd, *waited[10:]]
-    kept = again(ASKED, came, mark(ASKED, came, timeline=None), None)
+    kept = again(ASKED, came, mark(ASKED, came, timeline=None, rules=TABLES.marks), None)
     places = [place_of(one, ASKED) for one in kept]
     assert [p for k, p in enumerate(places) if k != 10] == pytest.approx([float(n.at) for n in ASKED], abs=1e-9)
     between = float(ASKED[9].at) + float(ASKED[10].at - ASKED[9].at) / 4
     assert places[10] == pytest.approx(between, abs=1e-9)
-    alone = again(ASKED, waited, mark(ASKED, waited, timeline=None), None)
+    alone = again(ASKED, waited, mark(ASKED, waited, timeline=None, rules=TABLES.marks), None)
     short = replace(waited[9], end=waited[9].seconds + 0.25 * whole * float(ASKED[9].length))
     cut = [*waited[:9], short, *waited[10:]]
-    kept = again(ASKED, cut, mark(ASKED, cut, timeline=None), None)
+    kept = again(ASKED, cut, mark(ASKED, cut, timeline=None, rules=TABLES.marks), None)
     assert alone[9].length == pytest.approx(float(ASKED[9].length), abs=1e-6)
     assert kept[9].length == pytest.approx(0.25 * float(ASKED[9].length), abs=1e-6)
 
@@ -129,7 +130,7 @@ def test_a_note_without_an_end_lasts_to_the_next_and_a_shift_is_taken_off() -> N
     line = Timeline(60.0, BEAT)
     heard = [replace(note, end=None, pitch=note.pitch + 2) for note in played(ASKED, line)]
     meant = [replace(note, pitch=note.pitch - 2) for note in heard]
-    kept = again(ASKED, heard, mark(ASKED, meant, timeline=line), line, shift=2)
+    kept = again(ASKED, heard, mark(ASKED, meant, timeline=line, rules=TABLES.marks), line, shift=2)
     assert [one.pitch for one in kept] == [note.pitch for note in ASKED]
     assert [one.length for one in kept] == pytest.approx([float(note.length) for note in ASKED], abs=1e-9)
 
@@ -141,7 +142,7 @@ def test_a_piece_has_its_own_notes_and_the_cut_before_them() -> None:
     heard = played(asked, line, {8: 0.03})
     cut = Heard(heard[8].seconds - 0.06, heard[8].pitch + 2, end=heard[8].seconds - 0.03)
     came = [*heard[:8], cut, *heard[8:]]
-    kept = again(asked, came, mark(asked, came, timeline=line), line)
+    kept = again(asked, came, mark(asked, came, timeline=line, rules=TABLES.marks), line)
     second = in_piece([kept], 0, piece(8, 15))
     assert [one.pitch for one in second] == [note.pitch for note in came[8:17]]
     late = 0.03 / line.whole
@@ -164,7 +165,7 @@ def test_rounds_of_a_take_are_marked_each_with_its_own_beat() -> None:
     starts = (1.0, 41.0, 77.3)
     for start in starts:
         heard += played(ASKED, Timeline(100.0, BEAT, Fraction(0), start))
-    found = tuple(mark_rounds(ASKED, heard, beat=BEAT))
+    found = tuple(mark_rounds(ASKED, heard, beat=BEAT, rules=TABLES.marks))
     assert [one.timeline.origin for one in found if one.timeline] == pytest.approx(list(starts), abs=1e-3)
     marked = [note.heard for one in found for note in one.marks.notes if note.heard is not None]
     assert marked == list(range(len(heard)))
@@ -175,5 +176,5 @@ def test_another_tune_is_told_from_this_one() -> None:
     for seed in range(6, 26):
         other = made_tune(seed, bars=4)
         heard = played(other, Timeline(100.0, BEAT))
-        assert is_of_the_tune(tuple(mark_rounds(other, heard, beat=BEAT, clock=False)))
-        assert not is_of_the_tune(tuple(mark_rounds(ASKED, heard, beat=BEAT, clock=False)))
+        assert is_of_the_tune(tuple(mark_rounds(other, heard, beat=BEAT, clock=False, rules=TABLES.marks)))
+        assert not is_of_the_tune(tuple(mark_rounds(ASKED, heard, beat=BEAT, clock=False, rules=TABLES.marks)))

@@ -9,19 +9,21 @@ from fractions import Fraction
 import pytest
 
 from companion.box.box_values import Bellows, Press
-from companion.marking.causes import CAUSES, slip_pitches, slips
+from companion.marking.cause_table import CAUSES
+from companion.marking.causes import slip_pitches, slips
 from companion.marking.learner import Learner, simulate_take
 from companion.marking.mark_values import Asked, Heard, Verdict
 from companion.marking.marks import mark
 from tests.marking.scoring import score
 from tests.marking.small import BOX, LINE, PRESSES, asked_for, fingered
 from tests.marking.tunes import QUAVER, made_tune
+from tests.shipped_tables import TABLES
 
 
 def cause(asked: tuple[Asked, ...], wrong: int, pitch: int) -> str | None:
     """The cause said when note `wrong` comes with another pitch."""
     heard = [Heard(LINE.seconds(a.at), pitch if k == wrong else a.pitch) for k, a in enumerate(asked)]
-    return mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[wrong].cause
+    return mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks).notes[wrong].cause
 
 
 # D4 is button 3 of the inner row on the pull; the same button gives C4 on the push (published chart of the layout).
@@ -60,9 +62,12 @@ def test_the_next_note_weighs_more_where_it_was_left_out_after_it() -> None:
     """C4 for D4 is the same button on the push; where it is the next note too, and came only once, both are said."""
     asked = asked_for(69, 62, 60, 76, 74)
     heard = [Heard(LINE.seconds(a.at), 60 if k == 1 else a.pitch) for k, a in enumerate(asked)]
-    assert mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[1].cause == "other-direction"
+    assert (
+        mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks).notes[1].cause
+        == "other-direction"
+    )
     del heard[2]
-    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks)
     assert [note.verdict.value for note in marks.notes][1:3] == ["wrong", "missed"]
     assert marks.notes[1].cause == "other-direction+next-note"
 
@@ -90,7 +95,9 @@ def test_the_next_note_too_early() -> None:
     asked = asked_for(62, 69, 81, 62)
     # 81 lies far from 69's button, and the note whose pitch it is was left out after it.
     heard = [Heard(0.0, 62), Heard(0.25, 81), Heard(0.75, 62)]
-    assert mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes[1].cause == "next-note"
+    assert (
+        mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks).notes[1].cause == "next-note"
+    )
 
 
 def test_the_note_before_again() -> None:
@@ -107,7 +114,7 @@ def test_the_bar_before_again() -> None:
     heard = [
         Heard(LINE.seconds(note.at), asked[k - 6].pitch if 6 <= k < 12 else note.pitch) for k, note in enumerate(asked)
     ]
-    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks)
     assert [note.verdict.value for note in marks.notes[6:12]] == ["wrong"] * 6
     assert {note.cause for note in marks.notes[6:12]} == {"bar-before"}
     assert {note.cause for note in marks.notes[:6]} | {note.cause for note in marks.notes[12:]} == {None}
@@ -119,7 +126,7 @@ def test_where_the_two_bars_are_alike_the_bar_before_is_right_and_the_place_is_l
     heard = [
         Heard(LINE.seconds(note.at), asked[k - 6].pitch if 6 <= k < 12 else note.pitch) for k, note in enumerate(asked)
     ]
-    notes = mark(asked, heard, timeline=LINE, fingering=fingered(asked)).notes
+    notes = mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks).notes
     assert [note.cause for note in notes[6:12]] == ["bar-before", "bar-before", None, *["bar-before"] * 3]
 
 
@@ -133,7 +140,7 @@ def test_wrong_notes_further_apart_are_no_run() -> None:
         above = BOX.pitch(replace(press, button=press.button + 1))
         if k != 13:
             heard.append(Heard(LINE.seconds(note.at), above or note.pitch if k in (6, 7, 14) else note.pitch))
-    marks = mark(asked, heard, timeline=LINE, fingering=finger)
+    marks = mark(asked, heard, timeline=LINE, fingering=finger, rules=TABLES.marks)
     assert [note.verdict.value for note in marks.notes if note.verdict is not Verdict.RIGHT].count("wrong") == 3
     assert not any("hand-above" in (note.cause or "") for note in marks.notes)
 
@@ -149,7 +156,7 @@ def test_a_hand_one_button_off_for_a_phrase(by: int, said: str) -> None:
             press = finger.notes[k].press
             pitch = BOX.pitch(replace(press, button=press.button + by)) or pitch
         heard.append(Heard(LINE.seconds(note.at), pitch))
-    marks = mark(asked, heard, timeline=LINE, fingering=finger)
+    marks = mark(asked, heard, timeline=LINE, fingering=finger, rules=TABLES.marks)
     assert {n.cause for n in marks.notes[8:16]} == {said}
 
 
@@ -158,7 +165,7 @@ def test_late_where_the_bellows_turn() -> None:
     asked = asked_for(67, 69, 67, 69, 67, 69)
     late = {3: 0.12}
     heard = [Heard(LINE.seconds(a.at) + late.get(k, 0.0), a.pitch) for k, a in enumerate(asked)]
-    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks)
     assert [n.cause for n in marks.notes] == [None, None, None, "late-turn", None, None]
 
 
@@ -170,10 +177,10 @@ def test_a_wait_where_the_hand_moves() -> None:
         notes = tuple(replace(one, reach=2 if k == moves else 0) for k, one in enumerate(plain.notes))
         finger = replace(plain, notes=notes)
         heard = [Heard(LINE.seconds(a.at) + (0.5 if k >= 3 else 0.0), a.pitch) for k, a in enumerate(asked)]
-        causes = [note.cause for note in mark(asked, heard, timeline=None, fingering=finger).notes]
+        causes = [note.cause for note in mark(asked, heard, timeline=None, fingering=finger, rules=TABLES.marks).notes]
         assert causes == [None, None, None, "hesitation" if moves == 3 else None, None, None, None, None]
         heard = [Heard(LINE.seconds(a.at) + (0.12 if k == 3 else 0.0), a.pitch) for k, a in enumerate(asked)]
-        causes = [note.cause for note in mark(asked, heard, timeline=LINE, fingering=finger).notes]
+        causes = [note.cause for note in mark(asked, heard, timeline=LINE, fingering=finger, rules=TABLES.marks).notes]
         turn = finger.notes[2].press.bellows is not finger.notes[3].press.bellows
         said = [name for name, fits in (("late-turn", turn), ("hesitation", moves == 3)) if fits]
         assert causes[3] == ("+".join(said) or None)
@@ -187,7 +194,7 @@ def test_a_bar_that_runs_away_or_drags(share: float, said: str | None) -> None:
     for k, note in enumerate(asked):
         at = LINE.seconds(note.at)
         heard.append(Heard(at + (share * (at - begins) if 6 <= k < 12 else 0.0), note.pitch))
-    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked))
+    marks = mark(asked, heard, timeline=LINE, fingering=fingered(asked), rules=TABLES.marks)
     assert {note.cause for k, note in enumerate(marks.notes) if not 6 <= k < 12} == {None}
     assert (said in {note.cause for note in marks.notes[6:12]}) if said else not any(n.cause for n in marks.notes)
 
@@ -199,7 +206,7 @@ def test_simulated_slips_are_named() -> None:
         finger = fingered(asked)
         learner = Learner(wrong=0.08, missed=0.02, spread_ms=15.0)
         heard, truth = simulate_take(asked, LINE, learner, random.Random(seed), finger)
-        found = score(mark(asked, heard, timeline=LINE, fingering=finger), truth)
+        found = score(mark(asked, heard, timeline=LINE, fingering=finger, rules=TABLES.marks), truth)
         caught, total = caught + found.causes, total + found.with_cause
     assert total > 100
     assert caught / total >= 0.95

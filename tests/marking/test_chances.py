@@ -10,9 +10,9 @@ import pytest
 
 from companion.marking.chances import flicks, pitch_costs, robust_line, running_median, sounding, usual_step
 from companion.marking.mark_values import Asked, Heard
-from companion.marking.marking_rules import default_rules
+from tests.shipped_tables import TABLES
 
-RULES = default_rules()
+RULES = TABLES.marks
 CUT = RULES.ornament.longest_ms / 1000.0
 
 

@@ -8,12 +8,13 @@ from fractions import Fraction
 import pytest
 
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
-from companion.marking.marking_rules import Clean, MarkingRules, default_rules
+from companion.marking.marking_rules import Clean, MarkingRules
 from companion.marking.marks import faults, is_clean, mark
 from companion.timeline import Timeline
 from tests.marking.small import LINE, asked_for, played
+from tests.shipped_tables import TABLES
 
-RULES = default_rules()
+RULES = TABLES.marks
 BOUND = RULES.clean.tolerance_ms(0.5)  # at 120 a minute
 RIGHT, WRONG, MISSED, EXTRA, ORNAMENT = Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA, Verdict.ORNAMENT
 
@@ -93,7 +94,7 @@ def test_how_far_a_note_may_be_off(beat_seconds: float, ms: float) -> None:
 
 
 def fault(asked: tuple[Asked, ...], heard: tuple[Heard, ...], line: Timeline | None = LINE) -> frozenset[int]:
-    return faults(mark(asked, heard, timeline=line))
+    return faults(mark(asked, heard, timeline=line, rules=TABLES.marks), rules=TABLES.marks)
 
 
 ASKED = asked_for(62, 64, 66, 67)
@@ -133,7 +134,9 @@ def test_notes_out_of_time_are_faults_where_that_is_why_the_round_is_not_clean()
 def test_a_note_at_the_bound_is_in_time() -> None:
     rules = with_clean(outside_share=0.0)
     for by, at in ((BOUND, set()), (BOUND + 0.1, {3})):
-        marks = mark(ASKED, played(*((0.25 * k, a.pitch) for k, a in enumerate(ASKED))), timeline=LINE)
+        marks = mark(
+            ASKED, played(*((0.25 * k, a.pitch) for k, a in enumerate(ASKED))), timeline=LINE, rules=TABLES.marks
+        )
         notes = tuple(replace(n, late_ms=by if n.written == 3 else 0.0) for n in marks.notes)
         assert faults(replace(marks, notes=notes, clean=False), rules) == at
 
@@ -141,9 +144,9 @@ def test_a_note_at_the_bound_is_in_time() -> None:
 def test_a_clean_round_has_no_faults_though_one_note_in_twenty_lay_outside() -> None:
     asked = asked_for(*[62, 64, 66, 67] * 6)
     heard = played(*((0.25 * k + (0.15 if k == 9 else 0.0), a.pitch) for k, a in enumerate(asked)))
-    marks = mark(asked, heard, timeline=LINE)
+    marks = mark(asked, heard, timeline=LINE, rules=TABLES.marks)
     assert marks.clean
-    assert faults(marks) == frozenset()
+    assert faults(marks, rules=TABLES.marks) == frozenset()
 
 
 # What else a mark says
@@ -151,27 +154,29 @@ def test_a_clean_round_has_no_faults_though_one_note_in_twenty_lay_outside() -> 
 
 def test_the_marks_say_the_tempo_asked_and_the_tempo_played() -> None:
     heard = played(*((0.5 + 0.3 * k, a.pitch) for k, a in enumerate(ASKED)))
-    marks = mark(ASKED, heard, timeline=None, beat=Fraction(1, 4))
+    marks = mark(ASKED, heard, timeline=None, beat=Fraction(1, 4), rules=TABLES.marks)
     assert (marks.asked_bpm, marks.played_bpm) == (None, pytest.approx(100.0))
-    assert mark(ASKED, heard, timeline=None).played_bpm is None
-    marks = mark(ASKED, played(*((0.25 * k, a.pitch) for k, a in enumerate(ASKED))), timeline=LINE)
+    assert mark(ASKED, heard, timeline=None, rules=TABLES.marks).played_bpm is None
+    marks = mark(ASKED, played(*((0.25 * k, a.pitch) for k, a in enumerate(ASKED))), timeline=LINE, rules=TABLES.marks)
     assert (marks.asked_bpm, marks.played_bpm) == (120.0, pytest.approx(120.0))
-    assert mark(ASKED, played((0.0, 62), (0.25, 64)), timeline=LINE).played_bpm is None  # too few notes to tell
+    assert (
+        mark(ASKED, played((0.0, 62), (0.25, 64)), timeline=LINE, rules=TABLES.marks).played_bpm is None
+    )  # too few notes to tell
 
 
 def test_notes_that_come_in_any_order_are_taken_by_their_time() -> None:
     heard = played((0.5, 66), (0.0, 62), (0.75, 67), (0.25, 64))
-    assert mark(ASKED, heard, timeline=LINE).clean
+    assert mark(ASKED, heard, timeline=LINE, rules=TABLES.marks).clean
 
 
 def test_a_note_too_many_says_what_it_was() -> None:
     heard = played((0.0, 62), (0.25, 64), (0.37, 80), (0.5, 66), (0.75, 67), (1.1, 81))
-    extra = [n for n in mark(ASKED, heard, timeline=LINE).notes if n.verdict is EXTRA]
+    extra = [n for n in mark(ASKED, heard, timeline=LINE, rules=TABLES.marks).notes if n.verdict is EXTRA]
     assert [(n.heard, n.heard_pitch, n.pitch, n.late_ms) for n in extra] == [(2, 80, None, None), (5, 81, None, None)]
 
 
 def test_lateness_is_told_of_wrong_notes_too_and_as_a_share_of_the_beat() -> None:
-    notes = mark(ASKED, played((0.0, 62), (0.29, 65), (0.46, 66), (0.75, 67)), timeline=LINE).notes
+    notes = mark(ASKED, played((0.0, 62), (0.29, 65), (0.46, 66), (0.75, 67)), timeline=LINE, rules=TABLES.marks).notes
     assert [n.late_ms for n in notes] == pytest.approx([0.0, 40.0, -40.0, 0.0])
     assert [n.late_share for n in notes] == pytest.approx([0.0, 0.08, -0.08, 0.0])
 
@@ -179,15 +184,15 @@ def test_lateness_is_told_of_wrong_notes_too_and_as_a_share_of_the_beat() -> Non
 @pytest.mark.parametrize(("share", "said"), [(0.349, "short"), (0.35, None), (1.35, None), (1.351, "long")])
 def test_the_edges_of_too_short_and_too_long(share: float, said: str | None) -> None:
     heard = (Heard(0.0, 62, end=0.25 * share), *played((0.25, 64), (0.5, 66), (0.75, 67)))
-    assert mark(ASKED, heard, timeline=LINE).notes[0].held == said
+    assert mark(ASKED, heard, timeline=LINE, rules=TABLES.marks).notes[0].held == said
 
 
 def test_an_ornamented_note_is_never_too_short() -> None:
     """A cut or a roll divides it, so that its own end says nothing."""
     asked = (replace(ASKED[0], ornaments=("roll",)), *ASKED[1:])
     heard = (Heard(0.0, 62, end=0.04), *played((0.25, 64), (0.5, 66), (0.75, 67)))
-    assert mark(asked, heard, timeline=LINE).notes[0].held is None
-    assert mark(ASKED, heard, timeline=LINE).notes[0].held == "short"
+    assert mark(asked, heard, timeline=LINE, rules=TABLES.marks).notes[0].held is None
+    assert mark(ASKED, heard, timeline=LINE, rules=TABLES.marks).notes[0].held == "short"
 
 
 def test_the_bound_of_the_rule_in_words() -> None:

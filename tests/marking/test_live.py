@@ -13,13 +13,14 @@ from companion.marking.live import LiveMarker
 from companion.marking.mark_values import Asked, Heard, Verdict
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
+from tests.shipped_tables import TABLES
 
 LINE = Timeline(100.0, Fraction(1, 4), Fraction(0), 3.0)
 
 
 def test_each_note_has_its_verdict_when_it_comes() -> None:
     asked = made_tune(5)
-    live = LiveMarker(asked, LINE)
+    live = LiveMarker(asked, LINE, rules=TABLES.marks)
     for k, note in enumerate(asked):
         pitch = note.pitch + (1 if k == 7 else 0)
         if k == 12:
@@ -35,7 +36,7 @@ def test_each_note_has_its_verdict_when_it_comes() -> None:
 
 def test_a_cut_before_its_note_is_an_ornament_once_the_note_comes() -> None:
     asked = made_tune(5)
-    live = LiveMarker(asked, LINE)
+    live = LiveMarker(asked, LINE, rules=TABLES.marks)
     at = LINE.seconds(asked[0].at)
     assert live.hear(Heard(at - 0.05, asked[0].pitch + 3))[-1].verdict is Verdict.WRONG
     cut, note = live.hear(Heard(at, asked[0].pitch))
@@ -52,7 +53,7 @@ def test_how_late_a_player_is_on_the_whole_is_learnt(way: int) -> None:
     quick = Timeline(500.0, Fraction(1, 4), Fraction(0), 3.0)  # 120 ms a note
     asked = [Asked(k, Fraction(k, 4), Fraction(1, 4), 60 + k % 7) for k in range(80)]
     off = [way * min(0.004 * k, 0.1) for k in range(80)]
-    live = LiveMarker(asked, quick)
+    live = LiveMarker(asked, quick, rules=TABLES.marks)
     for k, note in enumerate(asked):
         made = live.hear(Heard(quick.seconds(note.at) + off[k], note.pitch))
         assert [(mark.written, mark.verdict) for mark in made] == [(k, Verdict.RIGHT)]
@@ -68,7 +69,7 @@ def test_live_verdicts_agree_with_the_truth_for_most_notes() -> None:
         asked = made_tune(50 + seed)
         learner = Learner(bias_ms=-30, spread_ms=20, wrong=0.05, missed=0.03, extra=0.02, ornament=0.03)
         heard, truth = simulate_take(asked, LINE, learner, random.Random(seed))
-        live = LiveMarker(asked, LINE)
+        live = LiveMarker(asked, LINE, rules=TABLES.marks)
         for note in heard:
             live.hear(note)
         live.until(1e9)
@@ -79,7 +80,7 @@ def test_live_verdicts_agree_with_the_truth_for_most_notes() -> None:
 
 def test_with_no_clock_the_cursor_waits_for_the_right_note() -> None:
     asked = made_tune(6)
-    live = LiveMarker(asked, None)
+    live = LiveMarker(asked, None, rules=TABLES.marks)
     live.hear(Heard(0.0, asked[0].pitch))
     wrong = live.hear(Heard(9.0, asked[1].pitch + 1))
     assert (wrong[0].written, wrong[0].verdict) == (1, Verdict.WRONG)
@@ -92,7 +93,7 @@ def test_with_no_clock_the_cursor_waits_for_the_right_note() -> None:
 
 def test_with_no_clock_a_player_who_goes_back_is_followed() -> None:
     asked = tuple(replace(note, pitch=60 + k) for k, note in enumerate(made_tune(6)))
-    live = LiveMarker(asked, None)
+    live = LiveMarker(asked, None, rules=TABLES.marks)
     for note in asked[:10]:
         live.hear(Heard(0.0, note.pitch))
     for note in asked[4:7]:

@@ -22,12 +22,13 @@ from companion.places import shipped
 from companion.timeline import Timeline
 from companion.tune.unfold import unfold
 from tests.marking.scoring import Score, score
+from tests.shipped_tables import TABLES
 
 
 def _take(number: int, wander: float, seed: int) -> Score:
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
-    fingering = finger_round(round_, load_box("bc-21"))
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
     beat = tune.meter.beats[0]
     asked = asked_of(stretch_of(round_, 0, len(round_.notes) - 1, tune.meter, beat))
     rng = random.Random(seed)
@@ -36,7 +37,7 @@ def _take(number: int, wander: float, seed: int) -> Score:
         ends=rng.random() < 0.85,
     )  # fmt: skip
     heard, truth = simulate_take(asked, Timeline(rng.uniform(50, 100), beat), learner, rng, fingering)
-    return score(mark(asked, heard, timeline=None, fingering=fingering, beat=beat), truth)
+    return score(mark(asked, heard, timeline=None, fingering=fingering, beat=beat, rules=TABLES.marks), truth)
 
 
 @pytest.mark.parametrize(

@@ -11,10 +11,10 @@ from fractions import Fraction
 import pytest
 
 from companion.marking.mark_values import Asked, Heard
-from companion.marking.marking_rules import default_rules
 from companion.marking.ornament_marks import ornaments
+from tests.shipped_tables import TABLES
 
-RULE = default_rules().ornament
+RULE = TABLES.marks.ornament
 Q = Fraction(1, 8)
 # Three notes a quaver apart, 0.25 s each.
 ASKED = (Asked(0, 0 * Q, Q, 62), Asked(1, Q, Q, 67), Asked(2, 2 * Q, Q, 66))

@@ -10,11 +10,12 @@ from dataclasses import replace
 import pytest
 
 from companion.box.box_values import Bellows, Fingered, Fingering
+from companion.marking.causes import out_of_time
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
-from companion.marking.marking_rules import default_rules
 from companion.marking.marks import mark
-from companion.marking.out_of_time import out_of_time
+from companion.marking.wrong_pitches import AskedRound
 from tests.marking.small import LINE, asked_for, fingered
+from tests.shipped_tables import TABLES
 
 SCALE = (62, 64, 66, 67, 69, 71)
 
@@ -45,7 +46,7 @@ def moving(found: Fingering, at: int, by: int = 1) -> Fingering:
 def causes(asked: tuple[Asked, ...], ms: dict[int, float], found: Fingering, left_out: int = -1) -> list[str | None]:
     """The cause of each note when those named come so late."""
     heard = [Heard(LINE.seconds(a.at) + ms.get(k, 0.0) / 1000, a.pitch) for k, a in enumerate(asked) if k != left_out]
-    return [n.cause for n in mark(asked, heard, timeline=LINE, fingering=found).notes]
+    return [n.cause for n in mark(asked, heard, timeline=LINE, fingering=found, rules=TABLES.marks).notes]
 
 
 EVEN = asked_for(*SCALE, *SCALE)
@@ -97,7 +98,7 @@ def test_the_first_note_comes_after_no_turn_and_no_move() -> None:
 
 def test_without_a_fingering_nothing_is_known_of_turns_and_moves() -> None:
     heard = [Heard(LINE.seconds(a.at) + (0.1 if k == 4 else 0.0), a.pitch) for k, a in enumerate(EVEN)]
-    assert all(n.cause is None for n in mark(EVEN, heard, timeline=LINE).notes)
+    assert all(n.cause is None for n in mark(EVEN, heard, timeline=LINE, rules=TABLES.marks).notes)
 
 
 # Bars that run away or drag
@@ -151,7 +152,7 @@ def test_three_notes_make_no_trend_and_four_do(right: tuple[int, ...], said: boo
         ms = 0.15 * 250.0 * (k - 6) if 6 <= k < 12 else 0.0
         marks[k] = NoteMark(k, k, Verdict.RIGHT if good else Verdict.WRONG, note.pitch, note.pitch, ms)
     held = dict(enumerate(still(BARS).notes))
-    assert (set(out_of_time(BARS, marks, held, LINE, default_rules(), ()).values()) == {"dragged-bar"}) == said
+    assert (set(out_of_time(AskedRound(BARS, marks, held), LINE, TABLES.marks, ()).values()) == {"dragged-bar"}) == said
 
 
 def test_a_single_bar_has_nothing_to_differ_from() -> None:
@@ -188,7 +189,7 @@ def waits(seconds: dict[int, float], found: Fingering, asked: tuple[Asked, ...] 
         now += seconds.get(k, 0.0)
         heard.append(Heard(now, note.pitch))
         now += 0.25
-    marks = mark(asked, heard, timeline=None, fingering=found)
+    marks = mark(asked, heard, timeline=None, fingering=found, rules=TABLES.marks)
     return [k for k, n in enumerate(marks.notes) if n.cause == "hesitation"]
 
 
@@ -216,6 +217,6 @@ def test_so_few_notes_tell_no_pace() -> None:
 def test_a_wait_after_a_wrong_note_is_none_of_the_hands() -> None:
     found = moving(still(EVEN), 4)
     heard = [Heard(0.25 * k + (2.0 if k >= 4 else 0.0), a.pitch + (k == 3)) for k, a in enumerate(EVEN)]
-    marks = mark(EVEN, heard, timeline=None, fingering=found)
+    marks = mark(EVEN, heard, timeline=None, fingering=found, rules=TABLES.marks)
     assert marks.notes[3].verdict is Verdict.WRONG
     assert marks.notes[4].cause is None

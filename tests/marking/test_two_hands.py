@@ -14,6 +14,7 @@ from companion.marking.mark_values import Asked, Heard, Marks, Verdict
 from companion.marking.two_hands import HOLD, TwoHands, mark_melody
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
+from tests.shipped_tables import TABLES
 
 QUAVER = Fraction(1, 8)
 LINE = Timeline(120.0, Fraction(1, 4), Fraction(0), 5.0)
@@ -60,7 +61,7 @@ def heard_live(
     asked: Sequence[Asked], heard: Sequence[Heard], line: Timeline | None, lowest: int | None = None
 ) -> LiveMarker:
     """A round heard live, looked at every 2 ms, and the verdicts that were ever shown."""
-    live = LiveMarker(asked, line)
+    live = LiveMarker(asked, line, rules=TABLES.marks)
     hands = TwoHands(live, asked, lowest)
     shown: set[tuple[int, Verdict]] = set()
     now, coming = heard[0].seconds, list(heard)
@@ -88,7 +89,7 @@ def test_a_left_hand_has_no_marks(chord: tuple[int, ...], clock: bool, off: floa
         tune = tune_of(asked)
         heard = both(tune, strokes(chord, tune[-1].seconds, off))
         line = LINE if clock else None
-        marks = mark_melody(asked, heard, timeline=line, beat=Fraction(1, 4))
+        marks = mark_melody(asked, heard, timeline=line, beat=Fraction(1, 4), rules=TABLES.marks)
         assert unlike(marks) == []
         assert marks.clean
         live = heard_live(asked, heard, line)
@@ -103,9 +104,9 @@ def test_a_mistake_is_one_with_a_left_hand_too() -> None:
     tune[9] = replace(tune[9], pitch=asked[9].pitch + 1)
     tune.insert(21, Heard(tune[20].seconds + 0.12, tune[20].pitch + 6, end=tune[20].seconds + 0.22))
     gone = tune.pop(31)
-    alone = mark_melody(asked, tune, timeline=LINE)
+    alone = mark_melody(asked, tune, timeline=LINE, rules=TABLES.marks)
     heard = both(tune, strokes(CHORDS["G"], tune[-1].seconds))
-    together = mark_melody(asked, heard, timeline=LINE)
+    together = mark_melody(asked, heard, timeline=LINE, rules=TABLES.marks)
     assert unlike(alone) == unlike(together)
     assert len(unlike(alone)) == 3
     assert all(heard[n.heard].pitch == n.heard_pitch for n in together.notes if n.heard is not None)
@@ -118,7 +119,7 @@ def test_a_mistake_is_one_with_a_left_hand_too() -> None:
 def test_a_tune_that_jumps_in_octaves_loses_no_note() -> None:
     asked = asked_for(62, 74, 62, 86, 74, 50, 62, 74, 57, 69, 81, 69, 57, 50, 62, 74)
     for line in (LINE, None):
-        assert unlike(mark_melody(asked, tune_of(asked), timeline=line)) == []
+        assert unlike(mark_melody(asked, tune_of(asked), timeline=line, rules=TABLES.marks)) == []
         assert set(heard_live(asked, tune_of(asked), line).verdicts.values()) == {Verdict.RIGHT}
 
 
@@ -130,7 +131,7 @@ def test_octaves_and_chords_of_the_right_hand_lose_no_note() -> None:
         tune_of(asked),
         [Heard(LINE.seconds(asked[k].at) + 0.003, pitch) for k, pitches in under.items() for pitch in pitches],
     )
-    marks = mark_melody(asked, heard, timeline=LINE)
+    marks = mark_melody(asked, heard, timeline=LINE, rules=TABLES.marks)
     assert [n.verdict for n in marks.notes if n.written is not None] == [Verdict.RIGHT] * 8
     assert set(heard_live(asked, heard, LINE).verdicts.values()) == {Verdict.RIGHT}
 
@@ -140,7 +141,7 @@ def test_written_grace_notes_and_cuts_lose_nothing() -> None:
     asked[2] = replace(asked[2], grace=(64,))
     heard = tune_of(asked)
     heard += [Heard(heard[2].seconds - 0.05, 64, end=heard[2].seconds), Heard(heard[4].seconds - 0.04, 66)]
-    marks = mark_melody(asked, both(heard), timeline=LINE)
+    marks = mark_melody(asked, both(heard), timeline=LINE, rules=TABLES.marks)
     assert [n.verdict for n in marks.notes if n.written is not None] == [Verdict.RIGHT] * 6
     assert sum(n.verdict is Verdict.ORNAMENT for n in marks.notes) == 2
 
@@ -153,13 +154,13 @@ def test_a_note_that_only_the_chord_sounds_is_the_tunes(chord: tuple[int, ...]) 
     at = heard.pop(2).seconds
     heard = both(heard, [Heard(at + 0.001 * n, pitch) for n, pitch in enumerate(chord)])
     for line in (LINE, None):
-        assert unlike(mark_melody(asked, heard, timeline=line)) == []
+        assert unlike(mark_melody(asked, heard, timeline=line, rules=TABLES.marks)) == []
     assert set(heard_live(asked, heard, LINE).verdicts.items()) == {(k, Verdict.RIGHT) for k in range(6)}
 
 
 def test_a_low_wrong_note_is_said_within_milliseconds() -> None:
     asked = asked_for(66, 69, 62, 66)
-    live = LiveMarker(asked, LINE)
+    live = LiveMarker(asked, LINE, rules=TABLES.marks)
     hands = TwoHands(live, asked)
     at = LINE.seconds(asked[0].at)
     hands.hear(Heard(at, 66))
@@ -183,16 +184,16 @@ def test_a_high_piece_played_low_is_not_taken_for_a_left_hand() -> None:
     """The tune goes down to D4; its piece in hand does not, and the player plays the wrong bar."""
     asked = asked_for(81, 83, 79, 81)
     heard = [replace(note, pitch=pitch) for note, pitch in zip(tune_of(asked), (62, 64, 66, 62), strict=True)]
-    marks = mark_melody(asked, heard, timeline=LINE, lowest=62)
+    marks = mark_melody(asked, heard, timeline=LINE, lowest=62, rules=TABLES.marks)
     assert sorted(n.heard for n in marks.notes if n.heard is not None) == [0, 1, 2, 3]
     assert set(heard_live(asked, heard, LINE, lowest=62).verdicts.values()) == {Verdict.WRONG}
 
 
 def test_a_left_hand_alone_is_no_tune() -> None:
     asked = made_tune(13)
-    marks = mark_melody(asked, strokes(CHORDS["E minor"], 30.0), timeline=LINE, lowest=62)
+    marks = mark_melody(asked, strokes(CHORDS["E minor"], 30.0), timeline=LINE, lowest=62, rules=TABLES.marks)
     assert all(note.heard is None for note in marks.notes)
-    live = LiveMarker(asked, None)
+    live = LiveMarker(asked, None, rules=TABLES.marks)
     hands = TwoHands(live, asked)
     for note in strokes(CHORDS["E minor"], 30.0):
         hands.hear(note)

@@ -8,7 +8,9 @@ from pathlib import Path
 import pytest
 
 from companion.errors import UserError
+from companion.kept_values import FILE, keep
 from companion.notation import library
+from companion.places import own_cache
 
 BOOK = """X:1
 T:The Rights of Man
@@ -113,7 +115,7 @@ DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no t
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) -> None:
     first = library.listing(book)
-    path = library._database()
+    path = own_cache() / FILE
     if damage == "garbage":
         path.write_bytes(b"not a database" * 100)
     elif damage == "truncated":
@@ -121,12 +123,11 @@ def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) 
     else:
         with sqlite3.connect(path) as connection:
             if damage == "a forged row":
-                connection.execute("UPDATE books SET tunes = replace(tunes, 'Rights', 'Lefts')")
+                connection.execute("UPDATE kept SET text = replace(text, 'Rights', 'Lefts')")
             elif damage == "a row of another kind":
-                digest = connection.execute("SELECT digest FROM books").fetchone()[0]
-                connection.execute("UPDATE books SET tunes = '[[1]]', seal = ?", (library._seal(digest, "[[1]]"),))
+                keep(connection.execute("SELECT key FROM kept").fetchone()[0], {"listing": [[1]]})
             else:
-                connection.execute("DROP TABLE books")
+                connection.execute("DROP TABLE kept")
         connection.close()
     assert library.listing(book) == first
     assert library.listing(book) == first
@@ -139,3 +140,13 @@ def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("BOX_COMPANION_CACHE", str(blocked / "below"))
     assert len(library.listing(book).tunes) == 3
+
+
+def test_what_earlier_versions_kept_makes_room(book: Path) -> None:
+    own_cache().mkdir(parents=True)
+    before = [own_cache() / name for name in ("library.sqlite", "weights.sqlite")]
+    for path in before:
+        path.write_bytes(b"of an earlier version")
+    library.listing(book)
+    assert (own_cache() / FILE).is_file()
+    assert not any(path.exists() for path in before)

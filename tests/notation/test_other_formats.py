@@ -14,6 +14,7 @@ from companion.errors import UserError
 from companion.notation import read_book
 from companion.notation.abc_reader import read_abc
 from companion.notation.midi_writer import midi_bytes
+from companion.notation.musicxml_reader import read_musicxml
 from companion.notation.musicxml_writer import write_musicxml
 
 TUNE = read_abc("X:1\nT:Caf\\'e\nM:6/8\nL:1/8\nQ:3/8=100\nK:D\nA|def afd|e3 e2:|\n").tunes[0]
@@ -115,3 +116,20 @@ def test_what_is_refused_is_refused_in_one_sentence(tmp_path: Path, suffix: str,
     with pytest.raises(UserError, match=sentence) as caught:
         read_book(path)
     assert "\n" not in caught.value.message
+
+
+def test_the_named_ornaments_are_those_of_the_chosen_part() -> None:
+    named = "<notations><ornaments><other-ornament>roll</other-ornament></ornaments></notations>"
+
+    def part(name: str, rolled: int) -> str:
+        pitch = "<pitch><step>A</step><octave>4</octave></pitch><duration>1</duration>"
+        notes = "".join(f"<note>{pitch}{named if k == rolled else ''}</note>" for k in range(4))
+        time = "<time><beats>4</beats><beat-type>4</beat-type></time>"
+        attributes = f"<attributes><divisions>1</divisions>{time}</attributes>"
+        return f'<part id="{name}"><measure number="1">{attributes}{notes}</measure></part>'
+
+    names = "".join(f'<score-part id="{n}"><part-name>{n}</part-name></score-part>' for n in ("high", "low"))
+    score = f"<score-partwise><part-list>{names}</part-list>{part('high', 0)}{part('low', 2)}</score-partwise>"
+    for voice, rolled in (("high", 0), ("low", 2)):
+        notes = read_musicxml(score.encode(), voice=voice).tunes[0].notes
+        assert [k for k, note in enumerate(notes) if note.ornaments == ("roll",)] == [rolled]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from companion.lesson.lesson_rules import lesson_rules
 from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.pages.break_page import break_page, gained
 from companion.practice.machine import go_on
@@ -13,9 +12,10 @@ from companion.screen.page_values import PieceProgress
 from companion.screen.words import load_words
 from companion.store.record import RoundKept
 from tests.session.fakes import a_tune_in_hand
+from tests.shipped_tables import TABLES
 
 COURSE, STEPS = a_tune_in_hand(1)
-WORDS, RULES = load_words(), lesson_rules()
+WORDS, RULES = load_words(), TABLES.lesson
 
 
 def a_round(bpm: float | None, late: float = 20.0, wrong: int | None = None) -> RoundKept:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import pytest
 
-from companion.lesson.lesson_rules import lesson_rules
 from companion.lesson.review import WholeRound
 from companion.marking.mark_values import Asked, Heard, Marks
 from companion.pages.due_tunes import due_first, tries
@@ -20,8 +19,9 @@ from companion.screen.actions import Action
 from companion.store.practice_history import Due
 from companion.store.record import RoundKept
 from tests.session.fakes import Bench, exactly
+from tests.shipped_tables import TABLES
 
-RULES = lesson_rules()
+RULES = TABLES.lesson
 NOW = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
 

@@ -6,9 +6,11 @@ import sqlite3
 import time
 from pathlib import Path
 
-from companion.box.choose import Choice, difficulty_of, load_choose, rank
+from companion import kept_values
+from companion.box.choose import Choice, difficulty_of, rank
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.kept_values import FILE
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
 from companion.pages.difficulty_cache import key_of, known, share_of, weigh
@@ -17,6 +19,7 @@ from companion.sound.tempi import target_of
 from companion.store.record import fingerprint
 from companion.timeline import Timeline
 from companion.tune.unfold import unfold
+from tests.shipped_tables import TABLES
 
 BOX = "bc-21"
 
@@ -40,10 +43,10 @@ def test_it_is_weighed_beside_and_agrees_with_the_ranking() -> None:
     choices = []
     for tune in read_book(demo_book()).tunes:
         round_ = unfold(tune)
-        whole = Timeline(*target_of(tune.rhythm, tune.meter, tune.tempo)).whole
-        hard = difficulty_of(round_, finger_round(round_, load_box(BOX)), whole)
+        whole = Timeline(*target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)).whole
+        hard = difficulty_of(round_, finger_round(round_, load_box(BOX), tables=TABLES), TABLES, whole)
         choices.append(Choice((tune.number, tune.nth), tune.title, hard, hard.reason))
-    ranked = rank(choices)
+    ranked = rank(choices, table=TABLES.choose)
     by_share = sorted(shelf.rows(), key=lambda row: row.difficulty or 0.0)
     assert [row.title for row in by_share] == [choice.title for choice in ranked]
     found = known(key_of(demo_book().read_bytes(), load_box(BOX)))
@@ -61,7 +64,7 @@ def test_it_is_weighed_beside_and_agrees_with_the_ranking() -> None:
 
 
 def test_one_dot_of_five_is_one_level() -> None:
-    bounds = [most for _, most in load_choose().levels]
+    bounds = [most for _, most in TABLES.choose.levels]
     assert len(bounds) == 5
     dots = [
         1 + round(share_of(points) * 4) for points in (0.0, bounds[0], bounds[0] + 0.1, bounds[1], bounds[2], bounds[3])
@@ -108,12 +111,15 @@ def test_a_damaged_cache_is_begun_anew(own_folders: Path) -> None:
 
     tune = read_book(demo_book()).tune(1)
     found = weigh(tune, unfold(tune), load_box(BOX))
-    path = own_folders / "cache" / "weights.sqlite"
+    path = own_folders / "cache" / FILE
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(b"not a database" * 100)
     assert known("key") == {}
     keep("key", [found])
     assert known("key") == {"1": found}
+    kept_values.keep("key", {"1": ["print", ["heavy"], ""]})
+    assert known("key") == {}
+    keep("key", [found])
     with sqlite3.connect(path) as db:
-        db.execute("UPDATE weighed SET difficulty = 'heavy'")
+        db.execute("UPDATE kept SET text = 'heavy'")
     assert known("key") == {}

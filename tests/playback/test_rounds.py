@@ -30,20 +30,35 @@ from companion.sound.tempi import target_of
 from companion.sound.transport import LEAD, Loop, Transport
 from companion.tune.tune_values import Meter
 from companion.tune.unfold import unfold
+from tests.shipped_tables import TABLES
 
 RATE = 44100
 SETTINGS = sound_settings()
+
+
+def shipped_lift(rhythm: str, meter: Meter) -> DanceLift | None:
+    return lift_of(rhythm, meter, TABLES.dances, TABLES.lifts)
 
 
 def in_hand(number: int) -> tuple[RoundMaker, dict[str, Any], str]:
     """A demo tune, its pieces by name, and its rhythm."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
-    fingering = finger_round(round_, load_box("bc-21"))
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    course = TuneInHand(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
-    pieces = {piece.name: piece for piece in cut(round_, fingering.notes)}
-    return RoundMaker(course, SETTINGS, tune.rhythm), pieces, tune.rhythm
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
+    target, beat = target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)
+    course = TuneInHand(
+        tune.title,
+        round_,
+        fingering,
+        tune.meter,
+        tune.key,
+        beat,
+        target,
+        marking=TABLES.marks,
+        ornaments=TABLES.ornaments,
+    )
+    pieces = {piece.name: piece for piece in cut(round_, fingering.notes, rules=TABLES.lesson)}
+    return RoundMaker(course, SETTINGS, shipped_lift(tune.rhythm, tune.meter)), pieces, tune.rhythm
 
 
 @pytest.fixture(scope="module", params=[1, 2, 3, 4, 5])
@@ -125,10 +140,20 @@ def test_a_tune_with_a_roll_sounds_what_the_buttons_have(tmp_path: Path) -> None
     (tmp_path / "rolled.abc").write_text("X:1\nT:Rolled\nR:jig\nM:6/8\nL:1/8\nK:D\n~B3 AFA|d3 d3|\n", encoding="utf-8")
     rolled = read_book(tmp_path / "rolled.abc").tune(1)
     round_ = unfold(rolled)
-    fingering = finger_round(round_, load_box("bc-21"))
-    course = TuneInHand("", round_, fingering, rolled.meter, rolled.key, Fraction(3, 8), 100.0)
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
+    course = TuneInHand(
+        "",
+        round_,
+        fingering,
+        rolled.meter,
+        rolled.key,
+        Fraction(3, 8),
+        100.0,
+        marking=TABLES.marks,
+        ornaments=TABLES.ornaments,
+    )
     rounds = RoundMaker(course, SETTINGS)
-    piece = piece_named(cut(round_, fingering.notes), None)
+    piece = piece_named(cut(round_, fingering.notes, rules=TABLES.lesson), None)
     tones = [tone for tone in voices(made(rounds, SoundWish(piece, 60.0)), SoundVoice.MELODY) if tone.index == 0]
     bellows = fingering.notes[0].press.bellows.value
     has = {pitch for row in fingering.box.rows for pitch in getattr(row, bellows) if pitch is not None}
@@ -176,10 +201,12 @@ def test_lift_keeps_the_beats_and_shares_out_what_is_within() -> None:
         [0, 0.375 * (1 / 3 + 1 / 2) / 2, 0.375 * (2 / 3 + 2 / 3) / 2, 0.375]
     )
     common = Meter("C|", Fraction(1), (Fraction(1, 2),) * 2)
-    assert lift_of("hornpipe", common, 0.0) is None
-    assert lift_of("Hornpipe", common, 2.0) == DanceLift(Fraction(1, 4), (3.0, 1.0), 1.0)
-    assert lift_of("jig", common, 1.0) is None
-    assert lift_of("waltz", Meter("3/4", Fraction(3, 4), (Fraction(1, 4),) * 3), 1.0) is None
+    hornpipe = shipped_lift("Hornpipe", common)
+    assert hornpipe == DanceLift(Fraction(1, 4), (3.0, 1.0), 1.0)
+    assert (hornpipe.by(0.0), hornpipe.by(2.0)) == (None, hornpipe)
+    assert hornpipe.by(0.5) == replace(hornpipe, amount=0.5)
+    assert shipped_lift("jig", common) is None
+    assert shipped_lift("waltz", Meter("3/4", Fraction(3, 4), (Fraction(1, 4),) * 3)) is None
 
 
 def test_lift_moves_no_beat_of_a_tune(tune: tuple[RoundMaker, dict[str, Any], str]) -> None:
@@ -197,7 +224,7 @@ def test_lift_moves_no_beat_of_a_tune(tune: tuple[RoundMaker, dict[str, Any], st
         if note.at in beats:
             assert other.start == pytest.approx(one.start)
         moved += abs(other.start - one.start) > 0.005
-    assert (moved > 0) is (lift_of(rhythm, rounds.course.meter, 1.0) is not None)
+    assert (moved > 0) is (shipped_lift(rhythm, rounds.course.meter) is not None)
 
 
 def test_a_shift_moves_melody_and_basses_and_levels_are_kept_in_midi() -> None:
@@ -364,7 +391,7 @@ def test_another_concert_pitch_reaches_the_renderer() -> None:
     rounds, _, _ = in_hand(1)
     other = RoundMaker(rounds.course, SETTINGS, concert=430.0)
     assert isinstance(other.renderer, Renderer)
-    piece = SoundWish(cut(rounds.course.round, rounds.course.fingering.notes)[0], 100.0)
+    piece = SoundWish(cut(rounds.course.round, rounds.course.fingering.notes, rules=TABLES.lesson)[0], 100.0)
     one, two = rounds.loop(piece, 0), other.loop(piece, 0)
     assert one is not None
     assert two is not None

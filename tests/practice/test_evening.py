@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from companion.lesson.lesson_rules import lesson_rules
 from companion.practice.evening import MINUTE, Evening, heard, offered, rest_due, unheard
+from tests.shipped_tables import TABLES
 
-RULES = lesson_rules()
+RULES = TABLES.lesson
 BREAK = RULES.break_minutes * MINUTE
 
 

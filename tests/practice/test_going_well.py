@@ -29,6 +29,7 @@ from tests.practice.test_machine_rules import (
     with_known,
     with_spots,
 )
+from tests.shipped_tables import TABLES
 
 TOP = RULES.top_rung(Kind.BAR)
 
@@ -274,7 +275,7 @@ def two_bars_but_for_one_note(differs: int = 3) -> Lesson:
     bars = [[(60 + 2 * step, "1/8") for step in range(6)] for _ in range(2)]
     bars[1][differs] = (90, "1/8")
     round_ = make_round([("A", 1, bars)])
-    return lesson_of(round_, (), cut(round_))
+    return lesson_of(round_, (), cut(round_, (), rules=TABLES.lesson))
 
 
 def test_what_is_new_in_a_bar_like_another_is_the_note_that_differs() -> None:

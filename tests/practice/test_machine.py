@@ -19,6 +19,7 @@ from companion.practice.player_state import AGAIN, FRESH, IN_ORDER, IN_TIME, LIS
 from companion.practice.state_json import from_plain, to_plain
 from tests.melody import make_round
 from tests.practice.lessons import RULES, demo, four_bars
+from tests.shipped_tables import TABLES
 
 Player = Callable[[PlayerState], frozenset[int]]
 
@@ -183,7 +184,7 @@ def test_failing_lowers_the_tempo_and_at_the_bottom_takes_the_clock_away() -> No
 def test_what_is_the_same_but_for_one_note_begins_with_that_note() -> None:
     bars = [[(60 + step, "1/8") for step in range(6)], [(60 + step + 9 * (step == 3), "1/8") for step in range(6)]]
     round_ = make_round([("A", 1, bars)])
-    lesson = lesson_of(round_, (), cut(round_))
+    lesson = lesson_of(round_, (), cut(round_, (), rules=TABLES.lesson))
     state = start(lesson, RULES)
     state, _ = play(state, RULES.listen_rounds)
     state = until(once(state, 5)[0], "next")  # a slip, so that the bite stays a bar

@@ -29,6 +29,7 @@ from companion.screen.window import open_window
 from companion.store.record import fingerprint
 from companion.tune.unfold import unfold
 from tests.session.fakes import Bench, exactly
+from tests.shipped_tables import TABLES
 
 FOLDER = Path(__file__).parent / "pictures"
 SIZE = (1280, 720)
@@ -42,7 +43,7 @@ class Sitting(Bench):
     def __init__(self, folder: Path) -> None:
         super().__init__(folder, number=2, calm_wait=8.0)
         setting, tune = self.session.setting, self.session.setting.tune
-        with_signs = replace(tune, signposts=signposts(tune.round, tune.fingering))
+        with_signs = replace(tune, signposts=signposts(tune.round, tune.fingering, tables=TABLES))
         self.session.setting = replace(setting, tune=with_signs)
         self.drawn = open_window(SIZE)
         self.seen: Page | None = None

@@ -117,7 +117,7 @@ def held_to(wave: NDArray[np.float64], asked: list[dict[str, Any]]) -> Found:
     for one in rounds:
         laid = course.laid(piece_named(lesson.pieces, one["piece"]))
         timeline = Timeline(one["bpm"], course.beat)
-        made = passage(laid, timeline, course.meter, settings.score, Request(bars_in=one["bars_in"]), key=course.key)
+        made = passage(laid, timeline, course.meter, settings.score, Request(bars_in=one["bars_in"]))
         sound = renderer.render(made)[:, 0]
         first = one["first"] - begins
         if ends and first == ends[-1]:

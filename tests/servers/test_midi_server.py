@@ -29,6 +29,7 @@ from companion.places import shipped
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
 from tests.session.fakes import a_tune_in_hand
+from tests.shipped_tables import TABLES
 
 rtmidi = pytest.importorskip("rtmidi", reason="no python-rtmidi here")
 pytestmark = pytest.mark.midi_server
@@ -113,7 +114,7 @@ def test_a_take_over_a_port_arrives_whole_and_is_marked(box: Any) -> None:
     # One period of the server (256 frames, 5.3 ms) and what a busy machine adds.
     assert max(late) - min(late) < 0.05
     assert all(note.end is not None for note in came)
-    marks = mark(asked, came, timeline=line.moved(began + 0.2))
+    marks = mark(asked, came, timeline=line.moved(began + 0.2), rules=TABLES.marks)
     said = {(n.written, n.verdict) for n in marks.notes if n.written is not None}
     assert said == {(t.written, t.verdict) for t in truth if t.written is not None}
 

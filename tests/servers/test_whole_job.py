@@ -96,7 +96,7 @@ def expected_sound(course: TuneInHand, asked: dict[str, Any]) -> tuple[NDArray[n
     settings = sound_settings()
     timeline = Timeline(asked["bpm"], course.beat)
     request = Request(bars_in=asked["bars_in"])
-    made = passage(laid, timeline, course.meter, settings.score, request, key=course.key)
+    made = passage(laid, timeline, course.meter, settings.score, request)
     assert sum(tone.voice is SoundVoice.MELODY for tone in made.tones) == len(laid.notes)
     onsets = [made.start + round(float(Fraction(at)) * timeline.whole * RATE) for at, _ in asked["notes"]]
     return Renderer(settings.voices).render(made)[:, 0].astype(np.float64), onsets

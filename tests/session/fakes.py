@@ -16,7 +16,7 @@ from companion.box.layout import load_box
 from companion.input.events import Event, PortNews
 from companion.input.instrument import Instrument
 from companion.lesson.learning_order import lesson_of
-from companion.lesson.lesson_rules import LessonRules, lesson_rules
+from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Lesson
 from companion.lesson.pieces import cut
 from companion.marking import mark_values
@@ -39,6 +39,7 @@ from companion.session.session_state import Order, Setting, SoundRound
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 from companion.tune.unfold import unfold
+from tests.shipped_tables import TABLES
 
 RATE = 44100
 
@@ -211,10 +212,20 @@ def a_tune_in_hand(number: int = 1) -> tuple[TuneInHand, Lesson]:
     """A demo tune, ready for a session, and its course."""
     tune = read_book(shipped("demo_tunes", "tanners_quay.abc")).tune(number)
     round_ = unfold(tune)
-    fingering = finger_round(round_, load_box("bc-21"))
-    target, beat = target_of(tune.rhythm, tune.meter, tune.tempo)
-    in_hand = TuneInHand(tune.title, round_, fingering, tune.meter, tune.key, beat, target)
-    return in_hand, lesson_of(round_, fingering.notes, cut(round_, fingering.notes))
+    fingering = finger_round(round_, load_box("bc-21"), tables=TABLES)
+    target, beat = target_of(tune.rhythm, tune.meter, TABLES.dances, tune.tempo)
+    in_hand = TuneInHand(
+        tune.title,
+        round_,
+        fingering,
+        tune.meter,
+        tune.key,
+        beat,
+        target,
+        marking=TABLES.marks,
+        ornaments=TABLES.ornaments,
+    )
+    return in_hand, lesson_of(round_, fingering.notes, cut(round_, fingering.notes, rules=TABLES.lesson))
 
 
 class Bench:
@@ -230,7 +241,7 @@ class Bench:
         review: bool = False,
         evening: Evening | None = None,
     ) -> None:
-        self.rules: LessonRules = lesson_rules()
+        self.rules: LessonRules = TABLES.lesson
         self.course, steps = a_tune_in_hand(number)
         self.record: Record = open_record(folder / "record.sqlite3")
         self.tune = self.record.tune(self.course.round, self.course.title, "")

@@ -26,7 +26,6 @@ from hypothesis.stateful import (
 )
 
 from companion.input.events import PortNews
-from companion.lesson.lesson_rules import lesson_rules
 from companion.marking.mark_values import Heard
 from companion.pages.books_at_hand import demo_book
 from companion.pages.shelf import Shelf
@@ -66,8 +65,9 @@ from companion.session.session_state import (
     Wish,
 )
 from tests.session.fakes import Bench, a_tune_in_hand, exactly
+from tests.shipped_tables import TABLES
 
-RULES = lesson_rules()
+RULES = TABLES.lesson
 TUNE, LESSON = a_tune_in_hand()
 WORDS = load_words()
 SETTING = Setting(TUNE, TUNE.fingering.box, RULES, WORDS, partial(key_words, WORDS), length=1200.0)

@@ -14,11 +14,11 @@ from pathlib import Path
 import pytest
 
 from companion.cli.ready_tune import open_tune
-from companion.lesson.lesson_rules import lesson_rules
 from companion.pages.books_at_hand import demo_book
 from companion.practice.player_state import task
 from companion.practice.state_json import from_plain
 from companion.store.record import open_record
+from tests.shipped_tables import TABLES
 
 
 def start(data: Path, *arguments: str) -> subprocess.Popen[str]:
@@ -40,7 +40,7 @@ def rounds(record: Path) -> list[tuple[str, str]]:
 
 def where_it_stands(path: Path) -> str:
     """The piece and the step that are next for the stand-in player, as the record has them."""
-    opened, rules = open_tune(str(demo_book()), None, "bc-21"), lesson_rules()
+    opened, rules = open_tune(str(demo_book()), None, "bc-21"), TABLES.lesson
     with closing(open_record(path)) as record:
         plain = record.state(1, opened.box.id, standin=True)
     assert plain is not None

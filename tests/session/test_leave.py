@@ -18,9 +18,10 @@ from companion.session.session_files import worth_working_on
 from companion.store.record import RoundKept
 from companion.timeline import Timeline
 from tests.session.fakes import a_tune_in_hand
+from tests.shipped_tables import TABLES
 
 COURSE, _ = a_tune_in_hand()
-PIECES: tuple[Piece, ...] = cut(COURSE.round, COURSE.fingering.notes)
+PIECES: tuple[Piece, ...] = cut(COURSE.round, COURSE.fingering.notes, rules=TABLES.lesson)
 LINE = Timeline(60.0, COURSE.beat)
 
 
@@ -31,7 +32,7 @@ def left(piece: str, *wrong: int, standin: bool = False) -> RoundKept:
         Heard(LINE.seconds(one.at), one.pitch + (30 if k in wrong else 0), end=LINE.seconds(one.at + one.length))
         for k, one in enumerate(asked)
     ]
-    marks = mark(asked, heard, timeline=LINE, fingering=COURSE.fingering)
+    marks = mark(asked, heard, timeline=LINE, fingering=COURSE.fingering, rules=TABLES.marks)
     return RoundKept(piece, "in time", 60.0, standin, marks)
 
 

@@ -23,6 +23,7 @@ from companion.session.read_session import beat_of, rounds_left
 from companion.session.session_files import write_marks
 from companion.session.session_folders import MARKS, TAKE
 from tests.session.fakes import Bench, exactly
+from tests.shipped_tables import TABLES
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
 LATE = 0.03  # seconds: how late this player always is
@@ -50,7 +51,7 @@ def folder(tmp_path: Path) -> Path:
 
 def test_every_round_is_found_and_as_late_as_it_was(folder: Path, tmp_path: Path) -> None:
     course = Bench(tmp_path / "other").course
-    pieces = cut(course.round, course.fingering.notes)
+    pieces = cut(course.round, course.fingering.notes, rules=TABLES.lesson)
     heard = read_take(folder / TAKE)
     found = rounds_left(folder / MARKS, course.title, heard)
     written = json.loads((folder / MARKS).read_text(encoding="utf-8"))["rounds"]

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
 from companion.errors import UserError
-from companion.places import own_config
-from companion.sound.tempi import beat_of, dance_of, dances, parse_tempo, target_of
+from companion.sound.tempi import dance_of, parse_tempo, read_dances, target_of
 from companion.tune.tune_values import Meter, Tempo
+from tests.shipped_tables import TABLES
 from tests.sound.tunes import JIG, POLKA, REEL, WALTZ
+
+DANCES = TABLES.dances
 
 COMMON = Meter("4/4", Fraction(1), (Fraction(1, 4),) * 4)
 LONG = Meter("6/4", Fraction(3, 2), (Fraction(3, 4),) * 2)
@@ -44,23 +47,22 @@ SLIP = Meter("9/8", Fraction(9, 8), (Fraction(3, 8),) * 3)
     ],
 )
 def test_target(rhythm: str, meter: Meter, bpm: float, beat: Fraction) -> None:
-    assert target_of(rhythm, meter) == (bpm, beat)
-    assert beat_of(rhythm, meter) == beat
+    assert target_of(rhythm, meter, DANCES) == (bpm, beat)
 
 
 def test_what_is_written_comes_first() -> None:
-    assert target_of("reel", COMMON, Tempo(Fraction(1, 4), 180)) == (180, Fraction(1, 4))
-    assert target_of("jig", JIG, Tempo(Fraction(1, 8), 300)) == (100, Fraction(3, 8))
-    assert target_of("jig", JIG, Tempo(Fraction(3, 8), 0)) == (116, Fraction(3, 8))
+    assert target_of("reel", COMMON, DANCES, Tempo(Fraction(1, 4), 180)) == (180, Fraction(1, 4))
+    assert target_of("jig", JIG, DANCES, Tempo(Fraction(1, 8), 300)) == (100, Fraction(3, 8))
+    assert target_of("jig", JIG, DANCES, Tempo(Fraction(3, 8), 0)) == (116, Fraction(3, 8))
 
 
 def test_every_entry_has_a_source_and_stands_between_its_bounds() -> None:
-    assert len(dances()) > 12
-    for dance in dances():
+    assert len(DANCES) > 12
+    for dance in DANCES:
         assert dance.source
         assert dance.low <= dance.bpm <= dance.high
-    assert dance_of("slip jig") is not None
-    assert dance_of("nothing known") is None
+    assert dance_of("slip jig", DANCES) is not None
+    assert dance_of("nothing known", DANCES) is None
 
 
 def test_a_share_or_beats() -> None:
@@ -75,12 +77,11 @@ def test_what_is_no_tempo(text: str) -> None:
         parse_tempo(text, 110)
 
 
-def test_a_table_of_the_player_s_own() -> None:
-    own_config().mkdir(parents=True)
-    file = own_config() / "tempi.toml"
+def test_a_table_of_the_player_s_own(tmp_path: Path) -> None:
+    file = tmp_path / "tempi.toml"
     file.write_text('[reel]\nbpm = 90\nbeat = "1/2"\nnames = ["reel"]\n', encoding="utf-8")
-    assert target_of("reel", REEL) == (90, Fraction(1, 2))
+    assert target_of("reel", REEL, read_dances(file)) == (90, Fraction(1, 2))
     for broken in ("[reel", '[reel]\nbpm = "x"\nbeat = "1/2"', '[reel]\nbpm = 90\nbeat = "1/0"', "reel = 3"):
         file.write_text(broken, encoding="utf-8")
         with pytest.raises(UserError):
-            target_of("reel", REEL)
+            read_dances(file)

@@ -12,10 +12,11 @@ from typing import Any
 from hypothesis import strategies as st
 
 from companion.lesson.review import WholeRound
-from companion.marking.causes import CAUSES
+from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Marks, NoteMark, Verdict
 from companion.store.record import Record, RoundKept, open_record
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 
 PART = [[(62, "1/4"), (64, "1/4")], [(66, "1/4"), (67, "1/4")]]
 SECOND = [[(62, "1/4"), (64, "1/4")], [(66, "1/4"), (69, "1/4")]]
@@ -109,7 +110,7 @@ def live(record: Record, clock: WoundClock, life: list[Any]) -> None:
         if ends:
             record.end(sitting)
         if tries is not None:
-            record.review(tune, box, tries, clock().astimezone(UTC))
+            record.review(tune, box, tries, clock().astimezone(UTC), TABLES.memory)
         clock.on(milliseconds=pause)
 
 

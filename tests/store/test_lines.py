@@ -14,8 +14,9 @@ from hypothesis import given, settings
 
 import companion
 from companion.errors import UserError
-from companion.lesson.review import WholeRound, card_of, memory_rules
+from companion.lesson.review import WholeRound, card_of
 from companion.store.record import Record, open_record
+from tests.shipped_tables import TABLES
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
 SCHEMA = json.loads((Path(companion.__file__).parent / "cli" / "schemas" / "record.json").read_text(encoding="utf-8"))
@@ -40,10 +41,10 @@ def test_in_and_out_gives_the_same_bytes_and_the_same_record(life: list[Any]) ->
         for line in first.decode().split("\n")[:-1]:
             VALIDATOR.validate(json.loads(line))
         other, _ = open_at(folder / "two.sqlite3")
-        other.take_in(folder / "one.jsonl")
+        other.take_in(folder / "one.jsonl", rules=TABLES.memory)
         assert export(other, folder / "two.jsonl") == first
         assert everything(other) == everything(record)
-        again = other.take_in(folder / "one.jsonl")
+        again = other.take_in(folder / "one.jsonl", rules=TABLES.memory)
         assert (again.tunes, again.sittings, again.rounds, again.reviews) == (0, 0, 0, 0)
         assert export(other, folder / "three.jsonl") == export(record, folder / "four.jsonl")
         record.close()
@@ -67,7 +68,7 @@ def test_two_records_become_one_whichever_way_round(common: list[Any], mine: lis
         both = []
         for number, order in enumerate((files, files[::-1])):
             record = open_record(folder / f"both{number}.sqlite3")
-            added = [record.take_in(file) for file in order]
+            added = [record.take_in(file, rules=TABLES.memory) for file in order]
             both.append(export(record, folder / f"both{number}.jsonl"))
             if number == 0:
                 assert added[0].sittings == len(common) + len(mine)
@@ -87,11 +88,11 @@ def test_a_sitting_that_went_on_after_it_was_exported_is_completed(tmp_path: Pat
     record.end(sitting)
     late = export(record, tmp_path / "late.jsonl")
     other = open_record(tmp_path / "two.sqlite3")
-    other.take_in(tmp_path / "early.jsonl")
-    added = other.take_in(tmp_path / "late.jsonl")
+    other.take_in(tmp_path / "early.jsonl", rules=TABLES.memory)
+    added = other.take_in(tmp_path / "late.jsonl", rules=TABLES.memory)
     assert (added.sittings, added.rounds) == (0, 1)
     assert export(other, tmp_path / "again.jsonl") == late
-    assert other.take_in(tmp_path / "early.jsonl").rounds == 0
+    assert other.take_in(tmp_path / "early.jsonl", rules=TABLES.memory).rounds == 0
     assert export(other, tmp_path / "again.jsonl") == late  # an older state does not come back
 
 
@@ -99,17 +100,17 @@ def test_reviews_made_on_two_machines_make_one_card(tmp_path: Path) -> None:
     for number in (0, 1):
         record, clock = open_at(tmp_path / f"{number}.sqlite3")
         tune = record.tune(ROUND, "t", "jig")
-        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock(), TABLES.memory)
         clock.on(days=3 + number)
-        record.review(tune, "bc-21", [WholeRound(0.9, number == 1)], clock())
+        record.review(tune, "bc-21", [WholeRound(0.9, number == 1)], clock(), TABLES.memory)
         export(record, tmp_path / f"{number}.jsonl")
         record.close()
     record = open_record(tmp_path / "0.sqlite3")
-    assert record.take_in(tmp_path / "1.jsonl").reviews == 1
+    assert record.take_in(tmp_path / "1.jsonl", rules=TABLES.memory).reviews == 1
     tune = record.tune(ROUND, "t", "jig")
     reviews = record.reviews(tune, "bc-21")
     assert len(reviews) == 3
-    card = card_of(reviews, memory_rules())
+    card = card_of(reviews, TABLES.memory)
     assert card is not None
     assert record.due("bc-21", BEGAN)[0].due == card.due
 
@@ -120,7 +121,7 @@ def test_titles_stay_as_they_are_in_the_record(tmp_path: Path) -> None:
     export(record, tmp_path / "one.jsonl")
     other, clock = open_at(tmp_path / "two.sqlite3")
     tune = other.tune(OTHER, "The new name", "reel")
-    assert other.take_in(tmp_path / "one.jsonl").tunes == 0
+    assert other.take_in(tmp_path / "one.jsonl", rules=TABLES.memory).tunes == 0
     other.keep(other.begin(tune, "bc-21"), kept(), {})
     assert [one.title for one in other.tunes("bc-21", clock())] == ["The new name"]
 
@@ -157,7 +158,7 @@ def test_a_bad_line_is_named_and_nothing_is_taken_in(
     record, clock = open_at(tmp_path / "one.sqlite3")
     tune = record.tune(ROUND, "t", "jig")
     record.keep(record.begin(tune, "bc-21"), kept(), {})
-    record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
+    record.review(tune, "bc-21", [WholeRound(1.0, True)], clock(), TABLES.memory)
     lines = list(record.lines())
     place = next(number for number, line in enumerate(lines) if json.loads(line).get("kind") == kind)
     lines[place] = change(json.loads(lines[place])) + "\n"
@@ -166,7 +167,7 @@ def test_a_bad_line_is_named_and_nothing_is_taken_in(
     other = open_record(tmp_path / "two.sqlite3")
     before = list(other.lines())
     with pytest.raises(UserError, match=said.replace("(", "\\(")) as caught:
-        other.take_in(file)
+        other.take_in(file, rules=TABLES.memory)
     where = caught.value.place
     assert where is not None
     assert (where.file, where.line) == (file, place + 1)
@@ -195,6 +196,6 @@ def test_what_is_no_exported_record_is_said(tmp_path: Path, text: bytes, said: s
     file.write_bytes(text)
     record = open_record(tmp_path / "record.sqlite3")
     with pytest.raises(UserError, match=said):
-        record.take_in(file)
+        record.take_in(file, rules=TABLES.memory)
     with pytest.raises(UserError, match="cannot be read"):
-        record.take_in(tmp_path / "nowhere.jsonl")
+        record.take_in(tmp_path / "nowhere.jsonl", rules=TABLES.memory)

@@ -16,6 +16,7 @@ from companion.store.round_bars import from_text, to_text
 from companion.store.totals import count_anew
 from companion.tune.part_bars import Bar, bars_of
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 from tests.store.made import BEGAN, OTHER, ROUND, everything, kept, live, lives, open_at, quick_folder
 
 CLEAN, FAST = [WholeRound(0.9, True)], [WholeRound(1.0, True)]
@@ -105,11 +106,11 @@ def test_bars_are_named_as_pieces_are() -> None:
 def test_a_tune_comes_back_most_overdue_first(tmp_path: Path) -> None:
     record, clock = open_at(tmp_path / "record.sqlite3")
     first, second = record.tune(ROUND, "The Net Loft", "jig"), record.tune(OTHER, "The Ferry House", "reel")
-    assert record.review(first, "bc-21", [WholeRound(0.9, False)], clock()) is None  # never clean yet
-    assert record.review(first, "bc-21", [], clock()) is None
+    assert record.review(first, "bc-21", [WholeRound(0.9, False)], clock(), TABLES.memory) is None  # never clean yet
+    assert record.review(first, "bc-21", [], clock(), TABLES.memory) is None
     assert record.due("bc-21", clock()) == ()
-    good = record.review(first, "bc-21", CLEAN, clock())
-    easy = record.review(second, "bc-21", FAST, clock())
+    good = record.review(first, "bc-21", CLEAN, clock(), TABLES.memory)
+    easy = record.review(second, "bc-21", FAST, clock(), TABLES.memory)
     assert good is not None
     assert easy is not None
     assert (good.days, easy.days) == (2, 8)  # the first stabilities of FSRS: 2.3065 and 8.2956 days
@@ -118,11 +119,11 @@ def test_a_tune_comes_back_most_overdue_first(tmp_path: Path) -> None:
         ("The Net Loft", "jig", -3), ("The Ferry House", "reel", 3),
     ]  # fmt: skip
     assert record.due("d-10", later) == ()
-    said_nothing = record.review(first, "bc-21", [WholeRound(0.6, True)], later)
+    said_nothing = record.review(first, "bc-21", [WholeRound(0.6, True)], later, TABLES.memory)
     assert said_nothing is not None
     assert said_nothing.due == good.due
     assert len(record.reviews(first, "bc-21")) == 1
-    forgot = record.review(first, "bc-21", [WholeRound(0.6, False)], later)
+    forgot = record.review(first, "bc-21", [WholeRound(0.6, False)], later, TABLES.memory)
     assert forgot is not None
     assert forgot.days == 1
     record.close()

@@ -19,6 +19,7 @@ from companion.lesson.review import WholeRound
 from companion.store import record_file
 from companion.store.record import Record, open_record
 from companion.store.schema import STEPS
+from tests.shipped_tables import TABLES
 from tests.store.made import ROUND, everything, kept, open_at, quick_folder
 
 NOW = datetime(2026, 3, 1, 19, 0, tzinfo=UTC)
@@ -194,12 +195,12 @@ def page_of(table: str) -> Callable[[Path], None]:
     return lambda path: overwrite(path, root_of(path, table), 4096)
 
 
-TABLES = ("tune", "sitting", "standing", "review", "card", "piece_day", "mistake_day", "note_month", "practice_day")
+KEPT_IN = ("tune", "sitting", "standing", "review", "card", "piece_day", "mistake_day", "note_month", "practice_day")
 
 
 @pytest.mark.parametrize(
     "damage",
-    [cut_short, emptied, other_database, headless, table_lost, *map(page_of, (*TABLES, "round", "note_mark"))],
+    [cut_short, emptied, other_database, headless, table_lost, *map(page_of, (*KEPT_IN, "round", "note_mark"))],
 )
 def test_a_damaged_record_is_set_aside_and_said(
     tmp_path: Path, long_record: bytes, damage: Callable[[Path], None]
@@ -301,7 +302,7 @@ def test_whatever_is_overwritten_nothing_worse_than_a_sentence_comes_of_it(data:
         sitting = record.begin(tune, "bc-21")
         for _ in range(3):
             record.keep(sitting, kept(clean=False, n1="other-row"), {"current": "A bar 1"})
-        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock())
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], clock(), TABLES.memory)
         record.close()
         size = path.stat().st_size
         said = []
@@ -327,7 +328,7 @@ def use(record: Record) -> None:
         record.rounds(tune)
         sitting = record.begin(tune, "bc-21")
         record.keep(sitting, kept(), {"current": "A bar 1"})
-        record.review(tune, "bc-21", [WholeRound(1.0, True)], NOW)
+        record.review(tune, "bc-21", [WholeRound(1.0, True)], NOW, TABLES.memory)
         record.end(sitting)
         everything(record)
         list(record.lines())

@@ -19,6 +19,7 @@ from companion.store.record import Record, RoundKept, fingerprint, open_record
 from companion.store.schema import STEPS
 from companion.tune.tune_values import OnceThrough, Played
 from tests.melody import make_round
+from tests.shipped_tables import TABLES
 
 ROUND = make_round([("A", 1, [[(62, "1/4"), (64, "1/4")]])])
 MARKS = Marks(
@@ -176,7 +177,7 @@ def test_a_record_that_is_read_in_leaves_the_tempo_that_is_kept(
     record.tune(ROUND, "The Net Loft", "jig", target=kept)
     exported = tmp_path / "other.jsonl"
     exported.write_text("".join(other.lines()), encoding="utf-8", newline="\n")
-    record.take_in(exported)
+    record.take_in(exported, rules=TABLES.memory)
     assert target(record) == after
     for one in (other, record):
         one.close()
