@@ -9,7 +9,6 @@ from __future__ import annotations
 import copy
 import shutil
 import tempfile
-from collections import Counter
 from functools import partial
 from pathlib import Path
 
@@ -77,6 +76,13 @@ FEW = settings(
 )
 
 
+# Mostly so; otherwise one in five.
+MOSTLY = st.sampled_from([True, True, True, True, False])
+BEGIN_AGAIN = [Action.AGAIN, Action.ON, Action.BACK]
+OPENING: list[Asked] = [Action.HELP, Action.TUNES, Action.SETTINGS, Action.QUIT, Nav.LEAVE, Nav.LEAVE]
+KEYS: list[Asked] = [*Action, *Nav, *OPENING, *OPENING, Typed("a"), Typed("\b")]
+
+
 def seen(state: SessionState) -> str:
     """A state in words, live marks and all."""
     live = [(one.live.cursor, one.live.marks, dict(one.verdicts)) for one in state.in_play]
@@ -86,8 +92,8 @@ def seen(state: SessionState) -> str:
 class Steps(RuleBasedStateMachine):
     """The machine without devices."""
 
-    @initialize(demonstration=st.booleans(), sound=st.booleans(), shown=st.booleans())
-    def begin(self, demonstration: bool, sound: bool, shown: bool) -> None:
+    @initialize(demonstration=st.booleans(), sound=MOSTLY, shown=MOSTLY, played=st.sampled_from([0.0, 24.99 * 60.0]))
+    def begin(self, demonstration: bool, sound: bool, shown: bool, played: float) -> None:
         around = Surroundings(sound, demonstration, can_hear=True, seen=shown)
         self.now = 5.0
         self.queued = 0.0
@@ -95,7 +101,7 @@ class Steps(RuleBasedStateMachine):
         self.kept: list[KeepRound] = []
         first = start(LESSON, RULES)
         self.stored = {False: first, True: first}
-        self.state = session_machine.start(SETTING, (first, first), Evening(), around, self.now)
+        self.state = session_machine.start(SETTING, (first, first), Evening(played, self.now), around, self.now)
         self.practised = 0.0
 
     def tell(self, told: Told) -> tuple[Order, ...]:
@@ -172,19 +178,28 @@ class Steps(RuleBasedStateMachine):
         self.now = max(self.now, plan.ends if plan.clocked else self.now) + 0.3
         self.go_on()
 
-    @rule(asked=st.sampled_from([*Action, *Nav]))
+    @rule(asked=st.sampled_from([*Action, *Nav, *[Action.PAUSE] * 5, *BEGIN_AGAIN * 2]))
     def a_wish(self, asked: Asked) -> None:
+        was = self.state.mode
         self.tell(Wish(asked))
+        if asked in BEGIN_AGAIN and was is not Mode.NO_SOUND:
+            assert self.state.mode is Mode.PLAYING
+        elif asked is Action.PAUSE:
+            assert self.state.mode is (Mode.PAUSED if was is Mode.PLAYING else Mode.PLAYING)
         self.go_on()
 
-    @rule(sound=st.booleans(), demonstration=st.booleans(), can_hear=st.booleans())
+    @rule(sound=MOSTLY, demonstration=st.booleans(), can_hear=MOSTLY)
     def devices(self, sound: bool, demonstration: bool, can_hear: bool) -> None:
         self.tell(Surroundings(sound, demonstration, can_hear or demonstration, self.state.around.seen))
         self.go_on()
 
-    @rule(page=st.sampled_from(Page))
-    def a_page(self, page: Page) -> None:
+    @rule(page=st.sampled_from([Page.BREAK, Page.OTHER]), pitches=st.lists(st.sampled_from(PITCHES), max_size=3))
+    def a_page_is_opened_and_closed(self, page: Page, pitches: list[int]) -> None:
         self.tell(PageIs(page))
+        self.go_on()
+        for pitch in pitches:
+            self.a_note(pitch)
+        self.tell(PageIs(Page.NONE))
         self.go_on()
 
     @rule()
@@ -202,6 +217,11 @@ class Steps(RuleBasedStateMachine):
         practised = sum(one.practised for one in self.state.players)
         assert practised >= self.practised - 1e-6 or self.state.player.practised == 0.0  # a new sitting was begun
         self.practised = practised
+
+    @invariant()
+    def it_waits_for_a_sound_device_only_while_there_is_none(self) -> None:
+        if self.state.mode is Mode.NO_SOUND:
+            assert not self.state.around.sound
 
     @invariant()
     def rounds_are_in_play_only_while_it_plays(self) -> None:
@@ -261,17 +281,22 @@ class Evenings(RuleBasedStateMachine):
         self.bench = bench = Bench(self.folder, calm_wait=4.0, length=300.0)
         bench.player.standin_on = demonstration
         bench.pages.shelf = self.shelf
-        self.pressed: Counter[str] = Counter()
         self.bench.begun = lambda plan: None if bench.player.standin_on else bench.player.play(plan, 0.0)
 
     def ended(self) -> bool:
         return self.bench.session.over
 
-    @rule(asked=st.lists(st.sampled_from([*Action, *Nav, Typed("a"), Typed("\b")]), min_size=1, max_size=3))
+    @rule(
+        asked=st.lists(st.sampled_from([*Action, *Nav, *OPENING * 2, Typed("a"), Typed("\b")]), min_size=1, max_size=3)
+    )
     def keys(self, asked: list[Asked]) -> None:
         for one in asked:
+            was = self.bench.pages.shown(self.bench.speaker.time)
             self.bench.window.wanted = [one]
             self.bench.wind(0.1, step=0.05)
+            now = self.bench.pages.shown(self.bench.speaker.time)
+            if one is Nav.LEAVE and was is not None and not isinstance(now, LeavePage) and not self.ended():
+                assert type(now) is not type(was), "Esc closes nothing"
 
     @rule(seconds=st.sampled_from([0.5, 5.0, 20.0]))
     def practise(self, seconds: float) -> None:
