@@ -205,7 +205,7 @@ def open_ear(
         return ear
     backend, problem = backend_name()
     if problem:
-        raise UserError(f"{problem} Connect an instrument, or practise with the stand-in player.")
+        raise UserError(f"{problem} Connect an instrument, or practise with the demonstration.")
     name = _choose(port, list(load_backend(backend).get_input_names()))
     ear = Ear(name, clock, limit)
 
@@ -231,7 +231,7 @@ def _choose(wanted: str | None, names: list[str]) -> str:
     if wanted is None:
         instruments = instruments_of(names)
         if not instruments:
-            raise UserError("There is no MIDI instrument; connect one, or practise with the stand-in player.")
+            raise UserError("There is no MIDI instrument; connect one, or practise with the demonstration.")
         return instruments[0]
     for name in names:
         if wanted in (name, base_name(name)):

@@ -68,7 +68,10 @@ def all_pages() -> dict[str, Quiet]:
             pieces=(PieceProgress.DONE,) * 30 + (PieceProgress.NEXT,) + (PieceProgress.OPEN,) * 20, wait=None,
         ),
         "calm-first": calm(
-            gained=("You have the right notes, in order.",), pieces=(PieceProgress.NEXT, PieceProgress.OPEN), bpm=0.0, caution=BREAK
+            gained=("You have the right notes, in order.",),
+            pieces=(PieceProgress.NEXT, PieceProgress.OPEN),
+            bpm=0.0,
+            caution=BREAK,
         ),
         "help": HelpPage(),
         "choose": CHOOSER.glance,
