@@ -335,7 +335,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
     (
         "practise",
         (
-            ("practise", "practise in the window; also with no command at all", _practise),
+            ("practise", "practise in the window (`companion` alone does this too)", _practise),
             ("progress", "see what you have learnt, what goes wrong and what is due", _progress),
             ("record", "copy your practice record out, or read one in", _record),
         ),
@@ -344,7 +344,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         "find",
         (
             ("tunes", "list the tunes of a book, or find one", _tunes),
-            ("choose", "list them by how hard they are on your box, and why", _choose),
+            ("choose", "list the tunes by how hard they are on your box, and why", _choose),
         ),
     ),
     (
@@ -363,8 +363,8 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         "hear and take along",
         (
             ("play", "hear a tune, or a piece of it", _play),
-            ("render", "write it as a sound or MIDI file", _render),
-            ("write", "write it in another notation: ABC, MusicXML, MIDI", _write),
+            ("render", "write a tune, or a piece of it, as a sound or MIDI file", _render),
+            ("write", "write tunes in another notation: ABC, MusicXML, MIDI", _write),
         ),
     ),
     ("takes", (("mark", "mark a take, note by note, and say what to work on", _mark),)),
@@ -414,8 +414,21 @@ def parser() -> _Top:
     top.add_argument("--version", action="version", version=f"companion {__version__}")
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND", parser_class=_Parser)
     for name, help_, add in COMMANDS:
-        add(commands.add_parser(name, description=help_[0].upper() + help_[1:] + "."))
+        command = commands.add_parser(name, description=help_[0].upper() + help_[1:] + ".")
+        add(command)
+        command.usage = f"companion {name} {_named(command)}"
     return top
+
+
+def _named(command: argparse.ArgumentParser) -> str:
+    """What a command's usage names: what stands without a dash, what cannot be left out, and that there is more."""
+    named = []
+    for action in command._actions:
+        if not action.option_strings:
+            named.append(f"[{action.metavar}]" if action.nargs == "?" else str(action.metavar))
+        elif action.required:
+            named.append(f"{action.option_strings[0]} {action.metavar}")
+    return " ".join([*named, "…"])
 
 
 def _settle(given: argparse.Namespace) -> None:

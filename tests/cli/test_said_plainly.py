@@ -80,7 +80,7 @@ def test_nothing_at_all_opens_the_window(monkeypatch: pytest.MonkeyPatch) -> Non
         (["buttons", "--transpose", "abc"], "“abc” is not a number of semitones from −24 to 24, nor best"),
         (["tunes", "--rhythm", "galop"], "no match among 5 tunes; use fewer filters"),
         (["render", "-o", "x.wav", "--rounds", "0"], "--rounds takes 1 to 1000, not “0”"),
-        (["help", "cooking"], "there is no page “cooking”; the pages are practise, find,"),
+        (["help", "cooking"], "there is no page “cooking”; the pages are practise, learn, find,"),
     ],
 )
 def test_a_mistake_is_one_sentence_of_ours(capsys: pytest.CaptureFixture[str], arguments: list[str], said: str) -> None:
