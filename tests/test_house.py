@@ -1,9 +1,13 @@
-"""The house: data flows one way through the rooms, and no two modules import each other, however far round."""
+"""The house: data flows one way through the rooms, no modules import each other in a circle, and a name is one thing's.
+
+What DEVELOPERS.md says of it is read here: the map, the glossary, the files it names.
+"""
 
 from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -83,3 +87,38 @@ def test_the_map_shows_what_is_there() -> None:
 
 def test_every_room_is_known() -> None:
     assert {room(module) for module in MODULES} - {"", "__main__"} == set(ROOMS)
+
+
+def classes() -> list[str]:
+    """Every class of the program, its leading underscore aside."""
+    trees = (ast.parse(path.read_text(encoding="utf-8")) for path in MODULES.values())
+    return [node.name.lstrip("_") for tree in trees for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
+
+
+def twice(names: list[str]) -> list[str]:
+    return [name for name, times in Counter(names).items() if times > 1]
+
+
+def test_no_two_classes_and_no_two_files_have_one_name() -> None:
+    assert len(classes()) > 200
+    assert twice(classes()) == []
+    assert twice([path.name for path in MODULES.values() if path.name != "__init__.py"]) == []
+
+
+def test_every_class_in_the_glossary_exists() -> None:
+    glossary = MAP.read_text(encoding="utf-8").split("## Glossary")[1].split("\n## ")[0]
+    rows = [line.split("|")[1:-1] for line in glossary.splitlines() if line.startswith("|")][2:]
+    assert len(rows) > 40
+    assert twice([word for row in rows for word in row[0].strip().split(", ")]) == []
+    named = {name for row in rows for name in re.findall(r"`(\w+)`", row[2])}
+    assert named - set(classes()) == set()
+
+
+def test_every_file_that_contributors_are_told_of_exists() -> None:
+    told = set(re.findall(r"`([\w./-]+\.(?:py|toml|md|json|sf2|txt))`", MAP.read_text(encoding="utf-8")))
+    home = HOME.parent
+    names = {path.name for folder in ("companion", "tests", "benchmarks") for path in (home / folder).rglob("*.*")}
+    made_by_you = {name for name in told if "NAME" in name}
+    gone = {name for name in told - made_by_you if not (home / name).exists() and ("/" in name or name not in names)}
+    assert len(told) > 60
+    assert gone == set()
