@@ -29,7 +29,7 @@ _ENTRY = re.compile(rf"(\s*)({_DOTTED})\s*=")
 _TOKEN = re.compile(r""""(?:[^"\\]|\\.)*"|'[^']*'|[^\s,\[\]#]+|#.*|[\[\]]""")
 
 
-def read_toml(path: Path, remedy: str = "mend it") -> TomlFile:
+def read_toml(path: Path, remedy: str = "correct it") -> TomlFile:
     """Read a TOML file.
 
     Parameters
@@ -80,7 +80,7 @@ class TomlFile:
     path: Path
     text: str
     data: dict[str, Any]
-    remedy: str = "mend it"
+    remedy: str = "correct it"
 
     def wrong(self, message: str, *where: Key) -> UserError:
         """A complaint about what stands at a place, or about what is missing there."""

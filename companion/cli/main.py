@@ -284,7 +284,13 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     _port(parser)
     parser.add_argument("--pedal", metavar="NAME", help="the MIDI port of a pedal that is not on your instrument")
     _device(parser)
-    parser.add_argument("--no-standin", action="store_true", help="no demonstration, also with no instrument")
+    parser.add_argument(
+        "--no-demonstration",
+        "--no-standin",
+        dest="no_standin",
+        action="store_true",
+        help="no demonstration, even with no instrument",
+    )
     parser.add_argument(
         "--then",
         action="append",

@@ -73,7 +73,7 @@ def load_choices() -> PlayerChoices:
     path = _path()
     if not path.is_file():
         return PlayerChoices()
-    file = read_toml(path, "mend it, or remove the file and choose again in the window")
+    file = read_toml(path, "correct it, or remove the file and choose again in the window")
     own = file.section(PlayerChoices, default=PlayerChoices())
     if own.facing not in list(Facing):
         raise file.wrong(f"`facing` must be one of {', '.join(Facing)}; {file.remedy}", "facing")

@@ -118,7 +118,7 @@ def load_keys() -> dict[Action, tuple[str, ...]]:
         for index, key in enumerate(keys):
             if key.lower() in used:
                 both = f"{used[key.lower()].value} and to {action.value}"
-                raise file.wrong(f"The key '{key}' is given to {both}; take it out of one.", *where, index)
+                raise file.wrong(f"The key '{key}' is given to {both}; remove it from one.", *where, index)
             used[key.lower()] = action
         names = tuple(key.lower() for key in keys)
         found[action] = tuple(name for name in names if name != BACK_KEY) or names

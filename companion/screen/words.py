@@ -83,7 +83,7 @@ def load_words(language: str = FALLBACK) -> Words:
         if not _values(words) <= allowed:
             known = " ".join(sorted(f"{{{name}}}" for name in allowed)) or "none"
             where = (language, *key.split("."))
-            raise own.wrong(f"`{key}` has a value in braces that there is not; it can have: {known}", *where)
+            raise own.wrong(f"`{key}` has a value in braces that does not exist; it can have: {known}", *where)
     return Words(language, english | entries)
 
 

@@ -73,7 +73,7 @@ class Recording:
         except (soundfile.SoundFileError, RuntimeError) as error:
             reason = str(error).rsplit(":", 1)[-1].strip().rstrip(".").lower()
             raise UserError(
-                f"this is no sound that can be read ({reason}); give a WAV, FLAC, OGG or MP3 file", Place(self.path)
+                f"this sound cannot be read ({reason}); give a WAV, FLAC, OGG or MP3 file", Place(self.path)
             ) from error
 
 

@@ -281,7 +281,7 @@ class Record:
                 message = "another program has held the record for too long; close it, then start again"
                 raise UserError(message, Place(self.path)) from None
             if isinstance(error, sqlite3.OperationalError):
-                message = f"the record cannot be {what} ({error}); make room or mend the permissions, then start again"
+                message = f"the record cannot be {what} ({error}); make room or correct permissions, then start again"
                 raise UserError(message, Place(self.path)) from None
             raise
 

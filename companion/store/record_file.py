@@ -61,7 +61,7 @@ def cannot_open(path: Path, error: Exception) -> UserError:
     if "locked" in str(error):
         return UserError("another program holds the record; close it, then start again", Place(path))
     return UserError(
-        f"the record cannot be opened ({error}); mend the permissions or name another folder with BOX_COMPANION_DATA",
+        f"the record cannot be opened ({error}); correct permissions or name another folder with BOX_COMPANION_DATA",
         Place(path),
     )
 
@@ -309,7 +309,7 @@ def identity(path: Path) -> tuple[int, int] | None:
         return None
     except OSError as error:
         reason = error.strerror or "no reason given"
-        raise UserError(f"the record cannot be opened ({reason}); mend the permissions", Place(path)) from None
+        raise UserError(f"the record cannot be opened ({reason}); correct its permissions", Place(path)) from None
     return found.st_dev, found.st_ino
 
 

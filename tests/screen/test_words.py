@@ -81,7 +81,7 @@ def test_another_language_falls_back_to_english(own_table: Callable[[str, str], 
 )
 def test_a_value_that_there_is_not(own_table: Callable[[str, str], Path], line: str) -> None:
     own_table("words.toml", f'[xx]\npull = "XX"\n{line}\n')
-    with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that there is not"):
+    with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that does not exist"):
         load_words("xx")
 
 
