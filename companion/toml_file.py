@@ -21,7 +21,7 @@ from companion.errors import Place, UserError
 Key = str | int
 _T = TypeVar("_T")
 
-_MOST = sys.float_info.max  # so that `inf`, `nan` and a whole number too long for a float are no numbers
+_MOST = sys.float_info.max  # so that `inf`, `nan` and whole numbers too long for a float are refused
 _WORD = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
 _DOTTED = rf"{_WORD}(?:\s*\.\s*{_WORD})*"
 _HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?\s*(?:#.*)?$")
@@ -252,7 +252,7 @@ def _item(lines: Sequence[str], at: int, nth: int) -> tuple[int, int] | None:
     begin, seen, depth = lines[at].find("=") + 1, -1, 0
     for index in range(at, len(lines)):
         for match in _TOKEN.finditer(lines[index], begin):
-            if match[0].startswith("#"):  # the rest of the line is a remark
+            if match[0].startswith("#"):  # the rest of the line is a comment
                 continue
             if depth == 1 and match[0] != "]":
                 seen += 1

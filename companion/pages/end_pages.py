@@ -1,4 +1,4 @@
-"""What is shown when a piece, or the sitting, comes to its end: the calm page, a rest, the farewell."""
+"""What you see at the end of a piece or a sitting: the page between pieces, a rest, the last page."""
 
 from __future__ import annotations
 

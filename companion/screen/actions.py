@@ -71,7 +71,7 @@ Asked = Action | Nav | Typed | Picked | Closed
 
 # One page back, everywhere: no table can give this key to anything else.
 BACK_KEY = "escape"
-# On a page with a list a few keys keep their meaning for everyone; the pedals' keys move up and down.
+# On a page with a list a few keys mean the same for everyone; the pedals' keys move up and down.
 NAV_KEYS = {
     "up": Nav.UP,
     "down": Nav.DOWN,
@@ -83,7 +83,7 @@ NAV_KEYS = {
     "enter": Nav.ENTER,
 }
 
-# What only changes how the window looks. In mid-play only what cannot be taken for a change of the music.
+# These only change how the window looks. While you play, only those that cannot be mistaken for a change of the music.
 IN_PLAY = frozenset({Action.THEME, Action.LARGER, Action.SMALLER})
 LOOKS = frozenset(
     {

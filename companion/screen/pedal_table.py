@@ -1,4 +1,4 @@
-"""What can be asked for with no hand free: by a MIDI pedal, or by holding a button of the box (`config/keys.toml`)."""
+"""What you can do with no hand free: by a MIDI pedal, or by holding a button of the box (`config/keys.toml`)."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The words of the window, read from one table (`config/words.toml`) so that they can be translated."""
+"""The words of the window, from one table (`config/words.toml`), so that they can be translated."""
 
 from __future__ import annotations
 

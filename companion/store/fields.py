@@ -1,4 +1,4 @@
-"""What a line of an exported record may hold: one table a kind, and where in the line something is wrong."""
+"""What a line of an exported record may hold: a table for each kind, and where in the line something is wrong."""
 
 from __future__ import annotations
 

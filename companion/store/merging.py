@@ -1,4 +1,4 @@
-"""Reading exported lines into a record: what is there already is not doubled, and nothing is half read."""
+"""Reads exported lines into a record: nothing is counted twice, and nothing is half read."""
 
 from __future__ import annotations
 
