@@ -345,7 +345,7 @@ def _say_where(opened: Opened, standing: _BothPlayers, standin: bool, rules: Les
     begins = "goes on" if standing.rounds else "begins"
     begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
     tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} {beat_name(beat)}s a minute"
-    line(f"{opened.tune.title}: {who} {begins} with {spoken_piece(asked.piece.name)}, {asked.step}{tempo}.")
+    line(f"{opened.tune.title}: {who} {begins} with {spoken_piece(asked.piece.name)} ({asked.step}{tempo}).")
 
 
 def _missing(fingering: Fingering, title: str) -> str:

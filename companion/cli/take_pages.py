@@ -73,10 +73,9 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     if found.timeline is not None:
         lines += _steady(steady, marks, asked)
         held = [note.held for note in marks.notes]
-        if any(held):
-            lines.append(
-                f"Let go too soon: {_times(held.count('short'), 'note')}; held too long: {held.count('long')}."
-            )
+        for what, code in (("Let go too soon", "short"), ("Held too long", "long")):
+            if code in held:
+                lines.append(f"{what}: {_times(held.count(code), 'note')}.")
     marks, played = as_far_as_played(marks, opened.round)
     lines += [how_far(played, opened.round)] if played else []
     if work:

@@ -232,5 +232,5 @@ def _open_instrument(named: str | None, pedal: Ear | None, standin: bool) -> tup
             with contextlib.suppress(UserError):
                 return open_ear(name), ""
     problem = ports.problem or "No MIDI instrument is connected."
-    then = "a demonstration plays." if standin else "connect one, or let the demonstration play."
-    return None, f"{problem.rstrip('.')}: {then}"
+    then = "A demonstration plays." if standin else "Connect one, or let the demonstration play."
+    return None, f"{problem.rstrip('.')}. {then}"

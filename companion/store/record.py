@@ -167,9 +167,7 @@ class Record:
         """
         rules = rules or memory_rules()
         rating = rate(outcome, rules)
-        when = now.replace(
-            microsecond=now.microsecond // 1000 * 1000
-        )  # as kept; the card follows from its reviews
+        when = now.replace(microsecond=now.microsecond // 1000 * 1000)  # as kept; the card follows from its reviews
         with self._change() as db:
             row = db.execute("SELECT card FROM card WHERE tune = ? AND box = ?", (tune, box)).fetchone()
             card = card_in(row[0]) if row is not None else None
