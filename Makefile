@@ -1,4 +1,4 @@
-# Two commands do all the set-up: `make play` runs the program, `make test` passes the tests.
+# Two commands do all the set-up: `make play` runs the program, `make test` runs the tests.
 PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
@@ -9,7 +9,7 @@ BIN := $(VENV)/bin
 play: $(VENV)/ready-play
 	$(BIN)/companion practise --tune 1
 
-# What needs no server goes on all cores at once; what listens to one or looks at the screen goes by itself, one by one.
+# What needs no server runs on all cores at once; the tests that need one run after that, one by one.
 SERVED := midi_server or sound_server or display_server
 test: $(VENV)/ready-test
 	$(BIN)/python -m pytest -n auto -m "not ($(SERVED))"
@@ -20,11 +20,11 @@ check: $(VENV)/ready-test
 	$(BIN)/ruff format --check companion tests benchmarks
 	$(BIN)/mypy
 
-# Two minutes on the readers of files; with atheris where it can be installed, else with hypothesis.
+# Fuzzes the file readers for two minutes; with atheris where it can be installed, else with hypothesis.
 fuzz: $(VENV)/ready-fuzz
 	$(BIN)/python tests/fuzz/for_a_while.py 120
 
-# Mutation testing of one part (see tests/README.md): make mutants PART=fingering; with AGAIN=again, of what survived.
+# Mutation testing of one part (see tests/README.md): make mutants PART=fingering; AGAIN=again takes only what survived.
 mutants: $(VENV)/ready-test
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[mutants]'
 	$(BIN)/python -m tests.mutants $(PART) $(AGAIN)
@@ -32,7 +32,7 @@ mutants: $(VENV)/ready-test
 bench: $(VENV)/ready-test
 	$(BIN)/python -m benchmarks
 
-# The README's pictures, from a real session's window on devices that are wound by hand.
+# The README's pictures, from a real session's window on devices run by hand.
 pictures: $(VENV)/ready-test
 	$(BIN)/python -m tests.screen.pictures
 

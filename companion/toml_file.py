@@ -22,14 +22,14 @@ from companion.errors import Place, UserError
 Key = str | int
 _T = TypeVar("_T")
 
-_MOST = sys.float_info.max  # so that `inf`, `nan` and a whole number too long for a float are no numbers
+_MOST = sys.float_info.max  # so that `inf`, `nan` and whole numbers too long for a float are refused
 _WORD = r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[A-Za-z0-9_-]+)"""
 _DOTTED = rf"{_WORD}(?:\s*\.\s*{_WORD})*"
 _HEADER = re.compile(rf"\s*(\[\[?)\s*({_DOTTED})\s*\]\]?\s*(?:#.*)?$")
 _ENTRY = re.compile(rf"(\s*)({_DOTTED})\s*=")
 
 
-def read_toml(path: Path, remedy: str = "mend it") -> TomlFile:
+def read_toml(path: Path, remedy: str = "correct it") -> TomlFile:
     """Read a TOML file.
 
     Parameters
@@ -80,7 +80,7 @@ class TomlFile:
     path: Path
     text: str
     data: dict[str, Any]
-    remedy: str = "mend it"
+    remedy: str = "correct it"
 
     def wrong(self, message: str, *where: Key) -> UserError:
         """A complaint about what stands at a place, or about what is missing there."""

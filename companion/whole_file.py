@@ -28,7 +28,7 @@ def whole_file(path: Path) -> Iterator[Path]:
     try:
         target, old = _target(path)
         beside = target.with_name(f".{secrets.token_hex(8)}{path.suffix}")
-        # Nobody else may read along while it is written, if they may not read the old one.
+        # While it is written, nobody may read it who may not read the old one.
         os.close(os.open(beside, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600 if old else 0o666))
     except OSError as error:
         raise _cannot(path, error) from error
@@ -43,7 +43,7 @@ def whole_file(path: Path) -> Iterator[Path]:
     finally:
         with contextlib.suppress(OSError):
             beside.unlink()
-    with contextlib.suppress(OSError):  # the file is in its place; not every system can do this with a folder
+    with contextlib.suppress(OSError):  # the file is in place; not every system can do this with a folder
         _to_disk(target.parent, os.O_RDONLY)
 
 

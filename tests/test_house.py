@@ -1,9 +1,13 @@
-"""The house: data flows one way through the rooms, and no two modules import each other, however far round."""
+"""The house: data flows one way through the rooms, no modules import each other in a circle, and a name is one thing's.
+
+What DEVELOPERS.md says of it is read here: the map, the glossary, the files it names.
+"""
 
 from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -127,3 +131,40 @@ def test_each_table_of_the_core_is_read_in_one_place() -> None:
     readers = {name for name in names_from("companion.tables") if name.startswith("read_")}
     assert len(readers) == 9
     assert {module for module in MODULES if names_from(module) & readers} == {"companion.tables"}
+
+
+def classes() -> list[str]:
+    """Every class of the program, its leading underscore aside."""
+    trees = (ast.parse(path.read_text(encoding="utf-8")) for path in MODULES.values())
+    return [node.name.lstrip("_") for tree in trees for node in ast.walk(tree) if isinstance(node, ast.ClassDef)]
+
+
+def twice(names: list[str]) -> list[str]:
+    return [name for name, times in Counter(names).items() if times > 1]
+
+
+def test_no_two_classes_and_no_two_files_have_one_name() -> None:
+    assert len(classes()) > 200
+    assert twice(classes()) == []
+    assert twice([path.name for path in MODULES.values() if path.name != "__init__.py"]) == []
+
+
+def test_every_class_in_the_glossary_exists() -> None:
+    glossary = MAP.read_text(encoding="utf-8").split("## Glossary")[1].split("\n## ")[0]
+    rows = [line.split("|")[1:-1] for line in glossary.splitlines() if line.startswith("|")][2:]
+    assert len(rows) > 40
+    assert twice([word for row in rows for word in row[0].strip().split(", ")]) == []
+    named = {name for row in rows for name in re.findall(r"`(\w+)`", row[2])}
+    assert named - set(classes()) == set()
+
+
+@pytest.mark.parametrize("page", ["DEVELOPERS.md", "tests/README.md", "benchmarks/README.md", "CHANGELOG.md"])
+def test_every_file_that_contributors_are_told_of_exists(page: str) -> None:
+    home = HOME.parent
+    told = set(re.findall(r"`([\w./-]+\.(?:py|toml|md|json|sf2|txt))`", (home / page).read_text(encoding="utf-8")))
+    assert told
+    here = (home, (home / page).parent)
+    names = {path.name for folder in ("companion", "tests", "benchmarks") for path in (home / folder).rglob("*.*")}
+    for name in told:
+        if "NAME" not in name:
+            assert any((folder / name).exists() for folder in here) or ("/" not in name and name in names), name

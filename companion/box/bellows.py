@@ -82,7 +82,7 @@ def read_bellows(path: Path) -> BellowsTable:
     names = ("full", "button", "margin", "long", "phrase_end", "rest")
     values = {name: file.number(name, "value", above=0) for name in names}
     if values["margin"] >= 0.5:
-        raise file.wrong("`margin` must be less than 0.5; mend it", "margin", "value")
+        raise file.wrong("`margin` must be less than 0.5; correct it", "margin", "value")
     loudness = tuple((name, file.number("loudness", name, above=0)) for name in file.table("loudness"))
     return BellowsTable(**values, loudness=loudness)
 

@@ -111,7 +111,7 @@ class Explainer:
         cost, path = self.without(step, allowed)
         direction = "up" if reach > 0 else "down"
         where = self._where(index)
-        places = "one place" if abs(reach) == 1 else f"{abs(reach)} places"
+        places = "one button" if abs(reach) == 1 else f"{abs(reach)} buttons"
         head = f"{where}: the hand moves {direction} {places}, to finger {after.finger} on {button_name(after)}"
         how = self._how(index, before, after)
         other = ""
@@ -138,7 +138,7 @@ class Explainer:
         self, index: int, kind: Literal["reach", "back", "row"], head: str, cost: int, path: Path | None, other: str
     ) -> Reason:
         if path is None:
-            return Reason(index, kind, f"{head}; it is pinned so, or there is no other way.", None, "")
+            return Reason(index, kind, f"{head}; you pinned it, or there is no other way.", None, "")
         more = (cost - self.cost) / 1000
         why = self._why(path)
         if more < 0:
@@ -182,13 +182,13 @@ class Explainer:
 
     def _where(self, index: int) -> str:
         note = self.notes[index]
-        name = f"{note.part} part, bar {note.bar}, {name_of(note.pitch, signature=self.signature)}"
+        name = f"{note.part} part, bar {note.bar}, note {name_of(note.pitch, signature=self.signature)}"
         if index == 0:
-            return f"back to the beginning of the round ({name})"
+            return f"back to the start ({name})"
         before = self.notes[index - 1]
         if before.part != note.part:
-            return f"from the end of the {before.part} part to the beginning of the {note.part} part ({name})"
-        return name if before.turn == note.turn else f"back to the beginning of the {note.part} part ({name})"
+            return f"from the end of the {before.part} part to the start of the {note.part} part ({name})"
+        return name if before.turn == note.turn else f"back to the start of the {note.part} part ({name})"
 
     def _how(self, index: int, before: HandState, after: HandState) -> str:
         """What makes the move easy, in words."""
@@ -211,8 +211,8 @@ class Explainer:
 
 
 def button_name(state: HandState) -> str:
-    """The button of a state: "C 5"."""
-    return f"{state.press.row} {state.press.button}"
+    """The button of a state: "C row, button 5"."""
+    return f"{state.press.row} row, button {state.press.button}"
 
 
 def _moving(places: int) -> str:

@@ -65,5 +65,5 @@ def read_hand(path: Path) -> Hand:
             if name not in values:
                 raise file.wrong(f"there is no cost “{name}”; remove it", table, name)
     if not values["quick"] < values["slow"]:
-        raise file.wrong("`slow` must be more than `quick`; mend it", "time", "slow", "value")
+        raise file.wrong("`slow` must be more than `quick`; correct it", "time", "slow", "value")
     return Hand(**values)

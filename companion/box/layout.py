@@ -75,7 +75,7 @@ def _called(name: str) -> str | None:
 
 def _load(path: Path, children: tuple[Path, ...]) -> Box:
     if path.resolve() in children:
-        raise UserError("this layout is its own parent; name another one", Place(path))
+        raise UserError("this layout is its own parent; name another", Place(path))
     return _LayoutReader(read_toml(path), children).box()
 
 
@@ -113,7 +113,7 @@ class _LayoutReader:
             # A player's own file of a shipped name may build on the shipped one.
             path = places.shipped("config", "boxes", path.name)
             if path.resolve() == self.path.resolve() or not path.is_file():
-                self.fail("this layout is its own parent; name another one", "parent")
+                self.fail("this layout is its own parent; name another", "parent")
         box = _load(path, (*self.children, self.path.resolve()))
         rows = self._rows() if "rows" in self.data else box.rows
         return Box(

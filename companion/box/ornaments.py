@@ -98,7 +98,7 @@ def read_ornaments(path: Path) -> OrnamentTable:
         while (instead := table.named(seen[-1]).instead) and instead in known and instead not in seen:
             seen.append(instead)
         if instead:
-            raise file.wrong(f"what stands in for “{seen[-1]}” leads nowhere; mend its `else`", seen[-1], "else")
+            raise file.wrong(f"what stands in for “{seen[-1]}” leads nowhere; correct its `else`", seen[-1], "else")
     return table
 
 
@@ -107,7 +107,7 @@ def _ornament(file: TomlFile, name: str) -> Ornament:
     entry = file.table(name)
     notes = tuple(file.string(name, "notes").split())
     if not notes or set(notes) - _KINDS:
-        raise file.wrong(f"the notes of “{name}” must be made of N, U, V and L; mend them", name, "notes")
+        raise file.wrong(f"the notes of “{name}” must be made of N, U, V and L; correct them", name, "notes")
     return Ornament(
         name,
         notes,

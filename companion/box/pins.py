@@ -74,7 +74,7 @@ def load_pins(path: Path, notes: Sequence[Note], name: Asked | None = None) -> t
     file = read_toml(path)
     for key in file.data:
         if key != "pins":
-            raise file.wrong("a file of pins holds [[pins]] tables and nothing else; mend it", key)
+            raise file.wrong("a file of pins holds [[pins]] tables and nothing else; correct it", key)
     return pins_in(file, notes, name)
 
 

@@ -1,4 +1,4 @@
-"""Places in a tune as a player counts them: beats of a bar ("1", "1⅓", "2½"), and the bars that go as before."""
+"""Places in a tune as a player counts them: part, bar, beat ("1", "1⅓", "2½"), and the bars that go as before."""
 
 from __future__ import annotations
 
@@ -13,6 +13,11 @@ _PARTS = {
     Fraction(1, 6): "⅙", Fraction(5, 6): "⅚", Fraction(1, 8): "⅛", Fraction(3, 8): "⅜", Fraction(5, 8): "⅝",
     Fraction(7, 8): "⅞",
 }  # fmt: skip
+
+
+def place_of(part: str, turn: int, bar: int) -> str:
+    """A place in a table: "A part, bar  3"; of a later time through the part "A part, bar  8, time 2"."""
+    return f"{part} part, bar {bar:>2}" + (f", time {turn}" if turn > 1 else "")
 
 
 def beats_of(round_: OnceThrough, beat: Fraction) -> tuple[str, ...]:
@@ -76,5 +81,5 @@ def say_again(again: dict[tuple[str, int], set[int]], bars: Iterable[tuple[str, 
         there.setdefault((part, turn), set()).add(bar)
     for (part, turn), same in again.items():
         own = sorted(there[part, turn] - same)
-        but = f", but for bar{'s' if len(own) > 1 else ''} {', '.join(map(str, own))}" if own else ""
-        yield f"{part}{turn} goes as {part}1{but}."
+        but = f", except bar{'s' if len(own) > 1 else ''} {', '.join(map(str, own))}" if own else ""
+        yield f"{part} part, time {turn}: the same as time 1{but}."

@@ -9,7 +9,7 @@ from companion.box.basses import LeftHand, left_hand
 from companion.box.box_values import Bellows
 from companion.box.chords import chord_of
 from companion.box.ornaments import scale_of
-from companion.cli.bar_places import beats_of, in_beats, played_again, say_again
+from companion.cli.bar_places import beats_of, in_beats, place_of, played_again, say_again
 from companion.cli.misfit import fit_head, say_misfit
 from companion.cli.ready_tune import Opened, exact, open_tune
 from companion.cli.show import as_json, as_table, line
@@ -71,20 +71,20 @@ def _show(opened: Opened, stretches: tuple[LeftHand, ...]) -> None:
     for one in stretches:
         note = opened.fingering.notes[one.first].note
         way = "push" if one.bellows is Bellows.PUSH else "PULL"
-        row = (beats[one.first], in_beats(one.length / beat), one.chord, way, one.sounds or "silence")
-        rows.append((f"{note.part}{note.turn} {note.bar:>3}", *row))
+        row = (beats[one.first], in_beats(one.length / beat), one.chord, way, one.sounds or "no bass")
+        rows.append((place_of(note.part, note.turn, note.bar), *row))
         done.append((note.part, note.turn, note.bar, row))
     again = played_again(done)
     new = [row for row, (part, turn, bar, _) in zip(rows, done, strict=True) if bar not in again.get((part, turn), ())]
-    columns = ("part, bar", "beat", "beats", "chord", "", "press")
+    columns = ("place", "beat", "beats", "chord", "", "left hand")
     as_table(f"{opened.tune.title} · {opened.box.name}", columns, new)
     for sentence in say_again(again, (where[:3] for where in done)):
         line(sentence)
     for reason in dict.fromkeys(one.reason for one in stretches if one.reason):
         line(f"{reason[0].upper()}{reason[1:]}.")
     if not opened.box.basses:
-        line("This box's layout names no basses; add [[basses]] tables to a layout file of your own.")
+        line("This box's layout has no basses. Add [[basses]] to a layout file of your own.")
     elif not stretches:
-        line("There is nothing for the left hand here.")
+        line("The left hand has nothing to play here.")
     elif stretches[0].guessed:
-        line("The tune names no chords: these are the likeliest, one to a bar.")
+        line("The tune names no chords, so these are the likeliest, one a bar.")

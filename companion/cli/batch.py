@@ -14,6 +14,7 @@ from companion.cli.written import write
 from companion.errors import Place, UserError
 from companion.lesson.lesson_values import Kind, Piece
 from companion.lesson.pieces import piece_named
+from companion.screen.words import spoken_piece, stored_piece
 from companion.sound.files import MIDI, SOUND
 from companion.sound.tempi import parse_tempo
 
@@ -35,12 +36,12 @@ def run(given: argparse.Namespace, made: SoundRequest) -> None:
         for tempo, bpm in tempi
     ]
     if any(one.seconds > LONGEST for _, one in wanted):
-        raise UserError("a file would sound for more than three hours; ask for fewer rounds or shorter pieces")
+        raise UserError("a file would last more than three hours; ask for fewer rounds or shorter pieces")
     folder = Path(given.out)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise UserError(f"no folder can be made here ({error.strerror}); name another", Place(folder)) from None
+        raise UserError(f"this folder cannot be made ({error.strerror}); name another", Place(folder)) from None
     _write_all(folder, wanted)
     line(f"{folder}: {len(wanted)} files of {made.title}, {sum(one.seconds for _, one in wanted) / 60:.1f} minutes")
 
@@ -54,7 +55,7 @@ def chosen(pieces: Sequence[Piece], text: str) -> tuple[Piece, ...]:
         elif word in KINDS:
             found |= {piece.name for piece in pieces if piece.kind is KINDS[word]}
         else:
-            found.add(piece_named(pieces, word).name)
+            found.add(piece_named(pieces, stored_piece(word)).name)
     chosen_ = tuple(piece for piece in pieces if piece.name in found)
     if not chosen_:
         raise UserError(f"this tune has no {text[:40]}; `companion pieces` lists what it has")
@@ -63,7 +64,7 @@ def chosen(pieces: Sequence[Piece], text: str) -> tuple[Piece, ...]:
 
 def name_of(number: int, piece: Piece, tempo: str, ending: str) -> str:
     """A file's name that sorts in the order of the lesson and holds nothing that a file system minds."""
-    plain = re.sub(r"[^\w %-]+", " ", f"{number:02} {piece.name} {tempo}").strip()
+    plain = re.sub(r"[^\w %-]+", " ", f"{number:02} {spoken_piece(piece.name)} {tempo}").strip()
     return f"{' '.join(plain.split())}.{ending}"
 
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
 from typing import Any
 
 from companion.box.bellows import AirUse, BellowsPlan
 from companion.box.box_values import Bellows, Fingered
 from companion.box.fingering import bellows_of
 from companion.box.spare_air import AirChoice, spare_air
+from companion.cli.bar_places import beats_of, place_of
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.ready_tune import Opened, open_tune, pins_of
 from companion.cli.show import as_json, as_table, line, note_name
-from companion.tune.part_bars import Bar, bars_of
 
 SCHEMA = "companion.bellows/1"
 _WIDTH = 20  # characters for the bellows, from shut to full
@@ -67,11 +66,11 @@ def _show(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) -> 
     rows = []
     for index, (one, opening) in enumerate(zip(notes, plan.openings, strict=True)):
         said = [_air(uses[index])] if index in uses else []
-        said += ["the bellows come to their end here"] if index in plan.runs_out else []
+        said += ["you run out of air here"] if index in plan.runs_out else []
         push = one.press.bellows is Bellows.PUSH
         rows.append(
             (
-                f"{one.note.part}{one.note.turn} {one.note.bar:>3}",
+                place_of(one.note.part, one.note.turn, one.note.bar),
                 note_name(one.note.pitch, opened.round.signature),
                 "push" if push else "PULL",
                 f"{opening:.0%}",
@@ -79,7 +78,7 @@ def _show(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) -> 
                 "; ".join(said),
             )
         )
-    columns = ("part, bar", "note", "", "open", "shut … full", "air")
+    columns = ("place", "note", "", "open", "shut … full", "air")
     as_table(f"{opened.tune.title} · {opened.box.name}", columns, rows, right=(3,))
     line(_summary(opened, plan))
     for sentence in _savings(opened, plan, savings):
@@ -98,16 +97,17 @@ def _air(use: AirUse) -> str:
 
 
 def _summary(opened: Opened, plan: BellowsPlan) -> str:
-    """A sentence on the whole round."""
+    """What to know of once through the tune."""
     times = "once" if len(plan.air) == 1 else f"{len(plan.air)} times"
-    uses = f"the air button is used {times}" if plan.air else "the air button is not needed"
-    drift = f"by its notes alone a round {'opens' if plan.drift >= 0 else 'shuts'} the bellows by {abs(plan.drift):.0%}"
+    uses = f"You need the air button {times}." if plan.air else "You don't need the air button."
+    drift = f"Once through {'opens' if plan.drift >= 0 else 'shuts'} them by {abs(plan.drift):.0%}."
+    begin = f"Start with the bellows {plan.start:.0%} open. {drift} {uses}"
     if not plan.runs_out:
-        return f"Begin {plan.start:.0%} open; {drift}; {uses}; the air lasts."
+        return f"{begin} The air lasts."
     first = opened.fingering.notes[plan.runs_out[0]].note
-    where = f"{first.part} part, bar {first.bar}, {note_name(first.pitch, opened.round.signature)}"
+    where = f"{first.part} part, bar {first.bar}, note {note_name(first.pitch, opened.round.signature)}"
     times = "once" if len(plan.runs_out) == 1 else f"{len(plan.runs_out)} times"
-    return f"Begin {plan.start:.0%} open; {drift}; {uses}; even so the air runs out {times}, first at {where}."
+    return f"{begin} Even so you run out of air {times}, first at {where}."
 
 
 def _savings(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) -> list[str]:
@@ -118,7 +118,7 @@ def _savings(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) 
     """
     if not plan.air and not plan.runs_out:
         return []
-    bars = bars_of(opened.round)
+    notes, beats = opened.round.notes, beats_of(opened.round, opened.target[1])
     told: set[int] = set()
     places: dict[tuple[str, str, float], list[int]] = {}
     for one in sorted(savings, key=lambda s: (s.cost, s.index)):
@@ -131,19 +131,12 @@ def _savings(opened: Opened, plan: BellowsPlan, savings: tuple[AirChoice, ...]) 
     way = "less" if plan.drift > 0 else "more"
     said = []
     for (name, other, seconds), indices in list(places.items())[:_SAVINGS]:
-        where = ", ".join(_nth(opened, bars, index) for index in sorted(indices))
+        where = "; ".join(
+            f"{notes[index].part} part, bar {notes[index].bar}, beat {beats[index]}" for index in sorted(indices)
+        )
         each = " each time" if len(indices) > 1 else ""
         said.append(
-            f"Saves air: {name} on {other} instead, in {where}: "
-            f"the bellows end up {way} open, by {seconds:.1f} s of sound{each}."
+            f"To save air, play the note {name} on {other} instead, at {where}: "
+            f"the bellows end {seconds:.1f} s of sound {way} open{each}."
         )
     return said
-
-
-def _nth(opened: Opened, bars: Sequence[Bar], index: int) -> str:
-    """A note by its bar and its number there: "A bar 2 (note 5)"."""
-    notes = opened.round.notes
-    first = index
-    while first and bars[first - 1] == bars[index] and notes[first - 1].turn == notes[index].turn:
-        first -= 1
-    return f"{bars[index].name} (note {index - first + 1})"

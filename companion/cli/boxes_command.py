@@ -16,7 +16,7 @@ def run(given: argparse.Namespace) -> None:
     """List the boxes, or draw one."""
     if given.box is None:
         if given.out is not None:
-            raise UserError("name the box to draw, such as `companion boxes bc-21 -o box.svg`")
+            raise UserError("name the box to draw: companion boxes bc-21 -o box.svg")
         boxes = [load_box(name) for name in box_names()]
         rows = [(box.id, box.name, sum(len(row.push) for row in box.rows), len(box.basses)) for box in boxes]
         as_table("Boxes", ("box", "name", "buttons", "basses"), rows, right=(2, 3))
@@ -32,5 +32,5 @@ def run(given: argparse.Namespace) -> None:
         with whole_file(out) as beside:
             beside.write_text(box_svg(box), encoding="utf-8")
     else:
-        raise UserError(f"“{out}” does not end in .png or .svg; choose one of these")
+        raise UserError(f"“{out}” should end in .png or .svg")
     line(f"{out}: {box.name}")

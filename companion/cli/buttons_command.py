@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from companion.box.box_values import Bellows, Fingered
 from companion.box.fingering import finger_round
-from companion.cli.bar_places import beats_of, played_again, say_again
+from companion.cli.bar_places import beats_of, place_of, played_again, say_again
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.ready_tune import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
@@ -81,12 +81,12 @@ def _transposed(opened: Opened, wanted: str) -> tuple[Opened, int]:
             opened.round, opened.box, opened.tables, whole_note=seconds_a_whole_note(opened.tune, opened.tables.dances)
         )
         if not keys:
-            raise UserError(f"“{opened.tune.title}” fits {opened.box.id} in no key; choose another box")
+            raise UserError(f"“{opened.tune.title}” fits your box ({opened.box.id}) in no key; try another box")
         best = keys[0]
         moved = transposed(opened.round, best.semitones) if best.semitones else opened.round
         return replace(opened, round=moved, fingering=best.fingering), best.semitones
     if re.fullmatch(r"[+-]?\d{1,2}", wanted) is None or abs(int(wanted)) > 24:
-        raise UserError(f"--transpose {wanted} is out of bounds; give -24 to 24 semitones, or best")
+        raise UserError(f"“{wanted[:40]}” is not a number of semitones from −24 to 24, nor best")
     moved = transposed(opened.round, int(wanted))
     return replace(opened, round=moved, fingering=finger_round(moved, opened.box, opened.tables)), int(wanted)
 
@@ -122,24 +122,26 @@ def _show(title: str, opened: Opened) -> None:
     again = played_again(_done(fingering.notes))
     rows = [
         (
-            f"{one.note.part}{one.note.turn} {one.note.bar:>3}",
+            place_of(one.note.part, one.note.turn, one.note.bar),
             beat,
             note_name(one.note.pitch, signature),
-            f"{_DIRECTIONS[one.press.bellows]} {one.press.row} {one.press.button}",
+            _DIRECTIONS[one.press.bellows],
+            f"{one.press.row} row",
+            one.press.button,
             one.finger,
             f"{one.reach:+d}" if one.reach else "",
         )
         for one, beat in zip(fingering.notes, beats_of(opened.round, opened.target[1]), strict=True)
         if one.note.bar not in again.get((one.note.part, one.note.turn), ())
     ]
-    columns = ("part, bar", "beat", "note", "button", "finger", "hand moves")
-    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(4, 5))
+    columns = ("place", "beat", "note", "", "row", "button", "finger", "hand moves")
+    as_table(f"{title} · {fingering.box.name}", columns, rows, right=(5, 6, 7))
     for sentence in say_again(again, ((one.note.part, one.note.turn, one.note.bar) for one in fingering.notes)):
         line(sentence)
-    back = f"{fingering.back_reach:+d}" if fingering.back_reach else "none"
+    back = f"the hand moves {fingering.back_reach:+d}" if fingering.back_reach else "the hand stays"
     line(
-        f"One round: the hand moves {_often(fingering.reaches)}, the bellows turn {_often(fingering.reversals)}; "
-        f"hand's move back to the beginning: {back}."
+        f"Once through: the hand moves {_often(fingering.reaches)}, the bellows turn {_often(fingering.reversals)}. "
+        f"Back to the start: {back}."
     )
 
 

@@ -34,12 +34,12 @@ def run(given: argparse.Namespace) -> None:
     line(f"sound    {sound['problem'] or sound['device']}")
     line(f"screen   {screen['problem'] or screen['driver']}")
     line(f"font     {found['fonts']['window'] or 'none found'}")
-    said = record["problem"] or ("" if record["exists"] else "not begun yet")
+    said = record["problem"] or ("" if record["exists"] else "nothing in it yet")
     line(f"record   {record['path']}" + (f" ({said})" if said else ""))
     left = found["takes"]
-    much = f"of {left['sessions']} session{'' if left['sessions'] == 1 else 's'}, {left['bytes'] / 1e6:.1f} MB"
+    much = f"{left['sessions']} session{'' if left['sessions'] == 1 else 's'}, {left['bytes'] / 1e6:.1f} MB"
     line(f"takes    {left['path']} ({much}; {'the last ' + str(left['kept']) if left['kept'] else 'all'} are kept)")
-    line(f"tables   {own_config()} (your own, in place of ours where they are there)")
+    line(f"tables   {own_config()} (tables you put here replace ours)")
 
 
 def report() -> dict[str, Any]:
@@ -102,9 +102,7 @@ def _damage(path: Path) -> str | None:
     from companion.store.record_file import faults_of
 
     wrong = faults_of(path)
-    return (
-        f"damaged: {wrong}; a copy that you exported can be read in with `companion record import`" if wrong else None
-    )
+    return f"damaged: {wrong}; read a copy you exported back in with `companion record import`" if wrong else None
 
 
 def _writable(there: Path) -> str | None:

@@ -29,7 +29,7 @@ def run(given: argparse.Namespace) -> None:
     check_level(given.level, tables.choose)
     chosen = [entry for entry in (entries if asked is None else asked) if entry.playable]
     if not chosen:
-        raise UserError(f"{given.book}: no tune in it has a note that can be played; add the music below its K: line")
+        raise UserError(f"{given.book}: none of its tunes has a note to play; add the music below its K: line")
     weights = weights_of(Path(given.book), given.voice, given.box, [entry.name for entry in chosen])
     ranked = rank([_weighed(entry, weights[entry.name]) for entry in chosen], tables.choose, given.level)
     if given.json:
@@ -42,7 +42,7 @@ def run(given: argparse.Namespace) -> None:
     if ranked and ranked[0].difficulty is not None:
         on = "" if box.id == "bc-21" else f" --box {shlex.quote(given.box)}"
         named = shlex.quote(given.book)
-        line(f"`companion buttons {named} --tune {name_of(*ranked[0].key)}{on}` says how the first of them goes.")
+        line(f"See how the first of them goes: companion buttons {named} --tune {name_of(*ranked[0].key)}{on}")
 
 
 def _weighed(entry: library.Entry, weight: TuneDifficulty) -> Choice:

@@ -21,7 +21,7 @@ def run(given: argparse.Namespace) -> None:
         keep_delay("sound", device, None)
         if given.midi_out is not None:
             keep_delay("midi", given.midi_out, None)
-        line("Forgotten: no delay is taken off any more.")
+        line("Forgotten: no delay is allowed for any more.")
         return
     with ExitStack() as opening:
         speaker = open_speaker(allow_dummy=False, device=given.device)
@@ -34,7 +34,7 @@ def run(given: argparse.Namespace) -> None:
         where = f"“{given.device}”" if given.device else "the default sound device"
         line(
             f"On {where} your notes come in {1000 * heard.seconds:.0f} ms after the click "
-            f"(half of {heard.count} within {1000 * heard.scatter:.0f} ms). From now on that is taken off."
+            f"(half of {heard.count} within {1000 * heard.scatter:.0f} ms). From now on this is allowed for."
         )
         if given.midi_out is None:
             return
@@ -45,5 +45,6 @@ def run(given: argparse.Namespace) -> None:
         late = max(0.0, measure(speaker, ear, out).seconds - heard.seconds)
         keep_delay("midi", given.midi_out, late)
         line(
-            f"“{given.midi_out}” sounds {1000 * late:.0f} ms later than the sound device. It is sent its notes earlier."
+            f"“{given.midi_out}” sounds {1000 * late:.0f} ms later than the sound device. "
+            "From now on it gets its notes earlier."
         )

@@ -14,6 +14,7 @@ from companion.marking.mark_values import Asked, Heard, Marks
 from companion.marking.take_in_tune import TakeNote, again, is_of_the_tune, keeps_time, share_right
 from companion.marking.take_marks import TakeMarks, mark_rounds
 from companion.practice.round_plan import TuneInHand
+from companion.screen.words import spoken_piece
 from companion.session.read_session import beat_of, rounds_left
 from companion.session.session_folders import MARKS, TAKE
 
@@ -64,7 +65,7 @@ def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Pi
         others = (one for one in pieces if one.kind is not Kind.JOIN and one.same_as is None)
         best = max((tried(one) for one in others), key=lambda one: one.share)
     if not is_of_the_tune(best.ordered):
-        raise UserError("this take is of another tune: next to nothing that was played is in this one", Place(path))
+        raise UserError("this take is of another tune: hardly a note of it is in this one", Place(path))
     timed = tuple(mark_rounds(best.asked, heard, beat=course.beat, rules=course.marking)) if clock else best.ordered
     rounds = [one if keeps_time(one, ordered) else ordered for one, ordered in zip(timed, best.ordered, strict=True)]
     kept = tuple(again(best.asked, heard, one.marks, one.timeline, shift=one.shift) for one in rounds)
@@ -114,10 +115,10 @@ def _as_twin(asked: Sequence[Asked], twin: Sequence[Asked], marks: Marks) -> tup
 
 
 def _said(path: Path, of: str, piece: Piece, tempi: Sequence[float | None]) -> str:
-    what = "the tune" if piece.kind is Kind.ROUND else f"“{piece.name}”"
+    what = "the tune" if piece.kind is Kind.ROUND else f"“{spoken_piece(piece.name)}”"
     timed = [bpm for bpm in tempi if bpm is not None]
-    tempo = f"at {timed[0]:.0f} beats a minute" if timed else "with no clock"
-    return f"{path.name} holds {of}{what}, {tempo}; the tune is to the left, your take to the right"
+    tempo = f"at {timed[0]:.0f} beats a minute" if timed else "with no beat"
+    return f"{path.name} holds {of}{what}, {tempo}. The tune is on the left, you are on the right."
 
 
 @dataclass(frozen=True, slots=True)

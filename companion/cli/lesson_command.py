@@ -28,13 +28,13 @@ def run(given: argparse.Namespace) -> None:
     elif given.output is not None:
         path = Path(given.output)
         if path.exists():
-            raise UserError("this file is there already; name another, or remove it first", Place(path))
+            raise UserError("this file exists already; name another, or remove it first", Place(path))
     else:
         print(text, end="")
         return
     with whole_file(path) as beside:
         beside.write_text(text, encoding="utf-8")
-    line(f"The lesson of “{opened.tune.title}” is written to {path}: change in it what you like.")
+    line(f"The lesson of “{opened.tune.title}” is in {path}. Change what you like.")
 
 
 def _added(path: Path, text: str, opened: Opened) -> str:
@@ -44,7 +44,7 @@ def _added(path: Path, text: str, opened: Opened) -> str:
     file = read_lessons(path)
     for index in range(len(file.data.get("lesson", []))):
         if says(file, index, opened.tune.name):
-            message = f"it has a lesson for tune {opened.tune.name} already; change that one, or take it out first"
+            message = f"it has a lesson for tune {opened.tune.name} already; change that one, or remove it first"
             raise file.wrong(message, "lesson", index)
     return file.text.rstrip() + "\n\n" + text
 
@@ -54,25 +54,27 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     beside = lesson_beside(book)
     tune, lesson = opened.tune, opened.lesson
     target, beat = opened.target
-    yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). Each entry may be changed, or left out: then it is"
-    yield f"# worked out. It is used where it lies beside the book: {beside.name} beside {book.name}."
+    yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). "
+    yield "# Change any entry, or remove it and it is worked out."
+    yield f"# Keep this file beside the book, and practise uses it: {beside.name} beside {book.name}."
     yield from _numbers(opened.tables.lesson)
     yield "[[lesson]]"
     yield f"tune = {_name(tune)}"
     yield f"target = {target:g}{'':<9}# the tempo to reach, in {beat_name(beat)}s a minute"
     phrases = ", ".join(f"{_key(part)} = {starts}" for part, starts in _phrases(opened).items())
     yield f"phrases = {{ {phrases} }}    # the bars at which phrases begin"
-    yield "# What is learnt, in this order; bars that stand side by side can be a piece too: “A bars 2 to 3”."
+    yield "# What is learnt, in this order. “round” is the whole tune."
+    yield "# Bars side by side can be a piece too: “A bars 2 to 3”."
     yield "order = ["
     for piece in lesson.pieces:
         yield f"    {_text(piece.name)},{_remark(piece)}"
     yield "]"
-    yield "# A sentence of yours for a piece, shown when it comes."
+    yield "# Your own sentence for a piece, shown when its turn comes."
     yield "[lesson.say]"
     said = lesson.sentences or {lesson.pieces[0].name: "…"}
     for name, sentence in said.items():
         yield f"{'' if lesson.sentences else '# '}{_text(name)} = {_text(sentence)}"
-    yield "# Single notes: how they are to be played. As in a file of pins."
+    yield "# How single notes are to be played, as in a file of pins."
     yield "# [[pins]]"
     yield f"# tune = {_name(tune)}"
     yield "# bar = 1"
@@ -87,7 +89,7 @@ def _numbers(rules: LessonRules) -> Iterator[str]:
     yield f"# Each piece: heard, right in order {rules.in_order_needed} times, then in time from {low:.0%} on."
     up, down = rules.clean_needed, rules.failed_lower
     yield f"# Faster by {step:.0%} or so after {up} clean rounds in a row, slower after {down} that fail;"
-    yield f"# good enough at: {enough}. (These are in config/lesson.toml.)"
+    yield f"# good enough at: {enough}. (These numbers are in config/lesson.toml.)"
 
 
 def _phrases(opened: Opened) -> dict[str, list[int]]:
@@ -109,7 +111,7 @@ def _opens(piece: Piece, part: str) -> bool:
 def _remark(piece: Piece) -> str:
     """What is known of a piece."""
     if piece.like is not None:
-        return f"    # as {piece.like}, but for one note"
+        return f"    # the same as {piece.like} but for one note"
     return f"    # difficulty {piece.difficulty:.1f}"
 
 

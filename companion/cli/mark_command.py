@@ -21,7 +21,7 @@ from companion.marking.mark_values import Asked, Heard, Marks, Verdict
 from companion.marking.marks_json import note_report
 from companion.marking.summary import as_far_as_played, is_another, worst_three
 from companion.marking.take_marks import TakeMarks, mark_take
-from companion.screen.words import load_words
+from companion.screen.words import load_words, stored_piece
 from companion.session.round_sentences import to_work_on
 from companion.sound.tempi import parse_tempo
 from companion.tune.beat_names import beat_name
@@ -62,7 +62,7 @@ def run(given: argparse.Namespace) -> None:
         _folder(task, takes, given)
         return
     if given.out is not None:
-        raise UserError("-o is for a folder of takes: it names the folder for their pages.")
+        raise UserError("-o is for a folder of takes: it says where their pages go")
     marked = _marked(task, takes)
     assert marked.found is not None
     if given.json:
@@ -90,7 +90,7 @@ def _task(given: argparse.Namespace) -> MarkTask:
     opened = open_tune(given.book, given.tune, given.box, given.voice)
     tune = opened.tune
     target, beat = opened.target
-    piece = piece_named(opened.pieces, given.piece)
+    piece = piece_named(opened.pieces, given.piece and stored_piece(given.piece))
     asked = asked_of(stretch_of(opened.round, piece.first, piece.last, tune.meter, beat))
     bpm = parse_tempo(given.tempo, target) if given.tempo is not None else None
     return MarkTask(opened, asked, beat, bpm, not given.no_clock)
@@ -122,7 +122,7 @@ def _folder(task: MarkTask, folder: Path, given: argparse.Namespace) -> None:
     """A class's takes: a table of all, and with `-o` a page for each."""
     paths = sorted(path for path in folder.iterdir() if path.suffix.lower() in TAKES and path.is_file())
     if not paths:
-        raise UserError(f"{folder}: there is no take in this folder; a take is a file that ends in .mid.")
+        raise UserError(f"{folder}: no take in this folder; a take is a file that ends in .mid")
     marked = []
     for path in paths:
         try:
@@ -155,8 +155,8 @@ def _class_table(task: MarkTask, marked: Sequence[Marked]) -> None:
         count = counts(marks)
         tempo = f"{marks.played_bpm:.0f}" if marks.played_bpm is not None else ""
         shown = [count[verdict] for verdict in (Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)]
-        rows.append((one.name, "clean" if marks.clean else "not clean", *shown, tempo))
-    columns = ("take", "round", "right", "wrong", "left out", "too many", f"{beat_name(task.beat)}s a minute")
+        rows.append((one.name, "yes" if marks.clean else "no", *shown, tempo))
+    columns = ("take", "clean", "right", "wrong", "missed", "extra", f"{beat_name(task.beat)}s a minute")
     as_table(task.opened.tune.title, columns, rows, right=(2, 3, 4, 5, 6))
     for one in marked:
         for sentence in (one.problem, one.far, *one.work[:1]):

@@ -45,10 +45,10 @@ def say_misfit(title: str, opened: Opened) -> bool:
         return False
     missing = ", ".join(note_name(pitch, opened.round.signature) for pitch in opened.fingering.missing)
     fits = what_would_fit(opened.round, opened.box).partition("; ")[2] or "no key within an octave would fit"
-    line(f"{title}: the box {opened.box.name} has no {missing}; {fits}.")
+    line(f"{title} does not fit: no {missing} on your box ({opened.box.name}); {fits}.")
     moves = fitting(opened.round, opened.box)
     if moves:
-        line(f"See it so with `companion buttons … --transpose {moves[0]:+d}`, or try another box.")
+        line(f"See it that way with `companion buttons … --transpose {moves[0]:+d}`, or try another box.")
     else:
         line("Try another box: `companion boxes` lists them.")
     return True

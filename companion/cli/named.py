@@ -28,7 +28,7 @@ def name_in(book: Path, asked: str, voice: str | None = None) -> str:
     if parts is not None:
         return name_of(*parts)
     if not library.plain(asked):
-        raise UserError(f"“{asked[:40]}” names no tune; give its number (X:), or words of its title")
+        raise UserError(f"“{asked[:40]}” names no tune; give its number (X:) or words of its title")
     found = library.find(library.listing(book, voice, read_tables().ornaments.names).tunes, title=asked)
     exact = [tune for tune in found if library.plain(asked) in map(library.plain, tune.titles)]
     answers = exact or found
@@ -37,7 +37,5 @@ def name_in(book: Path, asked: str, voice: str | None = None) -> str:
     if len(answers) > 1:
         some = ", ".join(f"{tune.name} “{tune.title}”" for tune in answers[:_NAMED])
         more = " …" if len(answers) > _NAMED else ""
-        raise UserError(
-            f"{book}: several tunes answer to “{asked[:40]}” ({some}{more}); give the number of one of them"
-        )
+        raise UserError(f"{book}: several tunes match “{asked[:40]}” ({some}{more}); give the number of one of them")
     return answers[0].name

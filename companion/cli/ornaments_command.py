@@ -7,6 +7,7 @@ from typing import Any
 
 from companion.box.box_values import Bellows, Fingered
 from companion.box.ornaments import OrnamentNote, OrnamentPlayed, ornament_of, scale_of
+from companion.cli.bar_places import place_of
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.ready_tune import Opened, open_tune
 from companion.cli.show import as_json, as_table, line, note_name
@@ -66,7 +67,7 @@ def _show(opened: Opened, found: list[Found]) -> None:
         if graced is None:
             line(f"{opened.tune.title}: no ornament is marked; `~` before a note in the ABC asks for a roll.")
         else:
-            where = f"only grace notes are written, the first in bar {graced.bar}, and sound as they are"
+            where = f"only grace notes are written, the first in bar {graced.bar}, and you play them as they are"
             line(f"{opened.tune.title}: {where}; `~` before a note in the ABC asks for a roll.")
         return
     rows: dict[tuple[object, ...], tuple[object, ...]] = {}
@@ -74,13 +75,16 @@ def _show(opened: Opened, found: list[Found]) -> None:
     for index, played in found:
         one = opened.fingering.notes[index]
         way = "push" if one.press.bellows is Bellows.PUSH else "PULL"
-        touches = ", ".join(f"{note_name(t.pitch)} {t.press.row}{t.press.button} {t.finger}" for t in played.touches)
-        place, name = f"{one.note.part} {one.note.bar:>3}", note_name(one.note.pitch)
+        touches = "; ".join(
+            f"{note_name(t.pitch)}: {t.press.row} row, button {t.press.button}, finger {t.finger}"
+            for t in played.touches
+        )
+        place, name = place_of(one.note.part, 1, one.note.bar), note_name(one.note.pitch)
         row = (place, name, way, played.asked, played.played, touches)
         rows.setdefault((one.note.written, *row), row)  # a part that comes back is said once
         if played.reason:
-            reasons[f"{one.note.part} part, bar {one.note.bar}, {name}, {way.lower()}: {played.reason}."] = None
-    columns = ("part, bar", "note", "", "asked", "played", "note, button, finger")
+            reasons[f"{one.note.part} part, bar {one.note.bar}, note {name}, {way.lower()}: {played.reason}."] = None
+    columns = ("place", "note", "", "written", "played", "its notes")
     as_table(f"{opened.tune.title} · {opened.box.name}", columns, rows.values())
     for reason in reasons:
         line(reason)

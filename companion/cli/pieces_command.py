@@ -8,7 +8,8 @@ from typing import Any
 
 from companion.cli.ready_tune import open_tune
 from companion.cli.show import as_json, as_table, line
-from companion.lesson.lesson_values import Piece
+from companion.lesson.lesson_values import Kind, Piece
+from companion.screen.words import spoken_piece
 
 SCHEMA = "companion.pieces/1"
 
@@ -22,8 +23,8 @@ def run(given: argparse.Namespace) -> None:
     notes = opened.round.notes
     rows = [
         (
-            piece.name,
-            piece.kind.value,
+            spoken_piece(piece.name),
+            _kind(piece),
             _bars(notes[piece.first].bar, notes[piece.last].bar),
             len(piece.notes(len(notes))) * piece.times,
             f"{piece.difficulty:.1f}",
@@ -31,8 +32,13 @@ def run(given: argparse.Namespace) -> None:
         )
         for piece in opened.pieces
     ]
-    as_table(opened.tune.title, ("piece", "kind", "bars", "notes", "difficulty", "as"), rows, right=(3, 4))
-    line("bars: as written, counted through the tune; difficulty: points, by [difficulty] in config/lesson.toml.")
+    as_table(opened.tune.title, ("piece", "kind", "bars", "notes", "difficulty", "the same as"), rows, right=(3, 4))
+    line("bars: counted through the whole tune; difficulty: points, by [difficulty] in config/lesson.toml.")
+
+
+def _kind(piece: Piece) -> str:
+    """The kind of a piece, as people call it."""
+    return "several times" if piece.kind is Kind.ROUNDS else spoken_piece(piece.kind.value)
 
 
 def _bars(first: int, last: int) -> str:
@@ -43,8 +49,8 @@ def _bars(first: int, last: int) -> str:
 def _known_from(piece: Piece) -> str:
     """The piece that it is the same as, or nearly."""
     if piece.like is not None and piece.differs is not None:
-        return f"{piece.like} but for note {piece.differs - piece.first + 1}"
-    return piece.same_as or ""
+        return f"{spoken_piece(piece.like)} but for note {piece.differs - piece.first + 1}"
+    return spoken_piece(piece.same_as or "")
 
 
 def report(pieces: Sequence[Piece]) -> dict[str, Any]:

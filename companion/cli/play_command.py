@@ -23,7 +23,7 @@ DELAYS = (0.0, 1000.0)  # ms
 def run(given: argparse.Namespace) -> None:
     """Play it until it is over, or told to stop."""
     if given.recording is not None and given.midi_out is not None:
-        raise UserError("a synthesiser cannot play a recording; leave out --midi-out or --recording")
+        raise UserError("a synthesiser cannot play a recording; give either --midi-out or --recording")
     made = sounded(given, endless=True)
     made.rounds.loop(made.wish, 0)  # what takes time is done before the sound device waits for it
     delay = number(given.midi_delay, "--midi-delay", DELAYS, "ms") / 1000 if given.midi_delay is not None else None
@@ -39,7 +39,7 @@ def run(given: argparse.Namespace) -> None:
                 speaker.level(voice.value, 0.0)
         playing = Playing(made, speaker, follower)
         opening.callback(playing.close)
-        length = f"{made.seconds:.1f} s" if made.seconds else "until told"
+        length = f"{made.seconds:.1f} s" if made.seconds else "until you stop it"
         line(f"{made.title}, {length} at {made.wish.bpm:g} beats a minute (Ctrl-C stops)")
         if made.take is not None:
             line(made.take.said)

@@ -13,12 +13,16 @@ from companion.cli.sounded import SoundRequest
 from companion.errors import UserError
 from companion.lesson.lesson_values import Kind, Piece
 from companion.playback.round_maker import SoundWish
+from companion.screen.words import spoken_piece
 from companion.sound.speaker import Speaker
 from companion.sound.tempi import BPM, SHARE
 from companion.sound.transport import Follower, Loop, Transport
 
-HELP = "space stops and goes on, + - tempo, n p piece, ] [ loop end, c m b click, melody, basses, r again, q ends"
-TAKE_HELP = ", t your take"
+HELP = (
+    "space: stop, go on · + -: tempo · n p: next piece, previous piece · ] [: end later, end earlier · "
+    "c m b: click, melody, basses · r: from the start · q: quit"
+)
+TAKE_HELP = " · t: your take"
 STEP = 0.05  # of the target tempo
 MUTES = {"c": ("click",), "m": ("melody",), "b": ("bass", "chord"), "t": ("take",)}
 QUIT = "q\x1b\x04"
@@ -57,10 +61,10 @@ class Playing:
             return ""
         if key == " ":
             self._transport.pause()
-            return "stopped" if self._transport.paused else "goes on"
+            return "stopped" if self._transport.paused else "going on"
         if key == "r":
             self._transport.again()
-            return "from the beginning"
+            return "from the start"
         heard = {"b": self.wish.basses, "t": self._made.take is not None}
         if key in MUTES and heard.get(key, True):
             return self._mute(key)
@@ -69,7 +73,7 @@ class Playing:
             return ""
         self.wish = wish
         basses = " with basses" if wish.basses else ""
-        return f"from the next round on: {wish.piece.name}{basses} at {wish.bpm:g} beats a minute"
+        return f"from the next round on: {spoken_piece(wish.piece.name)}{basses} at {wish.bpm:g} beats a minute"
 
     def _level(self, voice: str, level: float) -> None:
         """So loud: what follows plays it where there is such a thing, else the speaker."""

@@ -149,21 +149,21 @@ def _dates(axes: Any, first: date, last: date) -> None:
 
 def _bars(axes: Any, bars: Sequence[BarMemory], colours: Theme) -> None:
     """Mistakes of each bar in a hundred notes, ever and lately."""
-    _heading(axes, "Where mistakes live: of 100 notes asked for")
+    _heading(axes, "Mistakes per 100 notes")
     if not any(bar.asked for bar in bars):
-        _nothing(axes, "its bars are known when the tune is next practised", colours)
+        _nothing(axes, "practise this tune again to see its bars", colours)
         return
     axes.grid(axis="y")
     places, labels, at = [], [], 0.0
     for before, bar in zip([None, *bars], bars, strict=False):
         at += 1.0 if before is None or before.bar.part == bar.bar.part else 1.8
         places.append(at)
-        labels.append(f"{bar.bar.part}{bar.bar.number}" + (f"\ntime {bar.bar.time}" if bar.bar.time > 1 else ""))
+        labels.append(f"{bar.bar.part} {bar.bar.number}" + (f"\ntime {bar.bar.time}" if bar.bar.time > 1 else ""))
     ever = [100 * bar.mistaken / max(bar.asked, 1) for bar in bars]
     lately = [100 * bar.lately_mistaken / max(bar.lately_asked, 1) for bar in bars]
     soft = mixed(colours.wrong, colours.ground, 0.62)
-    axes.bar(places, ever, 0.8, color=_hex(soft), label="ever")
-    axes.bar(places, lately, 0.4, color=_hex(colours.wrong), label="in the last two months of playing it")
+    axes.bar(places, ever, 0.8, color=_hex(soft), label="all time")
+    axes.bar(places, lately, 0.4, color=_hex(colours.wrong), label="last two months")
     axes.set_xticks(places, labels, fontsize=9 if len(bars) <= 24 else 7)
     axes.tick_params(axis="x", length=0)
     axes.set_xlim(places[0] - 0.8, places[-1] + 0.8)

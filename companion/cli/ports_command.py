@@ -36,7 +36,7 @@ def run(given: argparse.Namespace) -> None:
     for name in sound:
         line(f"sound  {name}")
     if not ports.problem and not ports.inputs and not ports.outputs:
-        line("No MIDI port is there: connect an instrument and try again.")
+        line("No MIDI port found. Connect an instrument and try again.")
 
 
 def _test(name: str | None) -> None:
@@ -44,7 +44,7 @@ def _test(name: str | None) -> None:
     ear = open_ear(name)
     heard = 0
     try:
-        line(f"Play on {ear.name}: each note that comes in is written here for {SECONDS:.0f} seconds.")
+        line(f"Play on {ear.name}. For {SECONDS:.0f} seconds each note that comes in is shown here.")
         until = time.monotonic() + SECONDS
         while time.monotonic() < until:
             for event in ear.take_new():
@@ -55,7 +55,7 @@ def _test(name: str | None) -> None:
     finally:
         ear.close()
     if not heard:
-        raise UserError(f"nothing came in on {ear.name}; check the cable, and the box's own MIDI settings.")
+        raise UserError(f"nothing came in on {ear.name}; check the cable and your box's MIDI settings")
 
 
 def report(ports: Ports) -> dict[str, Any]:

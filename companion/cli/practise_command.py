@@ -35,7 +35,7 @@ from companion.practice.state_json import from_plain
 from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
-from companion.screen.words import load_words
+from companion.screen.words import load_words, spoken_piece
 from companion.session.all_tables import check_tables
 from companion.session.memory import give_back
 from companion.session.session import FRAME, Devices, Session
@@ -91,9 +91,9 @@ def run(given: argparse.Namespace) -> None:
     """Run a session, and another with each tune that is chosen in the window."""
     size = _size(given.size)
     if given.seconds is not None and not 0 < given.seconds <= 24 * 3600:
-        raise UserError("--seconds takes a number of seconds above 0, up to a day")
+        raise UserError("--seconds takes more than 0, up to a day")
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
-        raise UserError("--minutes takes a number of minutes from 1 up to a day")
+        raise UserError("--minutes takes 1 or more, up to a day")
     give_back()
     own = load_choices()
     check_tables()
@@ -132,7 +132,7 @@ def _own_box(own: PlayerChoices) -> str:
     try:
         load_box(own.box)
     except UserError as why:
-        line(f"{why}; {PlayerChoices().box} is taken instead.")
+        line(f"{why}; using {PlayerChoices().box} instead.")
         return PlayerChoices().box
     return own.box
 
@@ -222,7 +222,7 @@ def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool
         try:
             return open_speaker(record=record, device=own.device)
         except UserError as why:
-            line(f"{why.message}; the usual device plays.")
+            line(f"{why.message}; using the default device.")
     return open_speaker(record=record, device=given.device)
 
 
@@ -350,16 +350,16 @@ def _say_where(opened: Opened, standing: _BothPlayers, standin: bool, rules: Les
     state = standing.states[standin]
     asked = task(state, rules)
     target, beat = opened.target
-    who = "The stand-in player" if standin else "You"
+    who = "The demonstration" if standin else "You"
     begins = "goes on" if standing.rounds else "begins"
     begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
     tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} {beat_name(beat)}s a minute"
-    line(f"{opened.tune.title}: {who} {begins} with {asked.piece.name}, {asked.step}{tempo}.")
+    line(f"{opened.tune.title}: {who} {begins} with {spoken_piece(asked.piece.name)} ({asked.step}{tempo}).")
 
 
 def _missing(fingering: Fingering, title: str) -> str:
     pitches = ", ".join(note_name(pitch) for pitch in fingering.missing)
-    return f"“{title}” needs {pitches}, which the box {fingering.box.id} does not have; choose another tune or box"
+    return f"“{title}” needs {pitches}, which your box ({fingering.box.id}) does not have; choose another tune or box"
 
 
 def _size(text: str | None) -> tuple[int, int]:
@@ -367,7 +367,7 @@ def _size(text: str | None) -> tuple[int, int]:
         return SIZE
     match = re.fullmatch(r"(\d{3,5})[xX×](\d{3,5})", text)
     if match is None:
-        raise UserError(f"“{text}” is no size of a window; give width and height in pixels, such as 1280x720")
+        raise UserError(f"--size takes width and height in pixels, such as 1280x720, not “{text[:40]}”")
     return int(match[1]), int(match[2])
 
 

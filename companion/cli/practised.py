@@ -53,7 +53,7 @@ def weeks(days: Mapping[date, float]) -> tuple[Week, ...]:
     return tuple(found)
 
 
-_VERDICTS = {"wrong": "wrong note", "missed": "left out", "extra": "too many"}  # where no cause is known
+_VERDICTS = {"wrong": "wrong note", "missed": "missed", "extra": "extra"}  # where no cause is known
 
 
 def _monday(day: date) -> date:

@@ -15,6 +15,7 @@ from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.lesson.learning_order import AROUND
 from companion.places import own_data
+from companion.screen.words import spoken_piece
 from companion.store.practice_history import PieceMemory, TuneMemory
 from companion.store.record import FILE, Record, here, open_record
 
@@ -28,7 +29,7 @@ def run(given: argparse.Namespace) -> None:
     """Print the tables or the JSON, and write the plots."""
     out = Path(given.out) if given.out is not None else None
     if out is not None and out.suffix.lower() not in ENDINGS:
-        raise UserError(f'"{out.name}" does not end in .png or .svg; choose one of these')
+        raise UserError(f"“{out.name}” should end in .png or .svg")
     found = _found(given, here())
     if out is not None:
         _plot(found, given, out)
@@ -42,7 +43,7 @@ def _found(given: argparse.Namespace, now: datetime) -> PracticeReport:
     """What the record says. Raises `UserError` where a tune is asked for that is not in it."""
     if not (own_data() / FILE).exists():
         if given.tune is not None:
-            raise UserError("nothing is practised yet; `companion practise` begins a record")
+            raise UserError("you have not practised yet; start with `companion practise`")
         return PracticeReport(given.box or "", now, {}, (), ())
     with closing(open_record()) as record:
         if record.notice:
@@ -79,9 +80,7 @@ def _chosen(tunes: Sequence[TuneMemory], asked: str, box: str) -> tuple[TuneMemo
     ):
         if answers and wanted:
             return tuple(answers)
-    raise UserError(
-        f"no tune practised on {box or 'any box'} answers to “{asked[:60]}”; `companion progress` lists them"
-    )
+    raise UserError(f"no tune practised on {box or 'any box'} matches “{asked[:60]}”; `companion progress` lists them")
 
 
 def _detail(record: Record, tune: TuneMemory, box: str) -> Detail:
@@ -93,10 +92,10 @@ def _detail(record: Record, tune: TuneMemory, box: str) -> Detail:
 
 def _plot(found: PracticeReport, given: argparse.Namespace, out: Path) -> None:
     if not found.tunes:
-        raise UserError("nothing is practised yet, so there is nothing to plot; `companion practise` begins a record")
+        raise UserError("you have not practised yet, so there is nothing to plot; start with `companion practise`")
     if len(found.details) > 1:
         titles = ", ".join(f"“{one.tune.title}”" for one in found.details[:4])
-        raise UserError(f"several tunes answer to that ({titles}); name one of them for a plot")
+        raise UserError(f"several tunes match ({titles}); name one of them for a plot")
     from companion.cli import plots
 
     plots.write(found, out, given.theme)
@@ -135,7 +134,7 @@ def _long(minutes: float) -> str:
 
 def _show(found: PracticeReport, asked: bool) -> None:
     if not found.tunes:
-        line(f"Nothing is practised yet{f' on {found.box}' if found.box else ''}; `companion practise` begins.")
+        line(f"Nothing practised yet{f' on {found.box}' if found.box else ''}. Start with `companion practise`.")
         return
     if len(found.details) == 1:
         _show_tune(found.details[0], found.box)
@@ -149,9 +148,9 @@ def _show(found: PracticeReport, asked: bool) -> None:
     ]  # fmt: skip
     columns = ("tune", "bars", "pieces", "tempo", "goes wrong", "days", "due")
     as_table(f"On {found.box}", columns, rows, right=(1, 2, 3, 5))
-    line("bars: begun, of all; pieces: once clean in time, of those begun.")
+    line("bars: those you have begun; pieces: those you once played clean in time, of those you have begun.")
     if asked:
-        line("Name one of them to see its pieces.")
+        line("Name one to see its pieces.")
         return
     now = sum(1 for one in found.tunes if one.due is not None and one.due.days <= 0)
     in_review = sum(one.due is not None for one in found.tunes)
@@ -168,7 +167,7 @@ def _show_tune(one: Detail, box: str) -> None:
     tune = one.tune
     rows = [
         (
-            piece.name,
+            spoken_piece(piece.name),
             piece.rounds,
             piece.clean,
             _tempo(piece.best),
@@ -178,20 +177,20 @@ def _show_tune(one: Detail, box: str) -> None:
         )
         for piece in _folded(one.pieces)
     ]
-    columns = ("piece", "rounds", "clean", "tempo", "first", "last", "most often wrong")
+    columns = ("piece", "rounds", "clean", "tempo", "first", "last", "goes wrong")
     as_table(f"{tune.title}, on {box}", columns, rows, right=(1, 2, 3))
     _show_bars(one)
     if tune.mistakes:
         causes = [(cause_in_words(code), times) for code, times in tune.mistakes.items()]
         as_table("Mistakes by cause", ("cause", "times"), causes, right=(1,))
     best = f"; best clean tempo of the whole tune: {_tempo(tune.best, tune.target)}" if tune.best is not None else ""
-    bars = f"{_bars(tune.bars)} bars begun; " if tune.bars[1] else ""
-    line(f"{bars}of {tune.pieces} pieces begun, {tune.learnt} once played clean in time{best}.")
+    bars = f"{_bars(tune.bars)} bars begun. " if tune.bars[1] else ""
+    line(f"{bars}{tune.pieces} pieces begun, {tune.learnt} of them once clean in time{best}.")
     line(f"Practised on {_days(tune.days)}, {_long(tune.minutes)}, from {tune.first} to {tune.last}.")
     if tune.due is None:
-        line("Not in review yet: it comes in when the whole tune is first played clean near its target tempo.")
+        line("Not in review yet: that starts once you play the whole tune clean, near its target tempo.")
     else:
-        line(f"Comes back {due_in_words(tune.due)} ({tune.due.due.astimezone():%Y-%m-%d}).")
+        line(f"Review: {due_in_words(tune.due)} ({tune.due.due.astimezone():%Y-%m-%d}).")
 
 
 def _folded(pieces: Sequence[PieceMemory]) -> list[PieceMemory]:
@@ -227,7 +226,7 @@ def _show_bars(one: Detail) -> None:
          f"{_share(bar.lately_mistaken, bar.lately_asked):.1f}")
         for bar in wrong
     ]  # fmt: skip
-    as_table("Where it goes wrong", ("bar", "mistakes", "notes asked", "per 100", "lately"), rows, right=(1, 2, 3, 4))
+    as_table("Where it goes wrong", ("bar", "mistakes", "notes", "per 100", "lately"), rows, right=(1, 2, 3, 4))
 
 
 def _share(some: int, all_: int) -> float:

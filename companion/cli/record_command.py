@@ -24,7 +24,7 @@ def run(given: argparse.Namespace) -> None:
 
 def _export(file: Path) -> None:
     if not (own_data() / FILE).exists():
-        raise UserError("nothing is practised yet, so there is no record to export; `companion practise` begins one")
+        raise UserError("you have not practised yet, so there is nothing to export; start with `companion practise`")
     count = 0
     with closing(open_record()) as record, whole_file(file) as beside:
         if record.notice:
@@ -33,12 +33,12 @@ def _export(file: Path) -> None:
             for text in record.lines():
                 out.write(text)
                 count += 1
-    line(f"{file}: {count} lines.")
+    line(f"{file}: your record, {count} lines.")
 
 
 def _import(file: Path) -> None:
     if not file.is_file():
-        raise UserError(f"{file}: there is no such file; give one that `companion record export` wrote")
+        raise UserError(f"{file}: there is no such file; name one that `companion record export` wrote")
     _take_in(file)
 
 
@@ -59,9 +59,9 @@ def _take_in(file: Path) -> None:
             line(record.notice)
         added = record.take_in(file, read_tables().memory)
     if not any((added.tunes, added.sittings, added.rounds, added.reviews)):
-        line("The record had all of it already.")
+        line("Your record has all of it already.")
         return
     line(
-        f"Taken into the record: {added.tunes} tunes, {added.sittings} sittings, {added.rounds} rounds, "
-        f"{added.reviews} reviews that were not there."
+        f"New in your record: {added.tunes} tunes, {added.sittings} sittings, {added.rounds} rounds, "
+        f"{added.reviews} reviews."
     )

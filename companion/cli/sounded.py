@@ -14,6 +14,7 @@ from companion.lesson.lesson_values import Piece
 from companion.lesson.pieces import piece_named
 from companion.playback.round_maker import RoundMaker, SoundWish, voice_names
 from companion.practice.round_plan import TuneInHand
+from companion.screen.words import spoken_piece, stored_piece
 from companion.sound.lift import lift_of
 from companion.sound.recording import Recording, Tied, beats_of_taps
 from companion.sound.sound_settings import sound_settings
@@ -60,15 +61,15 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> SoundRequest
     rounds = _rounds(given.rounds, endless)
     bars_in, short_in = _count_in(given.count_in)
     if given.click not in CLICKS:
-        raise UserError(f"“{given.click}” is no place for the click; give one of {', '.join(CLICKS)}")
+        raise UserError(f"--click takes {', '.join(CLICKS)}, not “{given.click[:40]}”")
     lift = percent(given.lift, "--lift", 100.0)
     concert = number(given.concert, "--concert", CONCERT, "Hz")
     if not -SHIFT <= given.shift <= SHIFT:
-        raise UserError(f"--shift {given.shift} is out of bounds; give {-SHIFT} to {SHIFT} semitones")
+        raise UserError(f"--shift takes −{SHIFT} to {SHIFT} semitones, not {given.shift}")
     levels = _levels(given.level, given.mute)
     opened = open_tune(given.book, given.tune, given.box, given.voice)
     course = course_of(opened)
-    piece = piece_named(opened.pieces, given.piece)
+    piece = piece_named(opened.pieces, given.piece and stored_piece(given.piece))
     bpm = parse_tempo(given.tempo, course.target) if given.tempo is not None else course.target
     wish = SoundWish(
         piece,
@@ -92,10 +93,10 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> SoundRequest
     made_rounds = RoundMaker(course, settings, its_lift, concert, recording=tied, take=sounds)
     # Of a whole lesson, some pieces may have nothing.
     if take is not None and getattr(given, "pieces", None) is None and not made_rounds.has_taken(piece):
-        raise UserError(f"{given.take}: nothing of “{piece.name}” is in this take; choose another piece")
+        raise UserError(f"{given.take}: this take has nothing of “{spoken_piece(piece.name)}”; choose another piece")
     made = SoundRequest(opened, made_rounds, wish, take)
     if made.seconds > LONGEST:
-        raise UserError("that would sound for more than three hours; ask for fewer rounds or a shorter piece")
+        raise UserError("that lasts more than three hours; ask for fewer rounds or a shorter piece")
     return made
 
 
@@ -103,10 +104,10 @@ def _take(given: argparse.Namespace, opened: Opened, course: TuneInHand, piece: 
     """The take that is to sound beside the tune."""
     if given.take is None:
         if given.no_clock or any(one.startswith("take") for one in (*given.level, *given.mute)):
-            raise UserError("--no-clock, and take among the levels, are about a take; name it with --take")
+            raise UserError("--no-clock, and the level of a take, need a take; name it with --take")
         return None
     if given.recording is not None:
-        raise UserError("a take sounds beside the tune, a recording in place of it; give either --take or --recording")
+        raise UserError("give either --take or --recording, not both")
     return kept_take(Path(given.take), course, opened.pieces, piece, clock=not given.no_clock)
 
 
@@ -124,7 +125,7 @@ def tied_to(given: argparse.Namespace, course: TuneInHand) -> Tied | None:
     """The recording that is to sound, its beats tied to the tune's."""
     if given.recording is None:
         if given.first_beat is not None or given.bpm is not None or given.taps is not None:
-            raise UserError("--first-beat, --bpm and --taps are about a recording; name it with --recording")
+            raise UserError("--first-beat, --bpm and --taps need a recording; name it with --recording")
         return None
     recording = Recording(Path(given.recording))
     if given.taps is not None:
@@ -163,7 +164,7 @@ def _rounds(text: str, endless: bool) -> int | None:
         return None
     if not re.fullmatch(r"\d{1,9}", text, re.ASCII) or not 1 <= int(text) <= MOST_ROUNDS:
         more = ", or endless" if endless else ""
-        raise UserError(f"--rounds {text[:40]} is out of bounds; give 1 to {MOST_ROUNDS}{more}")
+        raise UserError(f"--rounds takes 1 to {MOST_ROUNDS}{more}, not “{text[:40]}”")
     return int(text)
 
 
@@ -171,7 +172,7 @@ def _count_in(text: str) -> tuple[int, bool]:
     if text == "short":
         return 0, True
     if not re.fullmatch(r"\d{1,9}", text, re.ASCII) or int(text) > MOST_BARS:
-        raise UserError(f"--count-in {text[:40]} is out of bounds; give 0 to {MOST_BARS} bars, or short")
+        raise UserError(f"--count-in takes 0 to {MOST_BARS} bars, or short, not “{text[:40]}”")
     return int(text), False
 
 

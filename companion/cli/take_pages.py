@@ -31,6 +31,8 @@ from companion.whole_file import whole_file
 _STOPPED = 500.0
 # Notes that lie so far (ms) from where the others do are told of by themselves (ours).
 _FAR = 80.0
+_NOTHING = 10.0  # ms that nobody needs to be told of (ours)
+_NO_TREND = 0.5  # per cent, likewise
 
 Take = tuple[str, TakeMarks | None, Sequence[str]]
 
@@ -46,7 +48,7 @@ def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Seq
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise UserError(f"The folder cannot be made: {error.strerror}; choose another place.", Place(folder)) from error
+        raise UserError(f"this folder cannot be made ({error.strerror}); name another", Place(folder)) from error
     for name, found, work in takes:
         if found is not None:
             with whole_file(folder / f"{Path(name).stem}.txt") as beside:
@@ -59,11 +61,11 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     lines = [f"{opened.tune.title} - {Path(name).stem}", ""]
     if is_another(marks, opened.round):
         return "\n".join([*lines, another_tune(marks, opened)]) + "\n"
-    clean = "A clean round" if marks.clean else "Not a clean round yet"
+    clean = "Clean" if marks.clean else "Not clean yet"
     lines.append(f"{clean}: {_counted(marks)}.")
     if found.shift:
         way, steps = "higher" if found.shift > 0 else "lower", _times(abs(found.shift), "semitone")
-        lines.append(f"It sounds {steps} {way} than written; that is taken as meant.")
+        lines.append(f"It sounds {steps} {way} than written, which counts as right.")
     if marks.played_bpm is not None:
         lines.append(f"Played at {marks.played_bpm:.0f} {beat_name(opened.target[1])}s a minute.")
     steady = steadiness(marks, asked, found.timeline.whole) if found.timeline is not None else None
@@ -71,10 +73,9 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     if found.timeline is not None:
         lines += _steady(steady, marks, asked)
         held = [note.held for note in marks.notes]
-        if any(held):
-            lines.append(
-                f"Let go too soon: {_times(held.count('short'), 'note')}; held too long: {held.count('long')}."
-            )
+        for what, code in (("Let go too soon", "short"), ("Held too long", "long")):
+            if code in held:
+                lines.append(f"{what}: {_times(held.count(code), 'note')}.")
     marks, played = as_far_as_played(marks, opened.round)
     lines += [how_far(played, opened.round)] if played else []
     if work:
@@ -84,7 +85,7 @@ def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked
     if fingering.playable:
         bars = {bar.name: tally for bar, tally in by_bar(marks, bars_of(opened.round)).items()}
         buttons = {
-            f"{press.row} {press.button}, {press.bellows.value}": tally
+            f"{press.row} row, button {press.button}, {press.bellows.value}": tally
             for press, tally in by_button(marks, fingering).items()
         }
         timed = not stopped
@@ -111,21 +112,20 @@ def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> 
     if steady is None:
         return []
     if steady.spread_ms > _STOPPED:
-        return ["It stops on the way, so it is not said how early or late the notes came."]
-    within = f"ithin {steady.spread_ms:.0f} ms of its own beat"
+        return ["It stops on the way, so how early or late the notes came is left out."]
     off = _far_off(marks, steady)
-    if marks.asked_bpm is None:
-        lines = [f"W{within}."]
-    else:
-        side, trend = "late" if steady.late_ms >= 0 else "early", "faster" if steady.trend < 0 else "slower"
-        lines = [
-            f"On the whole {abs(steady.late_ms):.0f} ms {side}, w{within}; "
-            f"{abs(100 * steady.trend):.1f} % {trend} at the end."
-        ]
-    if off:
-        lines.append(off)
     even = evenness(marks, asked)
-    return lines if even is None else [*lines, f"From one note to the next, {even:.0f} ms uneven."]
+    on_beat = steady.spread_ms < _NOTHING
+    within = "On the beat" if on_beat else f"Within {steady.spread_ms:.0f} ms of the beat"
+    if even is not None:
+        within += ", and even" if even < _NOTHING else f", {even:.0f} ms uneven from one note to the next"
+    lines = [f"{within}."]
+    if marks.asked_bpm is not None:
+        side, trend = "late" if steady.late_ms >= 0 else "early", "faster" if steady.trend < 0 else "slower"
+        late, drift = round(abs(steady.late_ms)), abs(100 * steady.trend)
+        lines += [f"{late} ms {side} on the whole."] if late >= _NOTHING else []
+        lines += [f"{drift:.1f} % {trend} by the end."] if drift >= _NO_TREND else []
+    return [*lines, off] if off else lines
 
 
 def _far_off(marks: Marks, steady: Steadiness) -> str:
@@ -146,7 +146,7 @@ def _counted(marks: Marks) -> str:
     asked = count[Verdict.RIGHT] + count[Verdict.WRONG] + count[Verdict.MISSED]
     other = [
         f"{count[verdict]} {word}"
-        for verdict, word in ((Verdict.WRONG, "wrong"), (Verdict.MISSED, "left out"), (Verdict.EXTRA, "too many"))
+        for verdict, word in ((Verdict.WRONG, "wrong"), (Verdict.MISSED, "missed"), (Verdict.EXTRA, "extra"))
         if count[verdict]
     ]
     return ", ".join([f"{count[Verdict.RIGHT]} of {_times(asked, 'note')} right", *other])
@@ -165,14 +165,16 @@ def _wrong(marks: Marks, opened: Opened) -> list[str]:
         if note.written is None or note.verdict not in (Verdict.WRONG, Verdict.MISSED) or note.pitch is None:
             continue
         place = which[note.written]
-        came = f"{note_name(note.heard_pitch, round_.signature)} came" if note.heard_pitch is not None else "left out"
+        came = (
+            f"you played {note_name(note.heard_pitch, round_.signature)}" if note.heard_pitch is not None else "missed"
+        )
         why = " or ".join(CAUSES[code].means for code in note.cause.split("+")) if note.cause else ""
-        said = (place, note_name(note.pitch, round_.signature), f"{came}: {why}" if why else came)
-        if lines and said[2] == lines[-1][2] == "left out" and said[0] == lines[-1][0]:
+        said = (place, note_name(note.pitch, round_.signature), f"{came} ({why})" if why else came)
+        if lines and said[2] == lines[-1][2] == "missed" and said[0] == lines[-1][0]:
             said = (place, f"{lines.pop()[1]} {said[1]}", said[2])
         lines.append(said)
     return (
-        ["", "Notes that went wrong:", *(f"  {place}: {notes}, {what}" for place, notes, what in lines)]
+        ["", "Notes that went wrong:", *(f"  {place}, note {notes}: {what}" for place, notes, what in lines)]
         if lines
         else []
     )
@@ -182,7 +184,7 @@ def how_far(played: tuple[int, int], round_: OnceThrough) -> str:
     """Which bars a take holds, from its first and its last note of the round."""
     which = _bar_names(round_)
     first, last = (which[index] for index in played)
-    return f"Played from {first} to {last}: only that is looked at (--piece names a piece to mark by itself)."
+    return f"You played from {first} to {last}, so only that is marked. (--piece marks a piece by itself.)"
 
 
 def _bar_names(round_: OnceThrough) -> list[str]:
@@ -203,6 +205,6 @@ def _table(title: str, tallies: Mapping[str, Tally], timed: bool) -> list[str]:
     for name, tally in tallies.items():
         late = f"  {tally.late_ms:+5.0f} ms" if timed and tally.late_ms is not None else ""
         wrong = f"  {tally.wrong} wrong" if tally.wrong else ""
-        missed = f"  {tally.missed} left out" if tally.missed else ""
+        missed = f"  {tally.missed} missed" if tally.missed else ""
         lines.append(f"  {name:{width}}  {tally.right:3} of {tally.notes} right{late}{wrong}{missed}")
     return lines

@@ -53,9 +53,9 @@ def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
         for problem in entry.problems:
             if entry.notes and problem.severity == "error":
                 return UserError(
-                    f"No tune of this book can be played: {problem.message}", Place(path, problem.line, problem.column)
+                    f"no tune of this book can be played: {problem.message}", Place(path, problem.line, problem.column)
                 )
-    return UserError(f"{path}: no tune in it has a note that can be played; add the music below its K: line")
+    return UserError(f"{path}: none of its tunes has a note to play; add the music below its K: line")
 
 
 def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[library.Entry] | None:
@@ -74,13 +74,13 @@ def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[li
         tunes = [tune for tune in tunes if tune.name == name]
     found = library.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
     if not found:
-        raise UserError(f"{given.book}: none of its {len(tunes)} tunes answers to that; ask for less")
+        raise UserError(f"{given.book}: no match among {len(tunes)} tunes; use fewer filters")
     return found
 
 
 def _key(text: str | None) -> str | None:
     if text is not None and not library.is_key(text):
-        raise UserError(f"{text!r} is no key; give one as in ABC: D, Em, Amix, Bb.")
+        raise UserError(f"“{text[:40]}” is not a key; write it as in ABC: D, Em, Amix, Bb")
     return text
 
 
@@ -91,7 +91,7 @@ def _first(given: argparse.Namespace) -> library.FirstNotes | None:
         return None
     pitches = _played_now() if given.played == "" else _played_on_file(given.played)
     if len(pitches) < 3:
-        raise UserError("Fewer than three notes were played; play the tune's first bar or two.")
+        raise UserError("that is fewer than three notes; play the tune's first bar or two")
     return library.FirstNotes(pitches)
 
 
@@ -185,7 +185,7 @@ def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: 
             line(f"{problem.line}:{problem.column}: {problem.severity}: {problem.message}")
     elif whole:
         outside = f" ({counted(wrong[0])} outside the tunes)" if wrong[0] else ""
-        line(f"{counted(whole)}{outside}: `companion tunes {shlex.quote(name)} --problems` gives each with its line.")
+        line(f"{counted(whole)}{outside}: `companion tunes {shlex.quote(name)} --problems` lists each with its line.")
 
 
 def _own_problems(of_the_book: Sequence[Problem], tunes: Sequence[library.Entry]) -> Iterator[list[Problem]]:

@@ -20,12 +20,12 @@ def run(given: argparse.Namespace) -> None:
     out = Path(given.out)
     ending = out.suffix.lower()
     if ending not in ENDINGS:
-        raise UserError(f"{str(out)!r} should end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.")
+        raise UserError(f"“{out}” should end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}")
     book = read_book(Path(given.book), given.voice, ornaments=read_tables().ornaments.names)
     whole = ending == ".abc" and given.tune is None
     tunes = [tune for tune in book.tunes if not tune.errors] if whole else [_playable(book, given.tune)]
     if not tunes:
-        raise UserError(f"{given.book}: none of its tunes can be written; `companion tunes` says what is wrong.")
+        raise UserError(f"{given.book}: none of its tunes can be written; `companion tunes` says what is wrong")
     with whole_file(out) as beside:
         beside.write_bytes(_bytes(tunes, ending))
     left = len(book.tunes) - len(tunes) if whole else 0

@@ -1,4 +1,4 @@
-"""The MIDI inputs that the player named last, for the instrument and for a pedal of its own: looked for first."""
+"""The MIDI inputs that the player named last, for the instrument and for a separate pedal: looked for first."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""MIDI input: every message stamped as it arrives, queued, bounded, counted; a port may go and come back.
+"""MIDI input: each message is stamped as it arrives, queued (up to a limit) and counted; a port may go and come back.
 
 A thread of the ear's own empties the driver's queue every two milliseconds, into one that the session fetches with
 `Ear.take_new`, whenever it likes.
@@ -53,7 +53,7 @@ class Ear:
         self._events: deque[Event] = deque()
         self._news: deque[PortNews] = deque(maxlen=256)
         self._port: Any = None
-        # Held by whoever reads the port, opens or closes it.
+        # Hold this to read, open or close the port.
         self._lock = threading.RLock()
         self._closing = threading.Event()
         self._threads: list[threading.Thread] = []
@@ -70,7 +70,7 @@ class Ear:
 
     def take_new(self) -> list[Event]:
         """What has come in since the last call, in order of arrival."""
-        # Only what is there now: under a flood the loop must end.
+        # Only what is there now, so that the loop ends under a flood.
         return [self._events.popleft() for _ in range(len(self._events))]
 
     def take_news(self) -> list[PortNews]:
@@ -118,7 +118,7 @@ class Ear:
         with self._lock:
             port, self._port = self._port, None
             if port is not None:
-                # A driver may complain of a port that is gone; it is closed all the same.
+                # A driver may complain of a lost port; it is closed all the same.
                 with contextlib.suppress(Exception):
                     port.close()
 
@@ -164,7 +164,7 @@ class Ear:
         with self._lock:
             if self._port is not port:
                 return
-            # What had come until then is heard first; the ear is not alive only once the events tell it.
+            # What came before is heard first; the ear counts as dead only once the events say so.
             with contextlib.suppress(Exception):
                 self._fetch(port)
             stamp = self._clock()
@@ -205,7 +205,7 @@ def open_ear(
         return ear
     backend, problem = backend_name()
     if problem:
-        raise UserError(f"{problem} Connect an instrument, or practise with the stand-in player.")
+        raise UserError(f"{problem} Connect an instrument, or practise with the demonstration.")
     name = _choose(port, list(load_backend(backend).get_input_names()))
     ear = Ear(name, clock, limit)
 
@@ -231,7 +231,7 @@ def _choose(wanted: str | None, names: list[str]) -> str:
     if wanted is None:
         instruments = instruments_of(names)
         if not instruments:
-            raise UserError("There is no MIDI instrument; connect one, or practise with the stand-in player.")
+            raise UserError("There is no MIDI instrument; connect one, or practise with the demonstration.")
         return instruments[0]
     for name in names:
         if wanted in (name, base_name(name)):

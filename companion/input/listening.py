@@ -1,4 +1,4 @@
-"""What is heard: from the instrument, or from the stand-in player, through the same kind of ear; and from a pedal.
+"""What is heard: from the instrument, the demonstration or a pedal, all through the same kind of ear.
 
 Conventions: what comes out is on the session's clock, in seconds.
 """
@@ -125,7 +125,7 @@ class Listening:
         self.came = self._instrument.take_new() if self._instrument is not None else []
         self.meant = [meant for event in self.came if (meant := self.known.as_meant(event)) is not None]
         if self._pedal is not None:
-            # Of a pedal's input only the pedals are meant, whatever else it sends.
+            # From a pedal's input only pedals count, whatever else it sends.
             self.came += [event for event in self._pedal.take_new() if event.what is EventKind.CONTROL]
         played = self._standin.take_new()
         events = played if self.standin_on else self.meant
@@ -232,5 +232,5 @@ def _open_instrument(named: str | None, pedal: Ear | None, standin: bool) -> tup
             with contextlib.suppress(UserError):
                 return open_ear(name), ""
     problem = ports.problem or "No MIDI instrument is connected."
-    then = "the stand-in player plays." if standin else "connect one, or let the stand-in player play."
-    return None, f"{problem.rstrip('.')}: {then}"
+    then = "A demonstration plays." if standin else "Connect one, or let the demonstration play."
+    return None, f"{problem.rstrip('.')}. {then}"

@@ -8,7 +8,7 @@ from dataclasses import replace
 from companion.input.events import Event, EventKind
 from companion.marking.mark_values import Heard
 
-# Notes kept when nobody clears them: an hour of quavers. Older ones fall away.
+# Notes kept when nobody clears them: an hour of quavers. Older ones are dropped.
 LIMIT = 20_000
 
 

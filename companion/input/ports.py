@@ -1,4 +1,4 @@
-"""Which MIDI ports this machine has, and through what they are reached.
+"""Which MIDI ports this machine has, and how to reach them.
 
 python-rtmidi through mido where it is installed: the system's own MIDI, or on Linux the ALSA sequencer, or a JACK
 server where there is no sequencer. Without python-rtmidi (Python 3.13), PortMidi inside pygame.
@@ -67,7 +67,7 @@ def backend_name() -> tuple[str, str]:
 def jack_runs() -> bool:
     """Whether a JACK server of this user's (`$JACK_DEFAULT_SERVER`, else "default") listens."""
     server = os.environ.get("JACK_DEFAULT_SERVER", "default")
-    # JACK 2 listens on a socket of this name; asking its library instead would print to the terminal where none runs.
+    # JACK 2 listens on a socket of this name; asking its library would print to the terminal if none runs.
     user = os.getuid() if hasattr(os, "getuid") else 0
     return any(Path(folder, f"jack_{server}_{user}_0").exists() for folder in ("/dev/shm", "/tmp"))
 
@@ -109,7 +109,7 @@ class _RtMidi:
         self.name = name
         self._clock = clock
         self._driver = rtmidi.MidiIn(rtapi=chosen, name="Box Companion", queue_size_limit=_DRIVER_QUEUE)
-        # A message that the driver passes over would take its share of the time with it.
+        # Let the driver skip nothing: a skipped message would take its share of the time with it.
         self._driver.ignore_types(False, False, False)
         self._moment = self._looked = clock()
         try:
@@ -127,7 +127,7 @@ class _RtMidi:
             if data is None:
                 self._looked = looked
                 return came
-            # What was not there at the last look came after it, and before now.
+            # What was not there at the last look came since.
             self._moment = min(max(self._moment + data[1], self._looked), self._clock())
             message = _message(data[0])
             if message is not None:

@@ -1,4 +1,4 @@
-"""The stand-in player: an input port like an instrument's, on which a model of a learner plays what is asked.
+"""The demonstration ("stand-in" in code): an input port like an instrument's, on which a model of a learner plays.
 
 It stands for a player where no instrument is connected, is labelled so wherever it is seen, and goes through the same
 ear as any port. It makes slips on the box, and gets better from round to round.

@@ -71,7 +71,7 @@ def write_take(path: Path | str, heard: Sequence[Heard], *, name: str = "") -> N
         on, off = (round((t + shift) * _TICKS_A_SECOND) for t in (note.seconds, max(end, note.seconds)))
         what = {"note": note.pitch, "channel": note.channel}
         timed.append((on, 1, mido.Message("note_on", velocity=min(max(note.velocity, 1), 127), **what)))
-        # Ends come before beginnings on one tick, but never before their own.
+        # On one tick, ends come before beginnings, but never before their own beginning.
         timed.append((max(off, on + 1), 0, mido.Message("note_off", velocity=0, **what)))
     track = mido.MidiTrack([mido.MetaMessage("track_name", name=name)] if name else [])
     track.append(mido.MetaMessage("set_tempo", tempo=_TEMPO))
@@ -108,7 +108,7 @@ def _opened(path: Path) -> Any:
     from io import BytesIO
 
     try:
-        # Data bytes over 127 are a fault that some recorders make; the notes can still be told.
+        # Some recorders write data bytes over 127; the notes can still be read.
         file = mido.MidiFile(file=BytesIO(data), clip=True)
     except EOFError as error:
         raise UserError("The take is cut short: copy or record it again.", Place(path)) from error
@@ -123,7 +123,7 @@ def _timed(file: Any) -> Iterator[tuple[float, Any]]:
     """The note messages of all tracks in order of time, with their seconds."""
     import mido
 
-    # Independent tracks (format 2) follow one another nowhere: the first with notes is the take.
+    # Independent tracks (format 2) do not follow one another: the first with notes is the take.
     tracks = file.tracks
     if file.type == 2:
         tracks = [t for t in file.tracks if any(m.type == "note_on" for m in t)][:1]

@@ -120,19 +120,19 @@ def _care(file: TomlFile, ours: TomlFile) -> dict[str, Any]:
 def _steps(file: TomlFile) -> tuple[str, ...]:
     steps = tuple(file.string(*one) for one in file.each("steps", "order"))
     if not set(steps) <= set(_STEPS) or steps[-1:] != ("in time",):
-        raise file.wrong(f'`steps.order` takes {", ".join(_STEPS)}, and ends with "in time"; mend it', "steps", "order")
+        raise file.wrong(f'`steps.order` takes {", ".join(_STEPS)}, ending with "in time"', "steps", "order")
     return steps
 
 
 def _rungs(file: TomlFile) -> tuple[float, ...]:
     rungs = tuple(file.number(*one, least=_RUNG[0], most=_RUNG[1]) for one in file.each("ladder", "rungs"))
     if not rungs or list(rungs) != sorted(set(rungs)):
-        raise file.wrong("`ladder.rungs` must rise from one to the next; mend it", "ladder", "rungs")
+        raise file.wrong("`ladder.rungs` must rise from one to the next; correct it", "ladder", "rungs")
     return rungs
 
 
 def _largest_bite(file: TomlFile) -> Kind:
     named = file.string("cut", "largest_bite")
     if named not in SIZES:
-        raise file.wrong(f"`cut.largest_bite` must be one of {', '.join(SIZES)}; mend it", "cut", "largest_bite")
+        raise file.wrong(f"`cut.largest_bite` must be one of {', '.join(SIZES)}; correct it", "cut", "largest_bite")
     return Kind(named)

@@ -177,9 +177,7 @@ class _BookReader:
         """Lines in a header that are no fields, with a field after them: text that runs on (10.1)."""
         for number, text in self.strays:
             if tune._last_field != "H":
-                tune.complaints.warn(
-                    number, 1, "A line of the header that is no field is read as more of the one before."
-                )
+                tune.complaints.warn(number, 1, "A header line that is not a field is read as part of the one before.")
             tune.more(text.strip())
         self.strays.clear()
 

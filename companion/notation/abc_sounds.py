@@ -264,7 +264,7 @@ class Sounds:
         if p < 2 or (p > 9 and not q_text):
             self.warn(column, f"“{token}” is an unusual tuplet: {p} in the time of {q}.")
         if self._tuplets and self._tuplets[-1] == [p, q, r]:
-            self.warn(column, f"“{token}” stands twice; it is read once.")
+            self.warn(column, f"“{token}” is written twice; it is read once.")
         elif len(self._tuplets) < 4:
             self._tuplets.append([p, q, r])
             self._due = True

@@ -362,7 +362,7 @@ class TuneReader:
         if len(full) > 1:
             self.complaints.error(self.line, 1, f"There is no voice “{self.wanted}”; choose one of {known}.")
         elif full:  # in a book, whose other tunes may have the voice
-            self.complaints.warn(self.line, 1, f"There is no voice “{self.wanted}”; the only one is taken.")
+            self.complaints.warn(self.line, 1, f"There is no voice “{self.wanted}”; the only one is used.")
         return full[0] if full else ""
 
 
@@ -425,7 +425,7 @@ def _instruct(settings: Defaults, text: str) -> None:
     elif name == "decoration":
         settings.plus_decorations = "+" in values
     elif name == "abc-include":
-        raise FieldError("A tune book stands for itself here: abc-include is not followed")
+        raise FieldError("abc-include is not followed: a book is read by itself")
     elif name == "abc-version" and values:
         settings.strict = is_strict(values[0])
 

@@ -144,7 +144,7 @@ class VoiceReader(Sounds):
         if name in self.meanings or name in FINGERS or name in SILENT:
             self.decorate(name, column)
         elif re.fullmatch(rf"(?:{NOTE.pattern})+", name):
-            self.warn(column, "A chord between + signs is out of use; it is written […] today.")
+            self.warn(column, "A chord between + signs is old notation; write […] today.")
             self.on_chord(f"[{name}]", column)
         else:
             self.warn(column, f"“{token}” is not known; it is left out.")
@@ -274,7 +274,7 @@ class VoiceReader(Sounds):
         """`&` sets the time back by a bar line; what follows sounds beside the melody and is kept apart (7.4)."""
         if self._beneath is not None:
             self._end_overlay()
-        self.warn(column, "What follows “&” sounds beside the melody and is left out of it.")
+        self.warn(column, "What follows “&” sounds beside the melody and is left out.")
         bars = [span.onset for span in self.melody.spans]
         if len(self.melody.drafts) > self._span_first:
             bars.append(self._span_start)

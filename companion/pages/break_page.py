@@ -1,4 +1,4 @@
-"""What the page between two pieces says: how far the tune is, what was gained on the piece, what comes next."""
+"""What the page between two pieces says: how far you are, what got better, what comes next."""
 
 from __future__ import annotations
 

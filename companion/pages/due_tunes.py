@@ -1,4 +1,4 @@
-"""Tunes that come back before they are forgotten: which come first in a sitting, and how they went."""
+"""Tunes that come back before you forget them: which come first in a sitting, and how they went."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the player asks for with no hand free, out of what comes in from the instrument. Pure: events and times in.
+"""What you ask for with no hand free, found in what the instrument sends. Pure: events and times in.
 
 A pedal acts when it goes down, once, however its value then moves. A button of the box acts when it has been held for
 longer than the round asks. Neither is a note: a pedal never was one, and a button that is held is watched from the
@@ -36,7 +36,7 @@ class Pedals:
             self._sounding.clear()
             self._down.clear()
         elif event.what is EventKind.ON:
-            # Who goes on playing holds nothing: only the note that was begun last may be meant so.
+            # If you play on, you hold nothing: only the last note can be meant as a held button.
             self._sounding = {key: since for key, since in self._sounding.items() if key[0] != event.channel}
             self._sounding[event.channel, event.pitch] = event.stamp
         else:

@@ -1,4 +1,4 @@
-"""What the player has chosen in the window: kept in a file of their own, which nobody has to open.
+"""What you have chosen in the window: kept in a file of its own, which nobody has to open.
 
 `settings.toml` in the player's own config folder. What is given on the command line comes before it. With two windows
 open, each writes only what was changed in it, so the last change of a setting wins and no other is lost; a window shows
@@ -73,7 +73,7 @@ def load_choices() -> PlayerChoices:
     path = _path()
     if not path.is_file():
         return PlayerChoices()
-    file = read_toml(path, "mend it, or remove the file and choose again in the window")
+    file = read_toml(path, "correct it, or remove the file and choose again in the window")
     own = file.section(PlayerChoices, default=PlayerChoices())
     if own.facing not in list(Facing):
         raise file.wrong(f"`facing` must be one of {', '.join(Facing)}; {file.remedy}", "facing")

@@ -1,4 +1,4 @@
-"""Weighs the tunes of books on a box, in a process of its own, so that neither picture nor sound waits for it.
+"""Works out how hard tunes are on a box, in its own process, so that neither picture nor sound waits.
 
 Run by `companion.pages.shelf` as ``python -m companion.pages.rating_process BOX BOOK ...``, and by `companion choose`
 with `--named`: several at once, each with tunes of its own. What it finds goes into the cache as it goes on; it can be

@@ -1,4 +1,4 @@
-"""The settings page with its devices: what each row can be, what a change does at once, and the test beside it."""
+"""The settings page with its devices: what each row offers, what a change does at once, and the test beside it."""
 
 from __future__ import annotations
 

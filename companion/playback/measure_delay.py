@@ -1,4 +1,4 @@
-"""Measuring a delay together with the player: a click, and what is played along with it."""
+"""Measures a delay together with the player: a click, and what you play along with it."""
 
 from __future__ import annotations
 

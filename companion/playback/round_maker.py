@@ -1,4 +1,4 @@
-"""Rounds of a piece as they are wished for: what `play` and `render` sound, one round after the other.
+"""Rounds of a piece as you want them: what `play` and `render` sound, one round after the other.
 
 A wish is a value; a change while it sounds is another wish, and counts from the next round on.
 """

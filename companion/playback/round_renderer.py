@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 SAMPLE = (62, 66, 69, 74)  # a triad on D, in the middle of every box
 SAMPLE_S = 0.35  # seconds a note of it
-CLICKS = 4  # names for the clicks of rounds, by turns: more rounds than are ever queued at once
+CLICKS = 4  # names for the rounds' clicks, in turn: more than rounds are ever queued at once
 
 
 class RoundRenderer:
@@ -43,7 +43,7 @@ class RoundRenderer:
             t for t in made.tones if t.voice is SoundVoice.CLICK and round(t.start * self._rate) >= made.start
         )
         rest = tuple(tone for tone in made.tones if tone not in later)
-        # The click has a voice of its own in each round, which can be muted at once; the count-in always sounds.
+        # The click has its own voice in each round, so that it can be muted at once; the count-in always sounds.
         name = f"click {self._queued % CLICKS}"
         self._queued += 1
         self._clicks.append(name)

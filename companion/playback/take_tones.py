@@ -10,7 +10,7 @@ from companion.marking.take_in_tune import PlacedNote
 from companion.sound.score import Passage, SoundVoice, Tone
 from companion.timeline import Timeline
 
-LEAST = 0.03  # seconds: shorter than this, a tone is a crack and no note (ours)
+LEAST = 0.03  # seconds: a shorter tone is a crack, not a note (ours)
 
 
 def beside(

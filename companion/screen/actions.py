@@ -71,7 +71,7 @@ Asked = Action | Nav | Typed | Picked | Closed
 
 # One page back, everywhere: no table can give this key to anything else.
 BACK_KEY = "escape"
-# On a page with a list a few keys keep their meaning for everyone; the pedals' keys move up and down.
+# On a page with a list a few keys mean the same for everyone; the pedals' keys move up and down.
 NAV_KEYS = {
     "up": Nav.UP,
     "down": Nav.DOWN,
@@ -83,7 +83,7 @@ NAV_KEYS = {
     "enter": Nav.ENTER,
 }
 
-# What only changes how the window looks. In mid-play only what cannot be taken for a change of the music.
+# These only change how the window looks. While you play, only those that cannot be mistaken for a change of the music.
 IN_PLAY = frozenset({Action.THEME, Action.LARGER, Action.SMALLER})
 LOOKS = frozenset(
     {
@@ -118,7 +118,7 @@ def load_keys() -> dict[Action, tuple[str, ...]]:
         for index, key in enumerate(keys):
             if key.lower() in used:
                 both = f"{used[key.lower()].value} and to {action.value}"
-                raise file.wrong(f"The key '{key}' is given to {both}; take it out of one.", *where, index)
+                raise file.wrong(f"The key '{key}' is given to {both}; remove it from one.", *where, index)
             used[key.lower()] = action
         names = tuple(key.lower() for key in keys)
         found[action] = tuple(name for name in names if name != BACK_KEY) or names

@@ -24,7 +24,7 @@ from companion.screen.theme import SHAPE, Theme
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words, load_words
 
-_FLATTEST = 0.2  # the least range of opening that fills the height, so that small movements do not look large
+_FLATTEST = 0.2  # smallest range of opening that fills the height, so that small moves do not look large
 _LEAST_NOTE = 4.6  # units of width for a note of common length
 _EDGE = 1.6  # units kept free left of the first note
 
@@ -88,7 +88,7 @@ class BellowsLine:
         self._kept = PictureCache(5)
         self._seen: tuple[Any, ...] = ()
         self._score: tuple[Any, ...] = ()
-        self._serial = 0  # counts the scores: what is kept belongs to one of them
+        self._serial = 0  # counts the scores; what is kept belongs to one
 
     def draw(self, brush: Brush, glance: PracticePage, layout: Layout, look: Look, words: Words) -> None:
         """Draw the line into its band of the brush's surface."""
@@ -175,7 +175,7 @@ class BellowsLine:
         wanted = [(at, True), (at + 1, False), (at + 1, True)]
         for index, past in wanted:
             if index < len(plot.pages) and self._key(plot, index, past, score) not in self._kept:
-                # Not in the frame in which the page turned, nor in the one after it: they have enough to do.
+                # Not in the frame that turned the page, nor in the next: they have enough to do.
                 if now > plot.pages[at].first + 2 * TURN or past:
                     self._strip(brush, glance, look, plot, lines, index, past, score)
                 return

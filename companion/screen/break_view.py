@@ -1,4 +1,4 @@
-"""The calm page between two pieces: how much of the tune the hands have, what was gained, what is next."""
+"""The page between two pieces: how much of the tune you have learnt, what got better, what comes next."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from companion.screen.rows import draw_alert_rows
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
-_QUIET = 0.78  # how far the face of a known fold goes towards the ground
+_QUIET = 0.78  # how far a known fold's face fades into the background
 
 
 def draw_calm(brush: Brush, page: BreakPage, layout: Layout, words: Words, text: float) -> None:

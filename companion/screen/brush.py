@@ -23,8 +23,8 @@ FINE = 4  # times the size at which small shapes are drawn before they are scale
 CAPITAL = 2048 / 2816  # height of a capital or a figure in ems: the font's own OS/2 table
 _FONTS = Path(__file__).resolve().parent / "fonts"
 _LINE_STEP = 1.3  # from one baseline to the next, in ems
-_LEAST = 1 << 20  # bytes that the texts, and the shapes, may always take
-_LACKED = str.maketrans({"♯": "#", "♭": "b", "♮": ""})  # signs that the font has not, as on a typewriter
+_LEAST = 1 << 20  # bytes that texts, and shapes, may always take
+_LACKED = str.maketrans({"♯": "#", "♭": "b", "♮": ""})  # what to write for signs the font lacks
 _KEPT = 900  # text and shapes kept; a page holds about a hundred
 
 
@@ -94,7 +94,7 @@ class Brush:
     def on(self, surface: pygame.Surface) -> Brush:
         """Draw on `surface` from now on."""
         self.surface = surface
-        # As much as the largest picture so far for the texts, and for the shapes: a page takes about a third of it.
+        # As much as the largest picture so far, for texts and for shapes each: a page takes about a third of that.
         room = max(4 * surface.get_width() * surface.get_height(), _LEAST, self._texts.room or 0)
         self._texts.room = self._shapes.room = room
         return self
@@ -313,7 +313,7 @@ def _render(face: pygame.font.Font, text: str, colour: Colour) -> tuple[pygame.S
 
 
 def _smooth(size: tuple[int, int], colour: Colour, paint: Callable[[pygame.Surface, int], None]) -> pygame.Surface:
-    # The clear pixels carry the shape's colour too: scaled down, an edge would else take on black.
+    # Clear pixels carry the shape's colour too: otherwise an edge would turn black when scaled down.
     fine = pygame.Surface((size[0] * FINE, size[1] * FINE), pygame.SRCALPHA)
     fine.fill((*colour, 0))
     paint(fine, FINE)

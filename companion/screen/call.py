@@ -1,4 +1,4 @@
-"""The call: which button now, push or pull, which finger; and at its right what comes then, or the count-in."""
+"""The call: which button now, push or pull, which finger; to the right what comes next, or the count-in."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The pause card: what can be done now, each with its key, large enough to touch."""
+"""The pause card: what you can do now, each with its key, large enough to touch."""
 
 from __future__ import annotations
 

@@ -49,7 +49,7 @@ def _feet(words: Words) -> str:
     pedals = feet.controls_of(Action.PAUSE)
     said = [words("help.pedal", number=pedals[0])] if pedals else []
     if feet.seconds:
-        said.append(words("help.held", n=f"{feet.seconds:g}", does=words(f"do.{feet.held.value}")))
+        said.append(words("help.held", n=f"{feet.seconds:g}", does=words(f"do.{feet.held.value}").lower()))
     return " ".join(said)
 
 

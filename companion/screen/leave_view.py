@@ -1,4 +1,4 @@
-"""The page that asks once before the program ends: what was gained, and two answers, each large enough to touch."""
+"""The page that asks once before you quit: what got better, and two answers, each large enough to touch."""
 
 from __future__ import annotations
 

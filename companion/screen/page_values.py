@@ -1,4 +1,4 @@
-"""Everything that the window shows at one moment, as a value: `PracticePage` in practice, and the pages beside it.
+"""All that the window shows at one moment, as a value: `PracticePage` while you practise, and the other pages.
 
 `companion.screen.view` draws a `PracticePage`, `companion.screen.pages_view` the other pages; neither decides anything.
 """
@@ -40,7 +40,7 @@ class PracticePage:
     count : what the count-in says now ("1", "2", …), "" outside it.
     sentence : one sentence about the last round, "" before there is one.
     following : what comes after this piece, in words.
-    standin : whether the stand-in player is playing.
+    standin : whether the demonstration is playing.
     paused : whether the session is paused.
     notices : short lines that must be seen (instrument gone, no sound device).
     caution : a sentence on health where one is due, else "".

@@ -1,4 +1,4 @@
-"""The pages beside practice: the calm page, help, leaving, choosing a tune, settings.
+"""The other pages: between pieces, help, quitting, choosing a tune, settings.
 
 Each is a pure function of its glance.
 """

@@ -1,4 +1,4 @@
-"""What can be asked for with no hand free: by a MIDI pedal, or by holding a button of the box (`config/keys.toml`)."""
+"""What you can do with no hand free: by a MIDI pedal, or by holding a button of the box (`config/keys.toml`)."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def _controls(file: TomlFile) -> dict[int, Action]:
     found: dict[int, Action] = {}
     for name, given in file.table("midi").items():
         if name not in list(Action):
-            raise file.wrong(f"[midi] {name} is nothing that can be asked for; take it out.", "midi", name)
+            raise file.wrong(f"[midi] {name} is not something the program can do; take it out.", "midi", name)
         for index, entry in enumerate(given if isinstance(given, list) else [given]):
             match = re.fullmatch(r"control (\d{1,3})", entry) if isinstance(entry, str) else None
             if match is None or int(match[1]) > LAST_CONTROL:
@@ -57,7 +57,7 @@ def _controls(file: TomlFile) -> dict[int, Action]:
             number = int(match[1])
             if number in found:
                 both = f"{found[number]} and to {name}"
-                message = f"[midi] controller {number} is given to {both}; take it out of one."
+                message = f"[midi] controller {number} is given to {both}; remove it from one."
                 raise file.wrong(message, "midi", name, index)
             found[number] = Action(name)
     return found
@@ -68,5 +68,5 @@ def _held(file: TomlFile) -> tuple[Action, float]:
     entry = file.table("held")
     does = file.string("held", "does") if "does" in entry else Action.PAUSE
     if does not in list(Action):
-        raise file.wrong(f"[held] does = {does!r} is nothing that can be asked for; mend it.", "held", "does")
+        raise file.wrong(f"[held] does = {does!r} is not something the program can do; correct it.", "held", "does")
     return Action(does), file.number("held", "seconds", least=0, most=LONGEST) if "seconds" in entry else 0.0

@@ -81,7 +81,7 @@ def load_themes() -> dict[str, Theme]:
     """
     file = read_toml(table("themes.toml"))
     if not file.data:
-        raise file.wrong("The table of colours has no theme in it: take the file away to get ours back.")
+        raise file.wrong("The table of colours has no theme in it: remove the file to get ours back.")
     return {name: _theme(file, name) for name in file.data}
 
 
@@ -99,7 +99,7 @@ def _theme(file: TomlFile, name: str) -> Theme:
     for colour in COLOURS:
         value = file.string(name, colour)
         if not re.fullmatch(r"#[0-9a-fA-F]{6}", value):
-            raise file.wrong(f'`{name}.{colour}` must be a colour such as "#14171b"; mend it', name, colour)
+            raise file.wrong(f'`{name}.{colour}` must be a colour such as "#14171b"; correct it', name, colour)
         read[colour] = (int(value[1:3], 16), int(value[3:5], 16), int(value[5:7], 16))
     theme = Theme(name, **read)
     if faults := theme.faults():

@@ -1,7 +1,8 @@
-"""The words of the window, read from one table (`config/words.toml`) so that they can be translated."""
+"""The words of the window, from one table (`config/words.toml`), so that they can be translated."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -11,7 +12,20 @@ from companion.places import shipped, table
 from companion.toml_file import TomlFile, read_toml
 
 FALLBACK = "en"
-Say = Callable[..., str]  # gives a sentence by its key: a `Words`, or a stand-in of the tests
+Say = Callable[..., str]  # gives a sentence by its key: a `Words`, or a test's own
+_PIECES = ("piece", "like", "names", "what")  # values that name pieces
+
+
+def spoken_piece(name: str) -> str:
+    """A piece's stored name as people read it: "round" is the whole tune, "A phrase 1 into 2" names both phrases."""
+    name = re.sub(r"\bround\b", "whole tune", name)
+    return re.sub(r"\b(bar|phrase) (\d+) into (?=\d)", r"\1 \2 into \1 ", name)
+
+
+def stored_piece(name: str) -> str:
+    """The stored name of a piece that somebody has typed as they read it."""
+    name = re.sub(r"\bwhole tune\b", "round", name, flags=re.IGNORECASE)
+    return re.sub(r"\b(bar|phrase) (\d+) into \1 (?=\d)", r"\1 \2 into ", name, flags=re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -29,7 +43,8 @@ class Words:
         if key not in self.entries:
             key = f"{key}.{'one' if abs(_number(values.get('n', 0))) == 1 else 'other'}"
         words = self.entries[key]
-        said = words.format(**values)
+        spoken = {name: spoken_piece(str(value)) for name, value in values.items() if name in _PIECES}
+        said = words.format(**values | spoken)
         return said[:1].upper() + said[1:] if words.startswith("{") and words.endswith(".") else said
 
 
@@ -64,11 +79,18 @@ def load_words(language: str = FALLBACK) -> Words:
     english = _flat(ours, FALLBACK)
     entries = _flat(own, language) if language in own.data else {}
     for key, words in entries.items():
-        if not _values(words) <= _values(english.get(key, words)):
-            known = " ".join(sorted(f"{{{name}}}" for name in _values(english[key]))) or "none"
+        allowed = _allowed(key, english) if key in english else _values(words)
+        if not _values(words) <= allowed:
+            known = " ".join(sorted(f"{{{name}}}" for name in allowed)) or "none"
             where = (language, *key.split("."))
-            raise own.wrong(f"`{key}` has a value in braces that there is not; it can have: {known}", *where)
+            raise own.wrong(f"`{key}` has a value in braces that does not exist; it can have: {known}", *where)
     return Words(language, english | entries)
+
+
+def _allowed(key: str, english: dict[str, str]) -> set[str]:
+    """The values that the words under `key` can have: for a plural, those of either form."""
+    stem = re.sub(r"\.(one|other)$", "", key)
+    return set().union(*(_values(english[one]) for one in (key, f"{stem}.one", f"{stem}.other") if one in english))
 
 
 def _values(words: str) -> set[str]:

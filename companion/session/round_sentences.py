@@ -54,7 +54,8 @@ def _about(key: str, note: NoteMark, course: TuneInHand, words: Say) -> str:
         return words("said_extra")
     press = course.fingering.notes[note.written].press
     bar, name = course.place(note.written)
-    return words(key, bar=bar, note=name, row=press.row, button=press.button, bellows=words(press.bellows.value))
+    way = words(press.bellows.value).lower()
+    return words(key, bar=bar, note=name, row=press.row, button=press.button, bellows=way)
 
 
 def _timing(marks: Marks) -> str:

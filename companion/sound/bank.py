@@ -223,7 +223,7 @@ def _seconds(timecents: int) -> float:
 
 
 def _broken(path: Path) -> UserError:
-    return UserError("this is no whole SoundFont 2 file; choose another .sf2 or .sf3.", Place(path))
+    return UserError("this is not a complete SoundFont 2 file; choose another .sf2 or .sf3.", Place(path))
 
 
 def _tables(path: Path, data: bytes) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from companion.sound.soundfont import FontInstrument, Preset, Sample, SoundFont,
 from companion.toml_file import read_toml
 from companion.whole_file import whole_file
 
-# Loops in points: long where bellows noise goes round in them, short where there is only the reed.
+# Loops in points: long where they hold bellows noise, short where there is only the reed.
 LONG, SHORT, LOW = 6500, 2200, 6000
 
 
@@ -62,10 +62,8 @@ def font(tables: dict[str, Any]) -> SoundFont:
         samples=tuple(samples),
         instruments=instruments,
         presets=presets,
-        # The name of the program that built the font that is out: with another word the bytes differ.
-        info=(
-            (b"ISFT", "companion.sound.build"),
-        ),  # as it stands in the font that is out: another word is another file
+        # The builder's name in the released font: another word would change its bytes.
+        info=((b"ISFT", "companion.sound.build"),),  # as in the released font: another word would change its bytes
     )
 
 

@@ -13,7 +13,7 @@ from collections import deque
 from threading import Lock
 
 WINDOW = 65  # requests: a second and a half, long beside the jitter, short beside the drift of two crystals
-LOST = 0.1  # seconds: a request this far off means that the device stood still or was changed
+LOST = 0.1  # seconds: a request this far off means that the device stalled or was changed
 
 
 class DeviceClock:
@@ -52,7 +52,7 @@ class DeviceClock:
         """As :meth:`place_of`, for a clock that is read again and again: it never goes back."""
         place = self.place_of(stamp)
         with self._lock:
-            # A device that began anew far behind is followed: standing still for long would be worse.
+            # Follow a device that restarted far behind: a clock that stands still for long would be worse.
             if place > self._last or place < self._last - LOST:
                 self._last = place
             return self._last

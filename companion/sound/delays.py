@@ -1,4 +1,4 @@
-"""Delays that were measured with the player, kept by device: how late notes come in, how late a synthesiser is.
+"""Measured delays, kept by device: how late notes come in, how late a synthesiser sounds.
 
 Conventions: seconds. The name of a sound device stands for output and input together; "" is the default device.
 """
@@ -17,8 +17,8 @@ from companion.places import own_data
 from companion.whole_file import whole_file
 
 FILE = "delays.json"
-FEWEST = 8  # hits from which on a measure counts
-UNEVEN = 0.06  # seconds: hits that scatter by more say nothing
+FEWEST = 8  # hits needed for a measurement
+UNEVEN = 0.06  # seconds: with more scatter the hits say nothing
 MOST = 1.0  # seconds: no device is later
 
 
@@ -46,7 +46,7 @@ def delay_of(clicks: Sequence[float], hits: Sequence[float]) -> Delay:
     if len(clicks) < 2 or len(hits) < FEWEST:
         raise UserError(f"{len(hits)} notes were heard; play one note with each click, {FEWEST} or more of them")
     each = (clicks[-1] - clicks[0]) / (len(clicks) - 1)
-    # A late player is likelier than an early one: from a quarter of a beat before the click to three quarters after.
+    # Players are more often late than early: look from a quarter of a beat before the click to three quarters after.
     off = sorted((hit - clicks[0] + each / 4) % each - each / 4 for hit in hits)
     middle = median(off)
     near = [one for one in off if abs(one - middle) < each / 4]
@@ -83,4 +83,4 @@ def _read() -> dict[str, object]:
         found = json.loads((own_data() / FILE).read_text(encoding="utf-8"))
         if isinstance(found, dict):
             return found
-    return {}  # a lost or broken file costs a measurement, no more
+    return {}  # a lost or broken file only costs a new measurement

@@ -1,4 +1,4 @@
-"""The output devices: the system's, fed through SDL's own queue, and a silent one that keeps the same pace.
+"""Output devices: the system's, fed through SDL's own queue, and a silent one that keeps the same pace.
 
 A thread of SDL's, in C, takes blocks off the queue. It never waits for Python, which may be busy for a tenth of a
 second (opening an instrument, loading a library) without a gap in the sound.
@@ -34,10 +34,10 @@ QUICK = (
     "SDL_ClearQueuedAudio",
     "SDL_GetQueuedAudioSize",
 )
-NAMED = 0.1  # seconds within which SDL's thread has given itself its name
-FIRST = 5  # of 1 to 99, the place among those who run before all others: behind a sound server and JACK
-# Where the sound goes through PulseAudio, its library reads this: how much lies in the server. SDL asks for one block,
-# which breaks up when the processor is busy.
+NAMED = 0.1  # seconds within which SDL's thread has named itself
+FIRST = 5  # real-time priority, of 1 to 99: below a sound server's and JACK's
+# PulseAudio's library reads this: how much sound waits in the server. SDL asks for one block, which breaks up when the
+# processor is busy.
 SERVER_MS = ("PULSE_LATENCY_MSEC", "40")
 
 
@@ -159,8 +159,8 @@ class SystemDevice:
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
         """Keep SDL's thread from the queue."""
-        # Whoever waits for the interpreter has his turn before, not while the device waits: for some milliseconds
-        # from now on (`sys.getswitchinterval`) nobody asks for it.
+        # Yield the interpreter's lock now, so that nobody wants it while the device is locked: for some milliseconds
+        # from here (`sys.getswitchinterval`) nobody asks for it.
         time.sleep(0)
         self._sdl.SDL_LockAudioDevice(self._id)
         try:
@@ -232,11 +232,11 @@ def _library() -> Any:
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
     import pygame.base
 
-    # Elsewhere than on Windows a symbol is looked for in what a library needs as well as in itself.
+    # Except on Windows, a symbol is also looked up in the libraries that a library needs.
     windows = sys.platform == "win32"
     path = Path(pygame.__file__).with_name("SDL2.dll") if windows else Path(str(pygame.base.__file__))
     sdl = ctypes.CDLL(str(path))
-    # What is done while the device waits must not wait for the interpreter's lock in its turn: it is kept all along.
+    # While the device waits we must not wait for the interpreter's lock: keep it throughout.
     quick = ctypes.PyDLL(str(path))
     try:
         for name in QUICK:

@@ -41,7 +41,7 @@ def parts_of(
 
 def _graces(pitches: Iterable[int], each: float, *, before: bool) -> list[FigureNote]:
     pitches = list(pitches)
-    # Many graces share the time of two, so that they never eat the whole note before.
+    # Many graces share the time of two, so that they never eat up the note before.
     each = min(each, 2 * each / max(1, len(pitches)))
     return [FigureNote((i - len(pitches)) * each, each, pitch, before) for i, pitch in enumerate(pitches)]
 

@@ -34,7 +34,7 @@ def is_midi(path: Path) -> bool:
         return True
     if ending in SOUND:
         return False
-    raise UserError(f'"{path.name}" does not end in .wav, .flac, .ogg, .mp3 or .mid; choose one of these.')
+    raise UserError(f'"{path.name}" should end in .wav, .flac, .ogg, .mp3 or .mid')
 
 
 def write_sound(path: Path, sound: NDArray[Any], rate: int) -> None:
@@ -52,7 +52,7 @@ def write_blocks(path: Path, blocks: Iterable[NDArray[Any]], rate: int, channels
     import numpy as np
 
     if is_midi(path):
-        raise UserError(f'"{path.name}" is a MIDI file by its name; sound goes into .wav, .flac, .ogg or .mp3.')
+        raise UserError(f'"{path.name}" is a MIDI file; sound goes into .wav, .flac, .ogg or .mp3')
     import soundfile
 
     kind, detail = SOUND[path.suffix.lower()]
@@ -114,7 +114,7 @@ def write_midi(path: Path, passage: Passage, timeline: Timeline, *, title: str =
     UserError : as :func:`write_sound`.
     """
     if not is_midi(path):
-        raise UserError(f'"{path.name}" is no MIDI file by its name; end it in .mid.')
+        raise UserError(f'"{path.name}" should end in .mid')
     with whole_file(path) as beside:
         _midi(passage, timeline, title).save(str(beside))
 

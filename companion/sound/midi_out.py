@@ -1,4 +1,4 @@
-"""MIDI out: what the speaker plays, played by a synthesiser or a box of the player's own at the same moments.
+"""MIDI out: a synthesiser or box of your own plays what the speaker plays, at the same moments.
 
 Notes are handed a round at a time to a process of their own (:mod:`companion.sound.midi_player`), with the moment at
 which each is to sound.
@@ -96,7 +96,7 @@ class MidiOut:
 
     def _tell(self, orders: str) -> None:
         assert self._process.stdin is not None
-        # A port that is gone says so (`gone`); the sound goes on.
+        # A lost port reports it (`gone`); the sound carries on.
         with contextlib.suppress(OSError, ValueError):
             self._process.stdin.write(orders)
             self._process.stdin.flush()

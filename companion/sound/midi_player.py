@@ -1,4 +1,4 @@
-"""The program that owns a MIDI output: sends notes when they are due, and ends every note on every way out.
+"""The process that owns a MIDI output: sends notes when they are due, and ends every note however it stops.
 
 It runs as a process of its own (:mod:`companion.sound.midi_out` starts it): drawing and rendering cannot make it late,
 and when the companion goes, however it goes, the end of its input tells it to silence the synthesiser.
@@ -19,11 +19,11 @@ import time
 from collections.abc import Callable, Iterable
 from typing import Any
 
-NEAR = 0.002  # seconds before a note from which on its moment is waited for without sleeping
+NEAR = 0.002  # seconds before a note: from here on, wait without sleeping
 ALL_OFF = 123  # controller "all notes off" (MIDI 1.0)
 ACCORDION = 21  # General MIDI's program 22, counted from 0
 PERCUSSION = 9
-LATE = 0.5  # seconds: a note that comes later than this is not sent at all
+LATE = 0.5  # seconds: a later note is not sent at all
 
 
 class NoteSender:
@@ -67,7 +67,7 @@ class NoteSender:
                     self._sounding[(channel, pitch)] = held + 1
                     self._send(0x90 | channel, pitch, velocity)
             elif held:
-                # The same note begun again before its first end: only the last end counts.
+                # The same note started again before it ended: only the last end counts.
                 self._sounding[(channel, pitch)] = held - 1
                 if held == 1:
                     self._send(0x80 | channel, pitch, 0)
@@ -130,7 +130,7 @@ def main() -> None:
         port: Any = mido.Backend(backend, load=True).open_output(name)
         for channel in range(5):
             port.send(mido.Message("program_change", channel=channel, program=ACCORDION))
-    except Exception as error:  # whatever a driver raises, it means that this port cannot be had
+    except Exception as error:  # whatever a driver raises, this port cannot be opened
         print(f"error {(str(error).splitlines() or [type(error).__name__])[0]}", flush=True)
         return
     print("ready", flush=True)
@@ -139,7 +139,7 @@ def main() -> None:
         port.send(mido.Message.from_bytes((status, first, second)))
 
     run(sys.stdin, send, stopped)
-    time.sleep(0.05)  # what was sent last must have left before the port goes
+    time.sleep(0.05)  # let the last messages leave before the port closes
     port.close()
 
 

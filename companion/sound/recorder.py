@@ -1,4 +1,4 @@
-"""Keeps what was played, for a machine that cannot play it: to a file without a name, so that memory stays small."""
+"""Keeps what was played, for a machine that cannot play it: in a nameless file, so that memory stays small."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Recorder:
         self._kept = b""  # what was in the file, once it is closed
         self._file: IO[bytes] | None = None
         try:
-            # Unbuffered: what is left in a buffer on a full disk fails again whenever the file is touched.
+            # Unbuffered: on a full disk, what is left in a buffer would fail again whenever the file is touched.
             self._file = tempfile.TemporaryFile(buffering=0)  # noqa: SIM115 (closed by close)
         except OSError as error:
             self._fail(error)
@@ -44,7 +44,7 @@ class Recorder:
             data = (np.clip(block, -1, 1) * 32767).astype("<i2").tobytes()
             try:
                 while data:
-                    data = data[self._file.write(data) :]  # a disk that is nearly full takes part of it
+                    data = data[self._file.write(data) :]  # a nearly full disk takes only part of it
                 self._frames += len(block)
             except OSError as error:
                 self._fail(error)

@@ -1,4 +1,4 @@
-"""A recording of a player's own: read where it is needed, its bars tied to a tune's, slowed down to a passage.
+"""A recording of yours: read where it is needed, its bars tied to the tune's, slowed down to a passage.
 
 Conventions: seconds count from the beginning of the recording, places (whole notes) from that of the tune's round;
 sound is float32 of shape (frames, 2).
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     Sound = NDArray[np.float32]
 
-MARGIN_S = 0.1  # before and after what is cut out, so that the stretching finds its footing outside of it
+MARGIN_S = 0.1  # before and after the cut, so that the stretching settles outside it
 IN_S, OUT_S = 0.004, 0.015  # fades at the edges of a cut
 UNEVEN = 0.2  # of a beat: a tap further off than this from an even beat is a slip
 FEWEST_TAPS = 4
@@ -73,7 +73,7 @@ class Recording:
         except (soundfile.SoundFileError, RuntimeError) as error:
             reason = str(error).rsplit(":", 1)[-1].strip().rstrip(".").lower()
             raise UserError(
-                f"this is no sound that can be read ({reason}); give a WAV, FLAC, OGG or MP3 file", Place(self.path)
+                f"this sound cannot be read ({reason}); give a WAV, FLAC, OGG or MP3 file", Place(self.path)
             ) from error
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     Wave = NDArray[np.float64]
 
-AFTER_LOOP = 64  # points that follow the loop's end as if it went on: SoundFont 2.04, 6.2 asks for 8 or more
+AFTER_LOOP = 64  # points after the loop's end that continue it: SoundFont 2.04, 6.2 asks for 8 or more
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def series(periods: int, points: int, length: int, start: int, table: ReedTable,
     import numpy as np
 
     frequency = periods * table.rate / points
-    # Angles are counted in whole points of the loop: it then repeats exactly, and no large argument loses bits.
+    # Count angles in whole points of the loop: it then repeats exactly, and no large argument loses bits.
     time = np.arange(length, dtype=np.int64)
     circle = 2 * np.pi * np.arange(points) / points
     sine, cosine = np.sin(circle), np.cos(circle)
@@ -165,7 +165,7 @@ def _air(length: int, start: int, points: int, table: ReedTable, seed: int) -> W
     time = np.arange(length) / table.rate
     pallet = noise(length, seed + 2) * np.exp(-time / 0.0012)
     pallet[start - 16 :] = 0.0
-    pallet[0] = 1.0  # the first point already sounds: an onset is where the note begins
+    pallet[0] = 1.0  # sounds from the first point on, so that the onset is where the note begins
     return bellows + pallet * (table.level * 2**0.5 * db(table.pallet_db))
 
 

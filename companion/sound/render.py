@@ -42,7 +42,7 @@ class Renderer:
         self.voices = voices
         self.rate = rate
         self._tones = Tones(open_bank(soundfont_path(voices)), rate, concert)
-        # The click is ours whatever soundfont plays the tune, and keeps its pitch.
+        # The click is always ours, whatever soundfont plays the tune, and keeps its pitch.
         self._clicks = Tones(open_bank(soundfont_path(_ours(voices))), rate)
         self._programs = {
             SoundVoice.MELODY: voices.melody,
@@ -69,7 +69,7 @@ class Renderer:
                     (first, sound, frames, np.float32((tone.velocity / 127) ** 2 * level) * self._sides[tone.voice])
                 )
                 longest = max(longest, first + len(sound))
-        # What is all in the middle is made once, for both sides: half the time, and half the memory.
+        # Render once what is in the middle, for both sides: half the time, half the memory.
         sides = 1 if all(sound.strides[1] == 0 and np.ndim(gain) == 0 for _, sound, _, gain in pieces) else 2
         out = np.zeros((longest, sides), np.float32)
         for first, whole, frames, gain in pieces:

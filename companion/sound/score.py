@@ -130,7 +130,7 @@ def _clicked(stretch: Stretch, asked: Request) -> Iterable[Beat]:
 
 def _click(beat: Beat, tempo: Timeline, settings: ScoreSettings) -> Tone:
     pitch, velocity = (CLICK_FIRST, settings.accent) if beat.first else (CLICK_OTHER, settings.beat)
-    # A hair may be lost to rounding before the first beat of a count-in.
+    # Rounding may lose a hair before the first beat of a count-in.
     return Tone(max(0.0, tempo.seconds(beat.at)), 0.1, pitch, velocity, SoundVoice.CLICK)
 
 
@@ -142,7 +142,7 @@ def _melody(stretch: Stretch, tempo: Timeline, settings: ScoreSettings, asked: R
         seconds = tempo.seconds(_place(sounded.at + note.length, stretch, asked)) - onset
         parts = parts_of(note, seconds, settings, asked.figures.get(sounded.index) if asked.ornaments else None)
         early = -min(0.0, min(part.start for part in parts))
-        # Where nothing comes before (the first note, or after a very short one), graces push the note instead.
+        # With no room before the note (the first one, or after a very short one), graces push the note itself.
         room = onset - (tones[-1].start + 0.5 * tones[-1].length if tones else 0.0)
         moved = max(0.0, early - room)
         if tones and early:

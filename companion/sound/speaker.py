@@ -1,4 +1,4 @@
-"""The speaker: a tape of passages, fed to an output device a little ahead of time, and the clock that comes with it.
+"""The speaker: feeds a tape of passages to an output device a little ahead of time, and keeps its clock.
 
 Conventions: `frames` are points of the output, counted from the opening of the speaker; seconds are on its clock.
 """
@@ -24,12 +24,12 @@ if TYPE_CHECKING:
 
 RATE = 44100
 POLL = 0.004  # seconds between two looks at the device's queue
-TRUSTED = 0.01  # seconds: when a block was taken is known well enough if the looks were no further apart
+TRUSTED = 0.01  # seconds between two looks: close enough together to know when a block was taken
 AHEAD = 0.5  # seconds of sound in the device's queue: longer than anything that keeps the interpreter from feeding it
-GUARD = 128  # frames that may be taken while a change is made ready
-TRIALS = 4  # of a change that the device was too quick for
-AWAKE = 4  # blocks after which the device is taken to be awake
-STILL = 3.0  # seconds after which a device that takes nothing is given up; a sound server takes up to 2 to wake
+GUARD = 128  # frames the device may take while a change is prepared
+TRIALS = 4  # at a change, if the device is too quick
+AWAKE = 4  # blocks after which the device counts as awake
+STILL = 3.0  # seconds: give up a device that takes nothing for so long; a sound server needs up to 2 to wake
 AGAIN = 2.0  # seconds between two tries to open a lost device again
 NO_DEVICE = "No sound device: the session goes on without sound."
 LOST = "The sound device is gone: the session waits until it is back."

@@ -69,8 +69,8 @@ def at_rate(sound: Sound, rate: int, wanted: int) -> Sound:
     if rate == wanted or not len(sound):
         return sound
     common = math.gcd(rate, wanted)
-    # A length of which the new one is a whole number of frames, and a little silence so that the end does not ring
-    # into the beginning.
+    # A length that stretches to a whole number of frames, and a little silence so that the end does not ring into the
+    # beginning.
     grain = rate // common
     length = -(-(len(sound) + rate // 10) // grain) * grain
     new = length * wanted // rate

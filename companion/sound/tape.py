@@ -1,4 +1,4 @@
-"""What is to be played, laid end to end to the frame: passages in, blocks of frames out. Knows no device and no time.
+"""What is to be played, end to end, exact to the frame: passages in, blocks of frames out. Knows no device and no time.
 
 Conventions: sound is float32 of shape (frames, 2); places are frames, counted from the moment the tape began to run.
 The tape always runs: where nothing is laid, it is silent. It is handed out a little before it is taken, that is, before
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     Sound = NDArray[np.float32]
 
 
-PART = 1 << 18  # frames: six seconds, large enough for the system to take back what it took up
+PART = 1 << 18  # frames: six seconds, large enough that the system gets the memory back
 
 
 @dataclass(frozen=True, slots=True)

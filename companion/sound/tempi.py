@@ -112,16 +112,16 @@ def parse_tempo(text: str, target_bpm: float) -> float:
     match = re.fullmatch(r"\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*(%|bpm)?\s*", text, re.IGNORECASE | re.ASCII)
     if match is None:
         raise UserError(
-            f'"{text[:40]}" is no tempo: give a share of the target such as 60%, or beats a minute such as 90.'
+            f'"{text[:40]}" is not a tempo: give a share of the target such as 60%, or beats a minute such as 90.'
         )
     number = float(match[1].replace(",", "."))
     if match[2] == "%":
         if not SHARE[0] * 100 <= number <= SHARE[1] * 100:
-            raise UserError(f"a tempo of {number:g}% is out of bounds: give 20% to 150%.")
+            raise UserError(f"a tempo of {number:g}% is too fast or too slow: give 20% to 150%.")
         return target_bpm * number / 100
     if not BPM[0] <= number <= BPM[1]:
         raise UserError(
-            f"a tempo of {number:g} is out of bounds: give {BPM[0]:.0f} to {BPM[1]:.0f} beats a minute, or 20% to 150%."
+            f"a tempo of {number:g} is too fast or too slow: {BPM[0]:.0f} to {BPM[1]:.0f} beats a minute, or 20 to 150%"
         )
     return number
 

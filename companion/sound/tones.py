@@ -42,8 +42,8 @@ class Tones:
         name = (bank, program, key, velocity)
         kept = self._kept.get(name)
         if kept is None or (len(kept) < frames and not self._ends(name)):
-            # More than is asked, so that a slower tempo does not compute it all again; the first time less, since
-            # somebody waits for it.
+            # Compute more than is asked, so that a slower tempo need not start over; less the first time,
+            # because somebody is waiting.
             kept = self._make(name, 2 * frames if kept is not None else 5 * frames // 4)
             if self._frames > KEEP_FRAMES:
                 self._kept.clear()

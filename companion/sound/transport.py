@@ -1,4 +1,4 @@
-"""The transport: rounds end to end on a speaker, each as it is wanted at its seam.
+"""The transport: rounds end to end on a speaker; a wish takes effect at the next seam.
 
 Whoever holds it says what the next round is when that is settled, a moment before the seam: a change of tempo, piece,
 loop end or click until then is heard from the seam on, and the pulse goes on. It waits where the sound device is gone.
@@ -16,7 +16,7 @@ from companion.sound.speaker import Speaker
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-LEAD = 0.3  # seconds before a seam at which the next round is settled: many times what rendering takes
+LEAD = 0.3  # seconds before a seam at which the next round is settled: rendering takes far less
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Transport:
         self._end = self._rung = 0  # where the last round ends, and where it has rung out
         self._last = False
         self._waits = False
-        self._unheard = bool(speaker.missing)  # that there is no device is known: it goes on without
+        self._unheard = bool(speaker.missing)  # the player already knows there is no sound; carry on silently
         self.paused = False
 
     @property

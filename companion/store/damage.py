@@ -10,7 +10,7 @@ from typing import Any
 
 from companion.lesson.review import Card, from_plain
 
-# Damage for which there is no code of its own: text that is none, and a number in the file's head that no SQLite wrote.
+# Damage without an error code: text that is not text, and a number in the file's header that no SQLite wrote.
 _SAID = ("decode to UTF-8", "unsupported file format")
 
 

@@ -1,4 +1,4 @@
-"""What a line of an exported record may hold: one table a kind, and where in the line something is wrong."""
+"""What a line of an exported record may hold: a table for each kind, and where in the line something is wrong."""
 
 from __future__ import annotations
 
@@ -142,9 +142,9 @@ def parsed(raw: bytes) -> tuple[str, dict[str, Any]]:
     try:
         plain = json.loads(text, parse_constant=_no_number)
     except json.JSONDecodeError as error:
-        raise LineError(error.colno, f"this is no JSON: {error.msg[:1].lower()}{error.msg[1:]}") from None
+        raise LineError(error.colno, f"this is not JSON: {error.msg[:1].lower()}{error.msg[1:]}") from None
     except (ValueError, RecursionError) as error:
-        raise LineError(1, f"this is no JSON that can be read ({error})") from None
+        raise LineError(1, f"this JSON cannot be read ({error})") from None
     if not isinstance(plain, dict):
         raise LineError(1, "a line must be one JSON object")
     return text, plain

@@ -1,4 +1,4 @@
-"""Reading exported lines into a record: what is there already is not doubled, and nothing is half read."""
+"""Reads exported lines into a record: nothing is counted twice, and nothing is half read."""
 
 from __future__ import annotations
 
@@ -52,10 +52,10 @@ def read_into(db: sqlite3.Connection, path: Path, rules: MemoryRules) -> Added:
         reason = (error.strerror or "no reason given").lower()
         raise UserError(f"this file cannot be read ({reason}); name another", Place(path)) from None
     except LineError as bad:
-        message = f"{bad.message}; nothing was taken in: mend the line, or export the record anew"
+        message = f"{bad.message}; nothing was taken in: correct the line, or export the record again"
         raise UserError(message, Place(path, reader.line, bad.column)) from None
     if not reader.begun:
-        raise UserError("this file is empty; export the record anew", Place(path))
+        raise UserError("this file is empty; export the record again", Place(path))
     count_anew(db)
     return Added(*(reader.added[kind] for kind in ("tune", "sitting", "round", "review")))
 
@@ -193,7 +193,7 @@ class _ExportReader:
 
 def _head(text: str, plain: Mapping[str, Any]) -> None:
     if plain.get("format") != FORMAT:
-        raise LineError(1, f'this is no exported record: its first line must be {{"format":"{FORMAT}",…}}')
+        raise LineError(1, f'this is not an exported record: its first line must be {{"format":"{FORMAT}",…}}')
     if plain.get("version") != VERSION:
         raise LineError(
             column_of(text, "version"), f"this program reads version {VERSION} of the format; update the program"

@@ -1,4 +1,4 @@
-"""What the record knows of a player: each piece, each tune, each day. Read from the running totals, so fast.
+"""What the record knows of a player: each piece, each tune, each day. Fast, because it reads the running totals.
 
 Conventions: days are the player's own; tempi are in beats of the tune a minute, of clean rounds in time; the stand-in's
 rounds count nowhere. A mistake is told by its cause (`cause_table.py`, two equally good ones joined by "+"),

@@ -1,6 +1,6 @@
-"""The player's record on disk: SQLite, one transaction a round, so that a crash loses at most the round in progress.
+"""The player's record on disk: SQLite, one transaction per round, so that a crash loses at most the round in progress.
 
-The stand-in player has a standing of its own: what it can do says nothing about the player. Moments are kept in the
+The demonstration has its own place in it: what it can do says nothing about the player. Moments are kept in the
 player's own time, with its distance from UTC: their first ten characters are the player's day.
 """
 
@@ -166,7 +166,7 @@ class Record:
             When it comes back; None where it is not in review (it never was, and no round says that it is now).
         """
         rating = rate(outcome, rules)
-        when = now.replace(microsecond=now.microsecond // 1000 * 1000)  # as it is kept: the card is told by its reviews
+        when = now.replace(microsecond=now.microsecond // 1000 * 1000)  # as kept; the card follows from its reviews
         with self._change() as db:
             row = db.execute("SELECT card FROM card WHERE tune = ? AND box = ?", (tune, box)).fetchone()
             card = card_in(row[0]) if row is not None else None
@@ -282,7 +282,7 @@ class Record:
                 message = "another program has held the record for too long; close it, then start again"
                 raise UserError(message, Place(self.path)) from None
             if isinstance(error, sqlite3.OperationalError):
-                message = f"the record cannot be {what} ({error}); make room or mend the permissions, then start again"
+                message = f"the record cannot be {what} ({error}); make room or correct permissions, then start again"
                 raise UserError(message, Place(self.path)) from None
             raise
 

@@ -1,4 +1,4 @@
-"""Opening the record's file: made whole, checked, brought up to date after a backup, or set aside where it is damaged.
+"""Opens the record's file: makes it, checks it, brings it up to date after a backup, or sets it aside if damaged.
 
 What is checked at each opening has to cost little on a record of ten years. SQLite itself sees a file that is cut short
 or is no database. Then the tables that a session stands on (tunes, sittings, where the player is, the reviews, the
@@ -23,8 +23,8 @@ from companion.store.schema import STEPS
 from companion.store.totals import count_anew
 
 MARK = 0x42_6F_78_43  # SQLite's application_id of a record: "BoxC"
-PATIENCE = 30.0  # seconds for which another program's writing is waited for
-UNLIKELY = 1000  # a version of the schema from which on it is taken for damage
+PATIENCE = 30.0  # seconds to wait while another program writes
+UNLIKELY = 1000  # a schema version this high means damage
 LAST = 50  # rounds whose marks are read at each opening
 _BIG = frozenset({"round", "note_mark"})
 
@@ -38,7 +38,7 @@ def open_whole(path: Path) -> tuple[sqlite3.Connection, str]:
         Where the folder or the file cannot be written, or the record comes from a newer version of the program.
     """
     notices: list[str] = []
-    for _ in range(3):  # another program may set the file aside, or begin a new one, at the same moment
+    for _ in range(3):  # another program may set the file aside or start a new one at the same moment
         seen = identity(path)
         try:
             if seen is None:
@@ -61,7 +61,7 @@ def cannot_open(path: Path, error: Exception) -> UserError:
     if "locked" in str(error):
         return UserError("another program holds the record; close it, then start again", Place(path))
     return UserError(
-        f"the record cannot be opened ({error}); mend the permissions or name another folder with BOX_COMPANION_DATA",
+        f"the record cannot be opened ({error}); correct permissions or name another folder with BOX_COMPANION_DATA",
         Place(path),
     )
 
@@ -80,7 +80,7 @@ def make(path: Path) -> None:
             connection.execute("COMMIT")
         with _alone(path):
             if not path.exists():
-                # A log that stayed behind when its record was taken away would be taken for the new one's.
+                # A log left behind by a record that was taken away would be mistaken for the new one's.
                 _move_sides(path, path.with_name(f"{path.stem}.left-{_stamp()}{path.suffix}"))
                 beside.rename(path)
                 _settle(path.parent)
@@ -167,7 +167,7 @@ def _up_to_date(path: Path) -> sqlite3.Connection:
             message = "this record was written by a newer version of Box Companion; update the program"
             raise UserError(message, Place(path))
         _is_record(connection, version)
-        _set_up(connection)  # not before: another program's file is left as it is
+        _set_up(connection)  # not earlier: another program's file stays as it is
         if version < len(STEPS):
             _migrate(connection, path)
         _look_over(connection)
@@ -216,7 +216,7 @@ def _look_over(connection: sqlite3.Connection) -> None:
 
 def _migrate(connection: sqlite3.Connection, path: Path) -> None:
     """Bring an older record up to date: all steps or none, after a backup. Two programs at once do it only once."""
-    connection.execute("BEGIN IMMEDIATE")  # from here on no other program writes; the backup has all there is
+    connection.execute("BEGIN IMMEDIATE")  # from here no other program writes, so the backup has everything
     try:
         version = _version(connection)
         if version < len(STEPS):
@@ -309,7 +309,7 @@ def identity(path: Path) -> tuple[int, int] | None:
         return None
     except OSError as error:
         reason = error.strerror or "no reason given"
-        raise UserError(f"the record cannot be opened ({reason}); mend the permissions", Place(path)) from None
+        raise UserError(f"the record cannot be opened ({reason}); correct its permissions", Place(path)) from None
     return found.st_dev, found.st_ino
 
 

@@ -1,4 +1,4 @@
-"""What can still be read of a damaged record, or of a backup, as the lines of an export.
+"""Reads what can still be read of a damaged record, or of a backup, as the lines of an export.
 
 A damaged page costs the rows that lie on it: SQLite reads on in the others where it is asked for one row at a time.
 """
@@ -18,7 +18,7 @@ from companion.store.damage import FAULTS, object_of, plain_of
 from companion.store.fields import LineError, checked
 from companion.store.lines import FORMAT, VERSION, to_line
 
-_LEAST_ROW = 16  # bytes of a file that a row takes at the least, to bound the search for rows
+_LEAST_ROW = 16  # the fewest bytes a row takes in a file, to bound the search for rows
 _MARKS = "SELECT written, verdict, pitch, heard_pitch, late_ms, cause FROM note_mark WHERE round = ? ORDER BY seq"
 
 
@@ -67,7 +67,7 @@ class Rescued:
             for round_, piece, step, bpm, clean, standin, when in rounds.pop(number, ()) if line else ():
                 plain = {"piece": piece, "step": step, "bpm": bpm, "clean": bool(clean), "standin": bool(standin)}
                 marks = self._rows(_MARKS, round_, whole=True)
-                if marks:  # without all of them it is not the round that was kept
+                if marks:  # with some missing it is no longer the round that was kept
                     yield self._line("round", {**plain, "ended": when, "marks": [list(mark) for mark in marks]})
         self.lost += sum(map(len, rounds.values()))
 

@@ -1,4 +1,4 @@
-"""The tables of the record, one step a version. A change is a new step at the end; a step that is out never changes."""
+"""The tables of the record, one step a version. A change is a new step at the end; a released step never changes."""
 
 from __future__ import annotations
 

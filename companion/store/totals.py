@@ -1,4 +1,4 @@
-"""Running totals of the player's rounds, so that ten years of them are told at once.
+"""Running totals of the player's rounds, so that ten years of them are shown at once.
 
 Each total is one statement over the rounds: of one round when it is kept (in the same transaction), of all of them
 when a record is brought up to date or another one is read into it. The stand-in's rounds are not counted.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import sqlite3
 
-IDLE_MS = 300_000  # a wait between two rounds that is longer than this is no practice, and counts as this much
+IDLE_MS = 300_000  # a longer wait between two rounds is not practice, and counts as this much
 
 # A mark is a mistake when a note went wrong, or when a right one came with a cause (late where the bellows turn).
 _MISTAKE = "(n.cause IS NOT NULL OR n.verdict IN ('wrong', 'missed', 'extra'))"
@@ -38,7 +38,7 @@ _NOTES = f"""
     GROUP BY 1, 2, 3, 4
     ON CONFLICT DO UPDATE SET asked = asked + excluded.asked, mistaken = mistaken + excluded.mistaken
 """
-# The time from the round before, or from the beginning of the sitting. A clock that is set back takes nothing away.
+# The time from the round before, or from the beginning of the sitting. A clock set back takes nothing away.
 _TIME = """
     INSERT INTO practice_day (tune, box, day, ms)
     SELECT tune, box, substr(ended, 1, 10),

@@ -94,7 +94,7 @@ class _Builder:
             if now.explicit and not now.closed and not now.endings:
                 self.complaints.warn(
                     mark.line, mark.column,
-                    "A repeat begins before the one before it has ended; what stands between is played once.",
+                    "A repeat begins before the one before it has ended; what lies between is played once.",
                 )  # fmt: skip
             if not now.endings and not now.closed and self._short(now.body):
                 lead, self.now = now.lead + now.body, Section()
@@ -165,7 +165,7 @@ class _Builder:
             now.closed, now.times = False, 1
         elif not now.endings and now.closed:
             # `… :|2 …` with no first ending marked: the second time goes straight on.
-            self.complaints.warn(mark.line, mark.column, "A second ending without a first one; it is read on from.")
+            self.complaints.warn(mark.line, mark.column, "A second ending without a first one; reading goes on.")
             return
         elif now.empty and self.sections and self.sections[-1].endings and self.sections[-1].name == now.name:
             now = self.now = self.sections.pop()

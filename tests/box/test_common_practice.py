@@ -121,7 +121,7 @@ def test_the_reach_from_a_low_end_to_a_high_beginning_is_named() -> None:
     found = finger_round(round_, BC, tables=TABLES)
     reasons = [r.sentence for r in explain(round_, found, tables=TABLES) if r.kind == "reach" and r.index == 8]
     assert len(reasons) == 1
-    assert reasons[0].startswith("from the end of the A part to the beginning of the B part")
+    assert reasons[0].startswith("from the end of the A part to the start of the B part")
     assert "moves up" in reasons[0]
 
 

@@ -124,7 +124,6 @@ def test_a_box_that_is_none(capsys: pytest.CaptureFixture[str], command: str, bo
         (["practise", BOOK, "--seconds", "-1"], "--seconds"),
         (["practise", BOOK, "--keep", "broken.toml/x"], "broken.toml"),
         (["dance"], "dance"),
-        ([], "COMMAND"),
     ],
 )
 def test_other_mistakes(capsys: pytest.CaptureFixture[str], arguments: list[str], says: str) -> None:

@@ -42,7 +42,7 @@ def test_the_box_that_was_chosen_counts_unless_another_is_named(capsys: pytest.C
     keep_own(PlayerChoices(box="gone/mine.toml"))
     capsys.readouterr()
     assert main(["practise", *SECONDS]) == 0
-    assert "bc-21 is taken instead" in capsys.readouterr().out
+    assert "using bc-21 instead" in capsys.readouterr().out
     assert [box for _, box in sittings()] == ["csd-21", "bc-23", "bc-21"]
 
 

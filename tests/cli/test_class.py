@@ -51,10 +51,10 @@ def test_one_table_and_a_page_each(takes: Path, tmp_path: Path, capsys: pytest.C
     assert "notes.txt" not in said
     assert sorted(path.name for path in pages.iterdir()) == ["anna.txt", "ben.txt"]
     anna, ben = ((pages / f"{name}.txt").read_text(encoding="utf-8") for name in ("anna", "ben"))
-    assert "A clean round: " in anna
+    assert "Clean: " in anna
     assert " notes right.\n" in anna
     assert "went wrong" not in anna
-    assert "Not a clean round yet: " in ben
+    assert "Not clean yet: " in ben
     for heading in ("What to work on:", "Notes that went wrong:", "By bar:", "By join:", "By button:"):
         assert heading in ben
 
@@ -131,12 +131,12 @@ def test_a_take_of_a_part_is_looked_at_as_far_as_it_goes(tmp_path: Path, capsys:
     write_take(tmp_path / "part.mid", heard)
     assert main(["mark", BOOK, str(tmp_path / "part.mid")]) == 0
     said = capsys.readouterr().out
-    assert "Played from A bar 1, time 1 to A bar 8, time 1" in said
+    assert "You played from A bar 1, time 1 to A bar 8, time 1" in said
     assert "B bar" not in said
     assert sum(line.startswith("  1. ") for line in said.splitlines()) == 1
     assert "  2. " not in said
     assert main(["mark", BOOK, str(tmp_path)]) == 0
-    assert "part.mid: Played from A bar 1, time 1 to A bar 8, time 1" in capsys.readouterr().out
+    assert "part.mid: You played from A bar 1, time 1 to A bar 8, time 1" in capsys.readouterr().out
 
 
 def test_what_is_left_out_in_one_bar_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -155,4 +155,4 @@ def test_what_is_left_out_in_one_bar_is_one_line(tmp_path: Path, capsys: pytest.
     lines = capsys.readouterr().out.splitlines()
     wrong = lines[lines.index("Notes that went wrong:") + 1 : lines.index("By bar:") - 1]
     notes = " ".join(note_name(opened.round.notes[k].pitch, opened.round.signature) for k in bar)
-    assert wrong == [f"  A bar 3, time 2: {notes}, left out"]
+    assert wrong == [f"  A bar 3, time 2, note {notes}: missed"]

@@ -70,8 +70,8 @@ def test_what_is_found_has_its_own_notes(capsys: pytest.CaptureFixture[str]) -> 
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        (["--title", "no such tune"], "none of its 5 tunes"),
-        (["--key", "H"], "is no key"),
+        (["--title", "no such tune"], "no match among 5 tunes"),
+        (["--key", "H"], "is not a key"),
         (["--first", "d f"], "at least three notes"),
         (["--played", "nowhere.mid"], "nowhere.mid"),
     ],

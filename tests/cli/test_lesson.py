@@ -49,7 +49,7 @@ def test_lessons_of_several_tunes_stand_in_one_file_and_none_is_written_over(
     assert main(["lesson", str(book), "--tune", "3", "--write"]) == 2
     assert "has a lesson for tune 3 already" in capsys.readouterr().err
     assert main(["lesson", str(book), "--tune", "2", "-o", str(file)]) == 2
-    assert "is there already" in capsys.readouterr().err
+    assert "exists already" in capsys.readouterr().err
     assert file.read_bytes() == before
 
 

@@ -49,7 +49,7 @@ def test_words_of_a_title(book: Path, asked: str, number: int) -> None:
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ("lost", "several tunes answer to “lost” (3 “The Lost Oar”, 4 “The Lost Oar of Muckinish”)"),
+        ("lost", "several tunes match “lost” (3 “The Lost Oar”, 4 “The Lost Oar of Muckinish”)"),
         ("kelp", "no tune in it is called “kelp”"),
         ("!!", "names no tune"),
     ],

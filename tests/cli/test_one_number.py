@@ -79,7 +79,7 @@ def test_a_set_names_them_too(book: Path) -> None:
     assert notes(f"{book}:lamp reel") == NOTES["3.1"]
     with pytest.raises(UserError, match="3 tunes of this book have the number 3"):
         notes("3")
-    with pytest.raises(UserError, match="several tunes answer to “kelp”"):
+    with pytest.raises(UserError, match="several tunes match “kelp”"):
         notes("kelp")
 
 

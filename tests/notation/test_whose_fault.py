@@ -49,7 +49,7 @@ def test_an_error_of_our_own_in_musicxml_is_ours(
     with pytest.raises(error):
         read_musicxml(TEXT.encode())
     assert main(["tunes", str(path)]) == 1
-    assert "a fault of ours" in capsys.readouterr().err
+    assert "our fault, not yours" in capsys.readouterr().err
 
 
 def test_an_error_of_our_own_in_an_archive_is_ours(monkeypatch: pytest.MonkeyPatch) -> None:

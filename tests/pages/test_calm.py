@@ -33,25 +33,25 @@ def said(*rounds: RoundKept) -> tuple[str, ...]:
 
 
 def test_the_tempo_that_was_gained() -> None:
-    assert said(*[a_round(56)] * 3, *[a_round(67)] * 3) == ("From 56 up to 67 crotchets a minute, clean.",)
+    assert said(*[a_round(56)] * 3, *[a_round(67)] * 3) == ("Clean, and up from 56 to 67 crotchets a minute.",)
     assert said(a_round(56, wrong=1), *[a_round(56)] * 3)[0] == "3 clean rounds in a row at 56 crotchets a minute."
 
 
 def test_notes_that_went_wrong_and_now_come() -> None:
     found = said(a_round(56, wrong=1), a_round(56, wrong=1), a_round(56, wrong=2), *[a_round(56)] * 3)
-    assert found[1].startswith("A bar 1, ")
-    assert found[1].endswith("it went wrong 2 times, now it comes.")
+    assert found[1].startswith("A bar 1, note ")
+    assert found[1].endswith("wrong 2 times, now right.")
     still = said(a_round(56, wrong=1), a_round(56, wrong=1), a_round(56), a_round(56, wrong=1))
-    assert not any("now it comes" in one for one in still)
+    assert not any("now right" in one for one in still)
 
 
 def test_nearer_to_the_click() -> None:
-    assert "Nearer to the click: 12 ms off it, at first 60." in said(a_round(56, -60), a_round(56, 30), a_round(56, 12))
-    assert not any("Nearer" in one for one in said(a_round(56, 20), a_round(56, 12)))
+    assert "Steadier: 12 ms off the click, down from 60." in said(a_round(56, -60), a_round(56, 30), a_round(56, 12))
+    assert not any("Steadier" in one for one in said(a_round(56, 20), a_round(56, 12)))
 
 
 def test_without_a_clock() -> None:
-    assert said(a_round(None)) == ("The right notes, in order.",)
+    assert said(a_round(None)) == ("You have the right notes, in order.",)
     assert said() == ()
 
 

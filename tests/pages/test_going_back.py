@@ -107,7 +107,7 @@ def test_the_picture_is_not_turned_round_in_mid_play(bench: Bench) -> None:
     for look in (Action.LEFT_HANDED, Action.FACING, Action.MOTION):
         press(bench, look)
         assert look not in bench.window.looked
-        assert "pause first" in bench.window.shown[-1].sentence
+        assert "Pause first" in bench.window.shown[-1].sentence
     press(bench, Action.PAUSE, Action.LEFT_HANDED)
     assert bench.window.looked[-1] is Action.LEFT_HANDED
     assert "hand" in bench.window.shown[-1].sentence

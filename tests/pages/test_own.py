@@ -46,7 +46,7 @@ def test_what_the_file_leaves_out_is_as_it_comes() -> None:
 def test_a_broken_file_is_said_in_a_sentence(text: str) -> None:
     path = keep_own(PlayerChoices())
     path.write_text(text, encoding="utf-8")
-    with pytest.raises(UserError, match="mend it") as why:
+    with pytest.raises(UserError, match="correct it") as why:
         load_choices()
     assert why.value.place is not None
     assert why.value.place.file == path

@@ -55,7 +55,7 @@ def test_between_two_pieces_it_is_calm_and_goes_on_by_itself(tmp_path: Path) -> 
     assert page.wait == 5
     assert page.pieces[:3] == (PieceProgress.DONE, PieceProgress.OPEN, PieceProgress.NEXT)
     assert len(page.pieces) == len(bench.standing.course)
-    assert page.gained[0] == "From 56 up to 78 crotchets a minute, clean."
+    assert page.gained[0] == "Clean, and up from 56 to 78 crotchets a minute."
     began, queued = bench.speaker.time, len(bench.speaker.queued)
     bench.wind(4.5)
     assert len(bench.speaker.queued) == queued

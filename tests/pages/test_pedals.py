@@ -114,10 +114,10 @@ def test_every_action_has_a_pedal_of_its_own() -> None:
     [
         ('[midi]\npause = ["note 3"]', "takes controllers"),
         ('[midi]\npause = ["control 123"]', "takes controllers"),
-        ('[midi]\nfly = ["control 3"]', "fly is nothing"),
+        ('[midi]\nfly = ["control 3"]', "fly is not something"),
         ('[midi]\npause = ["control 3"]\non = ["control 3"]', "controller 3 is given to pause and to on"),
         ("midi = 3", "must be a table"),
-        ('[held]\ndoes = "fly"', "nothing that can be asked for"),
+        ('[held]\ndoes = "fly"', "not something the program can do"),
         ('[held]\ndoes = "pause"\nseconds = "two"', "must be a number"),
         ("[midi", "not valid TOML"),
     ],

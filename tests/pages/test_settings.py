@@ -269,8 +269,8 @@ def test_a_device_that_does_not_open_is_left(table: Table) -> None:
     table.page._devices.append("No Such Device")
     table.page._again("device", "")
     table.touch("device", "less")
-    assert table.result("device") == "does not open"
-    assert table.value("device") == "the usual device"
+    assert table.result("device") == "won't open"
+    assert table.value("device") == "the default device"
     assert load_choices().device == ""
     assert table.speaker.device == ""
 

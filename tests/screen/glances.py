@@ -82,7 +82,7 @@ def jig(**changes: object) -> PracticePage:
         clean=2,
         clean_needed=3,
         round_number=4,
-        sentence="Bar 3 was late twice: the hand moved after the note began.",
+        sentence="Bar 3 was late twice: your hand moved after the note began.",
         following="A part, bars 3–6",
     )
     return replace(base, **changes)  # type: ignore[arg-type]
@@ -111,7 +111,7 @@ def long_round(times: int = 8) -> PracticePage:
     """A whole round of 32 bars."""
     notes = steps(BC21, _JIG, _PLACES, times)
     bars = tuple(0.75 * n for n in range(4 * times))
-    return jig(notes=notes, bars=bars, length=3.0 * times, piece="the whole round", phrases=bars[::2])
+    return jig(notes=notes, bars=bars, length=3.0 * times, piece="whole tune", phrases=bars[::2])
 
 
 def one_row() -> PracticePage:
@@ -131,11 +131,11 @@ def big_box() -> PracticePage:
 LONG = "The Long Walk Home from the Fair at the Crossroads beyond Ballynamona Lower"
 SENTENCE = (
     "In bars 3 and 4 the bellows turned late three times, and button 5 on the outer row was pressed in place of "
-    "button 5 on the inner row: play the two bars by themselves, with no clock, three times."
+    "button 5 on the inner row: play the two bars by themselves, with no click, three times."
 )
-GONE = "The instrument is gone: plug it in again and it goes on."
-SILENT = "No sound device: the session runs silently."
-BREAK = "You have played for 25 minutes: rest your hands for five."
+GONE = "Your instrument has gone: plug it in again"
+SILENT = "No sound device: you practise without sound."
+BREAK = "Time for a break: put the box down for five minutes."
 
 
 def all_glances() -> dict[str, PracticePage]:
@@ -153,7 +153,7 @@ def all_glances() -> dict[str, PracticePage]:
         "playing": judged(jig(), 7),
         "reach": judged(jig(), 9),
         "paused": judged(jig(paused=True), 7),
-        "no-clock": judged(jig(clocked=False, step="right notes, no clock"), 12),
+        "no-clock": judged(jig(clocked=False, step="right notes, no beat"), 12),
         "stand-in": judged(jig(standin=True), 17),
         "long": judged(wordy, 3),
         "notices": judged(jig(notices=(GONE,), caution=BREAK), 3),

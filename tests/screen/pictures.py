@@ -1,4 +1,4 @@
-"""The README's pictures: the real window of a real session, on devices that are wound by hand: ``make pictures``.
+"""The README's pictures: the window of a real session on devices run by hand: ``make pictures``.
 
 A player learns the jig of the demo tunes in it, with a mistake now and then; the pictures are what the window showed.
 """
@@ -21,7 +21,7 @@ from companion.marking.mark_values import Asked, Heard
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
 from companion.pages.shelf import Shelf
-from companion.practice.machine import IN_TIME, LISTEN
+from companion.practice.player_state import IN_TIME, LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
 from companion.screen.page_values import BreakPage, Page, PracticePage, TunesPage

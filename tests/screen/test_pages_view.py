@@ -122,5 +122,5 @@ def test_touching_finds_what_is_drawn_there(size: tuple[int, int]) -> None:
     placed = draw_page(pygame.Surface(size), page2, load_theme(), listing=True)
     button = next(one.box for one in placed if one.text == "Measure")
     assert touched_setting(page2, layout, 1.0, button.center) == Picked(3, "test")
-    name = next(one.box for one in placed if one.text == "Size of text")
+    name = next(one.box for one in placed if one.text == "Text size")
     assert touched_setting(page2, layout, 1.0, name.center) == Picked(5, "row")

@@ -30,7 +30,7 @@ def press(key: int, text: str = "") -> None:
 
 
 def test_no_screen_is_said_in_one_line(window: Window) -> None:
-    assert window.missing == "No screen: the window is not shown."
+    assert window.missing == "No screen found, so there is no window."
     assert "SDL_VIDEODRIVER" not in os.environ
 
 
@@ -38,7 +38,7 @@ def test_no_screen_is_said_in_one_line(window: Window) -> None:
 def test_a_screen_that_is_not_there_is_said_too(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("DISPLAY", ":7654")
     opened = open_window()
-    assert opened.missing.startswith("The screen cannot be opened")
+    assert opened.missing.startswith("The screen won't open")
     opened.close()
 
 

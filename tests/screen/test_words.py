@@ -12,7 +12,7 @@ from companion.errors import UserError
 from companion.places import shipped
 from companion.screen.actions import Action, load_keys
 from companion.screen.card import CARD, key_words
-from companion.screen.words import load_words
+from companion.screen.words import load_words, spoken_piece, stored_piece
 
 CODE = Path(__file__).parents[2] / "companion"
 
@@ -39,15 +39,32 @@ def test_every_action_has_words_and_a_key() -> None:
 
 def test_plurals() -> None:
     words = load_words()
-    assert words("hand_up", n=1) == "hand moves up 1 place"
-    assert words("hand_up", n=2) == "hand moves up 2 places"
+    assert words("hand_up", n=1) == "hand up 1 button"
+    assert words("hand_up", n=2) == "hand up 2 buttons"
 
 
 def test_a_sentence_begins_with_a_capital_whatever_comes_first() -> None:
     words = load_words()
     best = {"bpm": 94, "beat": "crotchet"}
-    assert words("gained_best", piece="round", **best).startswith("Round: up to 94")
-    assert words("what_and_how", piece="round", step="in time") == "round · in time"  # no sentence
+    assert words("gained_best", piece="round", **best).startswith("Whole tune: clean up to 94")
+    assert words("what_and_how", piece="round", step="in time") == "whole tune · in time"  # no sentence
+
+
+@pytest.mark.parametrize(
+    ("stored", "spoken"),
+    [
+        ("round", "whole tune"),
+        ("round, twice", "whole tune, twice"),
+        ("A phrase 1 into 2", "A phrase 1 into phrase 2"),
+        ("B bar 15 into 16", "B bar 15 into bar 16"),
+        ("A into B", "A into B"),
+        ("A bar 8, time 2", "A bar 8, time 2"),
+    ],
+)
+def test_a_piece_is_read_in_plain_words_and_typed_back(stored: str, spoken: str) -> None:
+    assert spoken_piece(stored) == spoken
+    assert spoken_piece(spoken) == spoken
+    assert stored_piece(spoken) == stored_piece(stored) == stored
 
 
 def test_another_language_falls_back_to_english(own_table: Callable[[str, str], Path]) -> None:
@@ -64,7 +81,7 @@ def test_another_language_falls_back_to_english(own_table: Callable[[str, str], 
 )
 def test_a_value_that_there_is_not(own_table: Callable[[str, str], Path], line: str) -> None:
     own_table("words.toml", f'[xx]\npull = "XX"\n{line}\n')
-    with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that there is not"):
+    with pytest.raises(UserError, match=r"words\.toml:3:1: `.*` has a value in braces that does not exist"):
         load_words("xx")
 
 

@@ -26,8 +26,8 @@ def test_a_box_an_octave_lower_is_learnt_and_no_mistake(tmp_path: Path) -> None:
             break
     shifted = [sentence for sentence in said if "12 semitones lower" in sentence]
     assert len(shifted) == 2
-    assert "Once more" in shifted[0]
-    assert "from now on that is right" in shifted[1]
+    assert "Play it again" in shifted[0]
+    assert "From now on that counts as right" in shifted[1]
     assert bench.player.known.shift == -12
     # Nothing that sounded at another pitch was kept as a mistake.
     assert session.rounds

@@ -46,10 +46,10 @@ def test_the_three_worst_bars_the_habit_first() -> None:
     assert len(sentences) == 3
     # How often: of the rounds that hold the bar, not of all.
     assert sentences[0].startswith("A bar 2: ")
-    assert "in 2 rounds of 2" in sentences[0]
+    assert "in 2 of 2 rounds" in sentences[0]
     # Once each; two notes weigh more than one, and of one note each the first bar is the next.
     assert [sentence[:7] for sentence in sentences[1:]] == ["A bar 4", "A bar 1"]
-    assert "in 1 round of 2" in sentences[2]
+    assert "in 1 of 2 rounds" in sentences[2]
 
 
 def test_what_the_standin_did_is_not_the_players() -> None:

@@ -34,12 +34,12 @@ def test_a_sitting_ends_on_something_that_goes_well_and_says_what_was_gained(tmp
     bench.wind(160)
     ended = bench.session.rounds[-1]
     assert ended.marks.clean
-    assert any(sentence.startswith("To end with") for sentence in said(bench))
+    assert any(sentence.startswith("To finish, ") for sentence in said(bench))
     last = calm_pages(bench)[-1]
     assert last.caution == WORDS("sitting_over")
     assert last.ends
     assert not any(page.ends for page in calm_pages(bench) if page.caution != last.caution)
-    assert "pieces more are good" in last.gained[0]
+    assert "more pieces learnt" in last.gained[0]
     assert last.gained == bench.session.gains
     bench.wind(40)
     assert bench.session.over
@@ -100,7 +100,7 @@ def test_one_place_that_fails_is_taken_out_and_said(tmp_path: Path) -> None:
     moves = [one for one in bench.session.rounds if "around note" in one.piece]
     assert len(moves) >= 3
     assert WORDS("said_shrunk") in said(bench)
-    assert any(sentence.startswith("That place holds") for sentence in said(bench))
+    assert any(sentence.startswith("Got it. Back to") for sentence in said(bench))
 
 
 def test_three_rounds_without_a_stop_are_one_piece_with_marks_for_each_note(tmp_path: Path) -> None:

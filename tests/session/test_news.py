@@ -21,9 +21,9 @@ ROUND = make_round([("A", 1, [[(62, "1/8"), (66, "1/8"), (69, "1/8"), (74, "1/8"
 @pytest.mark.parametrize(
     ("differs", "said"),
     [
-        (4, "A bar 2 is as A bar 1, but begins on the low D."),
-        (5, "A bar 2 is as A bar 1, but note 2 is F#."),
-        (7, "A bar 2 is as A bar 1, but ends on the high D."),
+        (4, "A bar 2 is the same as A bar 1, but starts on the low D."),
+        (5, "A bar 2 is the same as A bar 1, but note 2 is F#."),
+        (7, "A bar 2 is the same as A bar 1, but ends on the high D."),
     ],
 )
 def test_what_is_nearly_the_same_is_said(differs: int, said: str) -> None:

@@ -74,7 +74,7 @@ def test_the_clock_goes_over_to_the_next_tune(tmp_path: Path, unseen: bool) -> N
     bench.put(evening=Evening(played=24.9 * 60, last=0.0))
     bench.window.missing = "No screen." if unseen else ""
     bench.wind(40)
-    rests = [page for page in calm_pages(bench) if "put the box down" in page.caution]
+    rests = [page for page in calm_pages(bench) if "Put the box down" in page.caution]
     assert bool(rests) is not unseen
     if unseen:  # there the caution is all that can be said
         assert bench.window.shown[-1].caution == WORDS("care_break")

@@ -96,7 +96,7 @@ def test_a_session_clears_what_is_old(tmp_path: Path, capsys: pytest.CaptureFixt
     (own_config() / "sound.toml").write_text(own, encoding="utf-8")
     capsys.readouterr()
     assert main(["check"]) == 0
-    assert "of 5 sessions, " in capsys.readouterr().out
+    assert "(5 sessions, " in capsys.readouterr().out
     assert main(["practise", "--seconds", "0.2"]) == 0
     assert taken_up()[0] == 1
     assert sorted(path.name for path in (tmp_path / "evening").iterdir())[0] == "marks.json"

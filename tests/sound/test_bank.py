@@ -40,7 +40,7 @@ def sine_font(
 def test_what_is_no_soundfont_is_said_so(tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "own.sf2"
     path.write_bytes(content)
-    with pytest.raises(UserError, match="no whole SoundFont 2") as caught:
+    with pytest.raises(UserError, match="not a complete SoundFont 2") as caught:
         open_bank(path)
     assert caught.value.place is not None
     assert caught.value.place.file == path

@@ -133,7 +133,7 @@ def changed(**fields: Any) -> Callable[[dict[str, Any]], str]:
 @pytest.mark.parametrize(
     ("kind", "change", "said"),
     [
-        ("round", lambda line: json.dumps(line)[:-1], "no JSON"),
+        ("round", lambda line: json.dumps(line)[:-1], "not JSON"),
         ("round", lambda _: "[1]", "one JSON object"),
         ("round", changed(bpm="fast"), '"bpm" must be a number, or null'),
         ("round", changed(clean=1), '"clean" must be true or false'),
@@ -142,7 +142,7 @@ def changed(**fields: Any) -> Callable[[dict[str, Any]], str]:
         ("round", lambda line: json.dumps({k: v for k, v in line.items() if k != "piece"}), 'lacks "piece"'),
         ("round", changed(colour="red"), 'no "colour"'),
         ("round", lambda line: json.dumps(line).replace("60.0", "1e999"), '"bpm" must be'),
-        ("round", lambda line: json.dumps(line).replace("60.0", "NaN"), "no JSON that can be read"),
+        ("round", lambda line: json.dumps(line).replace("60.0", "NaN"), "this JSON cannot be read"),
         ("round", changed(piece="\ud800"), '"piece" must be text'),
         ("sitting", changed(tune="unknown"), "no line above has a tune"),
         ("sitting", changed(kind="siesta"), '"kind" must be one of'),
@@ -182,8 +182,8 @@ def test_a_bad_line_is_named_and_nothing_is_taken_in(
     [
         (b"", "empty"),
         (b"\n\n", "empty"),
-        (b"X:1\nT:No record\n", "no JSON"),
-        (b'{"kind":"tune"}\n', "no exported record"),
+        (b"X:1\nT:No record\n", "not JSON"),
+        (b'{"kind":"tune"}\n', "not an exported record"),
         (b'{"format":"box-companion record","version":99}\n', "version 1"),
         (b'{"format":"box-companion record","version":1}\n{"kind":"round"\xff', "UTF-8"),
         (b'{"format":"box-companion record","version":1}\n' + b"[" * 100_000, "JSON"),

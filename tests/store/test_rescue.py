@@ -79,7 +79,7 @@ def test_a_player_gets_back_what_can_be_read(
     aside.write_bytes(damaged)
     assert main(["record", "rescue", str(aside)]) == 0
     said = capsys.readouterr().out
-    assert "Taken into the record: 60 tunes" in said
+    assert "New in your record: 60 tunes" in said
     assert "could not be read" in said
     with contextlib.closing(open_record(own_data() / FILE)) as record:
         rounds = sum('"kind":"round"' in line for line in record.lines())
