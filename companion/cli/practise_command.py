@@ -41,7 +41,7 @@ from companion.session.memory import give_back
 from companion.session.session import FRAME, Devices, Session
 from companion.session.session_files import worth_working_on
 from companion.session.session_folders import clear_old, folder_for
-from companion.session.session_state import Setting
+from companion.session.session_state import SessionSetting
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
@@ -277,7 +277,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     words = load_words()
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
-    setting = Setting(
+    setting = SessionSetting(
         _course(opened), opened.box, rules, words, partial(key_words, words), length, review=wanted.review
     )
     session = Session(setting, standing.states, devices, room.pages, room.evening)

@@ -44,8 +44,8 @@ from companion.session.session_state import (
     PageIs,
     PortMoved,
     RoundLaid,
+    SessionSetting,
     SessionState,
-    Setting,
     ShowBreak,
     ShowFarewell,
     ShowRest,
@@ -97,7 +97,7 @@ class Session:
 
     def __init__(
         self,
-        setting: Setting,
+        setting: SessionSetting,
         states: dict[bool, PlayerState],
         devices: Devices,
         pages: Pages,

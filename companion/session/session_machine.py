@@ -65,8 +65,8 @@ from companion.session.session_state import (
     PageIs,
     PortMoved,
     RoundLaid,
+    SessionSetting,
     SessionState,
-    Setting,
     ShowBreak,
     ShowFarewell,
     ShowRest,
@@ -88,7 +88,7 @@ MINUTE = 60.0
 
 
 def start(
-    setting: Setting,
+    setting: SessionSetting,
     states: tuple[PlayerState, PlayerState],
     evening_so_far: Evening,
     around: Surroundings,
@@ -102,7 +102,9 @@ def start(
     return _Step(setting, state, now).begun()
 
 
-def step(setting: Setting, state: SessionState, now: float, told: Told) -> tuple[SessionState, tuple[Order, ...]]:
+def step(
+    setting: SessionSetting, state: SessionState, now: float, told: Told
+) -> tuple[SessionState, tuple[Order, ...]]:
     """One step of the session.
 
     Parameters
@@ -121,7 +123,7 @@ def step(setting: Setting, state: SessionState, now: float, told: Told) -> tuple
     return one.state, tuple(one.orders)
 
 
-def asked_next(setting: Setting, state: SessionState) -> RoundTask:
+def asked_next(setting: SessionSetting, state: SessionState) -> RoundTask:
     """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
     asked = task(state.player.state, setting.rules)
     return asked if state.around.can_hear else replace(asked, step=IN_TIME)
@@ -133,7 +135,7 @@ def seen_round(state: SessionState, now: float) -> RoundInPlay | None:
     return begun[-1] if begun else (state.in_play[0] if state.in_play else None)
 
 
-def gains(setting: Setting, state: SessionState) -> tuple[str, ...]:
+def gains(setting: SessionSetting, state: SessionState) -> tuple[str, ...]:
     """What the sitting has brought whoever plays now, a short sentence each."""
     player = state.player
     return sitting_gains(setting.tune, player.first, player.state, state.mine, setting.words)
@@ -142,7 +144,7 @@ def gains(setting: Setting, state: SessionState) -> tuple[str, ...]:
 class _Step:
     """One step under way: `state` is replaced as it goes, `orders` grow."""
 
-    def __init__(self, setting: Setting, state: SessionState, now: float) -> None:
+    def __init__(self, setting: SessionSetting, state: SessionState, now: float) -> None:
         self.setting, self.state, self.now = setting, state, now
         self.orders: list[Order] = []
 

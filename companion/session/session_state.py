@@ -52,7 +52,7 @@ class Page(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class SessionSetting:
     """What does not change while one tune is practised.
 
     Parameters

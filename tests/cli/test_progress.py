@@ -209,7 +209,7 @@ def test_out_and_in_again(capsys: pytest.CaptureFixture[str], monkeypatch: pytes
     assert main(["record", "import", str(bad)]) == 2
     line = bad.read_bytes().splitlines()
     number = next(n for n, one in enumerate(line, 1) if b"maybe" in one)
-    assert f"{bad}:{number}:{line[number - 1].index(b'maybe') + 1}: this is no JSON" in capsys.readouterr().err
+    assert f"{bad}:{number}:{line[number - 1].index(b'maybe') + 1}: this is not JSON" in capsys.readouterr().err
 
 
 @pytest.mark.usefixtures("practised")

@@ -94,7 +94,7 @@ def test_a_whole_lesson_with_one_command(tmp_path: Path) -> None:
         (["--rounds", "1000", "--tempo", "20%", "--piece", "round"], "three hours"),
         (["--first-beat", "1"], "--recording"),
         (["--recording", "nowhere.wav", "--first-beat", "1", "--bpm", "90"], "nowhere.wav"),
-        (["--recording", BOOK, "--first-beat", "1", "--bpm", "90"], "no sound that can be read"),
+        (["--recording", BOOK, "--first-beat", "1", "--bpm", "90"], "this sound cannot be read"),
     ],
 )
 def test_one_sentence(tmp_path: Path, capsys: pytest.CaptureFixture[str], more: list[str], says: str) -> None:

@@ -35,7 +35,7 @@ from companion.screen.look import Look
 from companion.screen.page_values import HelpPage, Page, PracticePage
 from companion.screen.words import Say, load_words
 from companion.session.session import Devices, Session
-from companion.session.session_state import Order, Setting, SoundRound
+from companion.session.session_state import Order, SessionSetting, SoundRound
 from companion.sound.tempi import target_of
 from companion.store.record import Record, open_record
 from companion.tune.unfold import unfold
@@ -262,7 +262,7 @@ class Bench:
         self.pages = Pages(self.window, load_words(), calm_wait=calm_wait, clock=lambda: self.speaker.time)  # type: ignore[arg-type]
         words = load_words()
         box = self.course.fingering.box
-        setting = Setting(self.course, box, self.rules, words, partial(key_words, words), length, review=review)
+        setting = SessionSetting(self.course, box, self.rules, words, partial(key_words, words), length, review=review)
         self.session = Session(setting, states, devices, self.pages, evening)
         self.begun: Callable[[RoundPlan], None] = lambda _plan: None  # is told of each round that begins
         self.session.watch = self._watch

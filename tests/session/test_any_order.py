@@ -52,8 +52,8 @@ from companion.session.session_state import (
     PageIs,
     PortMoved,
     RoundLaid,
+    SessionSetting,
     SessionState,
-    Setting,
     ShowRest,
     Silence,
     SoundRound,
@@ -69,7 +69,7 @@ from tests.shipped_tables import TABLES
 RULES = TABLES.lesson
 TUNE, LESSON = a_tune_in_hand()
 WORDS = load_words()
-SETTING = Setting(TUNE, TUNE.fingering.box, RULES, WORDS, partial(key_words, WORDS), length=1200.0)
+SETTING = SessionSetting(TUNE, TUNE.fingering.box, RULES, WORDS, partial(key_words, WORDS), length=1200.0)
 PITCHES = sorted({note.pitch for note in TUNE.round.notes})
 FEW = settings(
     max_examples=30, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
