@@ -90,7 +90,7 @@ def test_every_room_is_known() -> None:
 
 CORE = ("tune", "notation", "box", "lesson", "marking", "practice")
 FINDER = "companion.box.layout"  # of a box by its name, in two folders
-LISTER = "companion.notation.library"  # of large books: keeps what it has read
+LISTER = "companion.notation.tune_index"  # of large books: keeps what it has read
 OPENING = {"read_toml", "open", "read_text", "read_bytes"}
 
 

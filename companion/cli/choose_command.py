@@ -13,7 +13,7 @@ from companion.cli.show import as_json, as_table, line
 from companion.cli.tunes_command import sought
 from companion.cli.weighed import weights_of
 from companion.errors import UserError
-from companion.notation import library
+from companion.notation import tune_index
 from companion.pages.difficulty_cache import TuneDifficulty
 from companion.tables import read_tables
 from companion.tune.names import name_of
@@ -24,7 +24,7 @@ SCHEMA = "companion.choose/1"
 def run(given: argparse.Namespace) -> None:
     """Print the ranking. Raises `UserError` where no tune of the book can be played."""
     box, tables = load_box(given.box), read_tables()
-    entries = library.listing(Path(given.book), given.voice, tables.ornaments.names).tunes
+    entries = tune_index.listing(Path(given.book), given.voice, tables.ornaments.names).tunes
     asked = sought(given, entries)
     check_level(given.level, tables.choose)
     chosen = [entry for entry in (entries if asked is None else asked) if entry.playable]
@@ -45,7 +45,7 @@ def run(given: argparse.Namespace) -> None:
         line(f"See how the first of them goes: companion buttons {named} --tune {name_of(*ranked[0].key)}{on}")
 
 
-def _weighed(entry: library.Entry, weight: TuneDifficulty) -> Choice:
+def _weighed(entry: tune_index.Entry, weight: TuneDifficulty) -> Choice:
     hard = weight.difficulty
     return Choice((entry.number, entry.nth), entry.title, hard, hard.reason if hard is not None else weight.lacks)
 

@@ -54,9 +54,9 @@ def _lesson(opened: Opened, book: Path) -> Iterator[str]:
     beside = lesson_beside(book)
     tune, lesson = opened.tune, opened.lesson
     target, beat = opened.target
-    yield f"# How “{tune.title}” is learnt (box: {opened.box.name}). "
+    yield f"# How “{tune.title}” is learnt (box: {opened.box.name})."
     yield "# Change any entry, or remove it and it is worked out."
-    yield f"# Keep this file beside the book, and practise uses it: {beside.name} beside {book.name}."
+    yield f"# Keep it beside the book and `companion practise` uses it: {beside.name} beside {book.name}."
     yield from _numbers(opened.tables.lesson)
     yield "[[lesson]]"
     yield f"tune = {_name(tune)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from companion.errors import UserError
-from companion.notation import library
+from companion.notation import tune_index
 from companion.tables import read_tables
 from companion.tune.names import name_of, parts_of
 
@@ -27,10 +27,10 @@ def name_in(book: Path, asked: str, voice: str | None = None) -> str:
     parts = parts_of(asked)
     if parts is not None:
         return name_of(*parts)
-    if not library.plain(asked):
+    if not tune_index.plain(asked):
         raise UserError(f"“{asked[:40]}” names no tune; give its number (X:) or words of its title")
-    found = library.find(library.listing(book, voice, read_tables().ornaments.names).tunes, title=asked)
-    exact = [tune for tune in found if library.plain(asked) in map(library.plain, tune.titles)]
+    found = tune_index.find(tune_index.listing(book, voice, read_tables().ornaments.names).tunes, title=asked)
+    exact = [tune for tune in found if tune_index.plain(asked) in map(tune_index.plain, tune.titles)]
     answers = exact or found
     if not answers:
         raise UserError(f"{book}: no tune in it is called “{asked[:40]}”; `companion tunes {book}` lists them")

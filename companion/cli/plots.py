@@ -163,7 +163,7 @@ def _bars(axes: Any, bars: Sequence[BarMemory], colours: Theme) -> None:
     lately = [100 * bar.lately_mistaken / max(bar.lately_asked, 1) for bar in bars]
     soft = mixed(colours.wrong, colours.ground, 0.62)
     axes.bar(places, ever, 0.8, color=_hex(soft), label="all time")
-    axes.bar(places, lately, 0.4, color=_hex(colours.wrong), label="last two months")
+    axes.bar(places, lately, 0.4, color=_hex(colours.wrong), label="last two months you played it")
     axes.set_xticks(places, labels, fontsize=9 if len(bars) <= 24 else 7)
     axes.tick_params(axis="x", length=0)
     axes.set_xlim(places[0] - 0.8, places[-1] + 0.8)

@@ -20,7 +20,7 @@ from companion.errors import UserError
 from companion.input.listening import Listening, open_listening
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.signposts import signposts
-from companion.notation import library
+from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune, Pages
@@ -157,7 +157,7 @@ def _first_opened(first: NextTune, voice: str | None) -> Opened:
         if first.tune is None and tried == 0:
             names += [
                 tune.name
-                for tune in library.listing(first.book, voice, read_tables().ornaments.names).tunes
+                for tune in tune_index.listing(first.book, voice, read_tables().ornaments.names).tunes
                 if tune.playable
             ]
         if tried + 1 >= len(names):

@@ -70,12 +70,12 @@ def _box(record: Record, named: str | None) -> str:
 
 def _chosen(tunes: Sequence[TuneMemory], asked: str, box: str) -> tuple[TuneMemory, ...]:
     """The tunes of that title, else those with these words in it; or the one with this print."""
-    from companion.notation import library
+    from companion.notation import tune_index
 
-    wanted = library.plain(asked)
+    wanted = tune_index.plain(asked)
     for answers in (
-        [one for one in tunes if library.plain(one.title) == wanted],
-        [one for one in tunes if set(wanted.split()) <= set(library.plain(one.title).split())],
+        [one for one in tunes if tune_index.plain(one.title) == wanted],
+        [one for one in tunes if set(wanted.split()) <= set(tune_index.plain(one.title).split())],
         [one for one in tunes if len(asked) >= 6 and one.print.startswith(asked.lower())],
     ):
         if answers and wanted:

@@ -115,14 +115,15 @@ def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> 
         return ["It stops on the way, so how early or late the notes came is left out."]
     off = _far_off(marks, steady)
     even = evenness(marks, asked)
-    on_beat = steady.spread_ms < _NOTHING
-    within = "On the beat" if on_beat else f"Within {steady.spread_ms:.0f} ms of the beat"
+    late = round(abs(steady.late_ms)) if marks.asked_bpm is not None else 0
+    on_beat = steady.spread_ms < _NOTHING and late < _NOTHING
+    within = "On the beat" if on_beat else f"Within {steady.spread_ms:.0f} ms of your own beat"
     if even is not None:
         within += ", and even" if even < _NOTHING else f", {even:.0f} ms uneven from one note to the next"
     lines = [f"{within}."]
     if marks.asked_bpm is not None:
         side, trend = "late" if steady.late_ms >= 0 else "early", "faster" if steady.trend < 0 else "slower"
-        late, drift = round(abs(steady.late_ms)), abs(100 * steady.trend)
+        drift = abs(100 * steady.trend)
         lines += [f"{late} ms {side} on the whole."] if late >= _NOTHING else []
         lines += [f"{drift:.1f} % {trend} by the end."] if drift >= _NO_TREND else []
     return [*lines, off] if off else lines

@@ -14,7 +14,7 @@ from typing import Any, Literal
 from companion.cli.ready_tune import exact
 from companion.cli.show import as_json, as_table, line
 from companion.errors import Place, UserError
-from companion.notation import library, read_book, read_tune
+from companion.notation import read_book, read_tune, tune_index
 from companion.tables import read_tables
 from companion.tune.tune import Tune
 from companion.tune.tune_values import Note, Problem
@@ -34,7 +34,7 @@ def run(given: argparse.Namespace) -> None:
     # Notes are not kept in the library: with them, the book itself is read.
     names = read_tables().ornaments.names
     book = read_book(path, given.voice, ornaments=names) if given.json and given.notes else None
-    listing = library.listing(path, given.voice, names) if book is None else library.listing_of(book)
+    listing = tune_index.listing(path, given.voice, names) if book is None else tune_index.listing_of(book)
     if not any(entry.playable for entry in listing.tunes):
         raise _nothing_to_play(listing, path)
     asked = sought(given, listing.tunes)
@@ -47,7 +47,7 @@ def run(given: argparse.Namespace) -> None:
         _show(found, outside, given.book, every=given.problems or len(found) == 1)
 
 
-def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
+def _nothing_to_play(listing: tune_index.Listing, path: Path) -> UserError:
     """What is wrong with a book of which no tune can be played: the first error in a tune that has notes."""
     for entry in listing.tunes:
         for problem in entry.problems:
@@ -58,7 +58,7 @@ def _nothing_to_play(listing: library.Listing, path: Path) -> UserError:
     return UserError(f"{path}: none of its tunes has a note to play; add the music below its K: line")
 
 
-def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[library.Entry] | None:
+def sought(given: argparse.Namespace, tunes: Sequence[tune_index.Entry]) -> list[tune_index.Entry] | None:
     """The tunes that are asked for, the nearest first; None where nothing in particular is.
 
     Raises
@@ -72,27 +72,27 @@ def sought(given: argparse.Namespace, tunes: Sequence[library.Entry]) -> list[li
     if named is not None:
         name = read_tune(Path(given.book), named, given.voice, ornaments=read_tables().ornaments.names).name
         tunes = [tune for tune in tunes if tune.name == name]
-    found = library.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
+    found = tune_index.find(tunes, title=given.title, rhythm=given.rhythm, key=_key(given.key), first=first)
     if not found:
         raise UserError(f"{given.book}: no match among {len(tunes)} tunes; use fewer filters")
     return found
 
 
 def _key(text: str | None) -> str | None:
-    if text is not None and not library.is_key(text):
+    if text is not None and not tune_index.is_key(text):
         raise UserError(f"“{text[:40]}” is not a key; write it as in ABC: D, Em, Amix, Bb")
     return text
 
 
-def _first(given: argparse.Namespace) -> library.FirstNotes | None:
+def _first(given: argparse.Namespace) -> tune_index.FirstNotes | None:
     if given.first is not None:
-        return library.typed_notes(given.first)
+        return tune_index.typed_notes(given.first)
     if given.played is None:
         return None
     pitches = _played_now() if given.played == "" else _played_on_file(given.played)
     if len(pitches) < 3:
         raise UserError("that is fewer than three notes; play the tune's first bar or two")
-    return library.FirstNotes(pitches)
+    return tune_index.FirstNotes(pitches)
 
 
 def _played_on_file(take: str) -> tuple[int, ...]:
@@ -122,7 +122,7 @@ def _played_now() -> tuple[int, ...]:
     return tuple(pitches[:ENOUGH])
 
 
-def _tune(entry: library.Entry, tune: Tune | None) -> dict[str, Any]:
+def _tune(entry: tune_index.Entry, tune: Tune | None) -> dict[str, Any]:
     plain: dict[str, Any] = {
         "number": entry.number,
         "title": entry.title,
@@ -167,7 +167,7 @@ def _short(form: str) -> str:
     return form if len(form) <= _FORM else form[: _FORM - 1] + "…"
 
 
-def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: str, *, every: bool) -> None:
+def _show(tunes: Sequence[tune_index.Entry], of_the_book: Sequence[Problem], name: str, *, every: bool) -> None:
     """The table, with how much is wrong in each tune; `every` problem by itself below it, else how to have that."""
     wrong = [*_own_problems(of_the_book, tunes)]
     columns: tuple[str, ...] = ("X:", "title", "rhythm", "meter", "key", "bars", "form", "notes")
@@ -188,7 +188,7 @@ def _show(tunes: Sequence[library.Entry], of_the_book: Sequence[Problem], name: 
         line(f"{counted(whole)}{outside}: `companion tunes {shlex.quote(name)} --problems` lists each with its line.")
 
 
-def _own_problems(of_the_book: Sequence[Problem], tunes: Sequence[library.Entry]) -> Iterator[list[Problem]]:
+def _own_problems(of_the_book: Sequence[Problem], tunes: Sequence[tune_index.Entry]) -> Iterator[list[Problem]]:
     """The problems of the book, then those of each tune; one that several have is the first one's."""
     seen: set[Problem] = set()
     for problems in (of_the_book, *(tune.problems for tune in tunes)):

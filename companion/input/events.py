@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Protocol
 
 
 class EventKind(StrEnum):
@@ -36,3 +37,29 @@ class PortNews:
 
     stamp: float
     there: bool
+
+
+class NoteSource(Protocol):
+    """Whatever brings notes: what `Listening` needs of it, and all that a new kind of input must have.
+
+    `controls` are the controllers of pedals that are passed on; `alive` says whether it is there, `waiting` whether
+    something has come in that nobody has fetched, `dropped` how many events were lost.
+    """
+
+    name: str
+    controls: frozenset[int]
+    dropped: int
+
+    @property
+    def alive(self) -> bool: ...
+
+    @property
+    def waiting(self) -> bool: ...
+
+    def take_new(self) -> list[Event]:
+        """What has come in since the last call, in order of arrival, each stamped on arrival."""
+
+    def take_news(self) -> list[PortNews]:
+        """When it went away and came back since the last call."""
+
+    def close(self) -> None: ...

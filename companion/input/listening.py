@@ -12,8 +12,8 @@ from collections.abc import Callable, Sequence
 from companion.box.box_values import Fingering
 from companion.errors import UserError
 from companion.input.chosen_ports import PEDAL, choose_port, chosen_port
-from companion.input.ear import Ear, instruments_of, open_ear
-from companion.input.events import Event, EventKind, PortNews
+from companion.input.ear import instruments_of, open_ear
+from companion.input.events import Event, EventKind, NoteSource, PortNews
 from companion.input.instrument import Instrument
 from companion.input.note_builder import Notes
 from companion.input.ports import base_name, list_ports
@@ -31,12 +31,12 @@ class Listening:
 
     def __init__(
         self,
-        instrument: Ear | None,
+        instrument: NoteSource | None,
         fingering: Fingering | None,
         standin: bool,
         missing: str = "",
         controls: frozenset[int] = frozenset(),
-        pedal: Ear | None = None,
+        pedal: NoteSource | None = None,
     ) -> None:
         self.missing = missing
         self.standin_on = standin
@@ -50,22 +50,22 @@ class Listening:
         self.came: list[Event] = []
         self.meant: list[Event] = []
         self._controls = controls
-        self._pedal: Ear | None = None
+        self._pedal: NoteSource | None = None
         self._heed(instrument)
         self._press(pedal)
 
-    def _press(self, pedal: Ear | None) -> None:
+    def _press(self, pedal: NoteSource | None) -> None:
         if pedal is not None:
             pedal.controls = self._controls
         self._pedal = pedal
 
-    def _heed(self, instrument: Ear | None) -> None:
+    def _heed(self, instrument: NoteSource | None) -> None:
         if instrument is not None:
             instrument.controls = self._controls
         self._instrument = instrument
 
     @property
-    def instrument(self) -> Ear | None:
+    def instrument(self) -> NoteSource | None:
         """The instrument's ear, None without one."""
         return self._instrument
 
@@ -85,7 +85,7 @@ class Listening:
         choose_port(ear.name)
 
     @property
-    def pedal(self) -> Ear | None:
+    def pedal(self) -> NoteSource | None:
         """The ear of a pedal that has an input of its own, None without one."""
         return self._pedal
 
@@ -206,7 +206,7 @@ def open_listening(
     return Listening(ear, fingering, standin=ear is None and standin, missing=missing, controls=controls, pedal=foot)
 
 
-def _open_pedal(named: str | None) -> Ear | None:
+def _open_pedal(named: str | None) -> NoteSource | None:
     """The input that is named; else the one that was named last, where it is there."""
     if named is not None:
         ear = open_ear(named) if named else None
@@ -219,7 +219,7 @@ def _open_pedal(named: str | None) -> Ear | None:
     return None
 
 
-def _open_instrument(named: str | None, pedal: Ear | None, standin: bool) -> tuple[Ear | None, str]:
+def _open_instrument(named: str | None, pedal: NoteSource | None, standin: bool) -> tuple[NoteSource | None, str]:
     """The instrument that is named, was named last, or the first one; and what is missing without one."""
     if named is not None:
         ear = open_ear(named)

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from companion.box.layout import load_box
 from companion.errors import UserError
-from companion.notation import library
+from companion.notation import tune_index
 from companion.notation.book import read_bytes
 from companion.pages.difficulty_cache import TuneDifficulty, keep, key_of, known, share_of, weigh
 from companion.screen.page_values import TuneRow
@@ -55,7 +55,7 @@ class Shelf:
         self.box = box
         self.notice = ""
         self._due = due
-        self._entries: dict[str, tuple[TunePlace, library.Entry]] = {}
+        self._entries: dict[str, tuple[TunePlace, tune_index.Entry]] = {}
         self._keys: dict[Path, str] = {}
         self._weights: dict[str, TuneDifficulty] = {}
         self._weigher: subprocess.Popen[bytes] | None = None
@@ -122,7 +122,7 @@ class Shelf:
 
     def _add(self, book: Path) -> None:
         try:
-            listing = library.listing(book)
+            listing = tune_index.listing(book)
         except UserError as why:
             self.notice = str(why)
             return
@@ -131,7 +131,7 @@ class Shelf:
             if entry.playable and place.id not in self._entries:
                 self._entries[place.id] = (place, entry)
 
-    def _row(self, name: str, entry: library.Entry, due: Mapping[str, int]) -> TuneRow:
+    def _row(self, name: str, entry: tune_index.Entry, due: Mapping[str, int]) -> TuneRow:
         title = f"{entry.title} ({entry.name})".strip() if entry.nth else entry.title
         row = TuneRow(name, title, entry.rhythm, entry.key, None, None)
         weight = self._weights.get(name)

@@ -148,3 +148,14 @@ def longest(rounds: Iterable[RoundInPlay], pitch: int) -> float:
         if asked.pitch == pitch
     )
     return max(lengths, default=0.0)
+
+
+def seen_round(rounds: Sequence[RoundInPlay], now: float) -> RoundInPlay | None:
+    """The round to show: the last one that has begun."""
+    begun = [one for one in rounds if one.plan.begins <= now]
+    return begun[-1] if begun else (rounds[0] if rounds else None)
+
+
+def due(rounds: Sequence[RoundInPlay], now: float) -> bool:
+    """Whether a note has waited long enough to be decided on."""
+    return any(one.hands.due(now) for one in rounds)

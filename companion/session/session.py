@@ -25,7 +25,8 @@ from companion.screen.page_values import BreakPage, PracticePage
 from companion.screen.window import Window
 from companion.session import session_machine
 from companion.session.memory import trim
-from companion.session.round_in_play import round_of
+from companion.session.round_in_play import due, longest, round_of, seen_round
+from companion.session.round_steps import gains
 from companion.session.session_state import (
     AskToLeave,
     ChangeLook,
@@ -132,7 +133,7 @@ class Session:
     @property
     def gains(self) -> tuple[str, ...]:
         """What the sitting has brought whoever plays now."""
-        return session_machine.gains(self.setting, self.state)
+        return gains(self.setting, self.state)
 
     @property
     def practised(self) -> float:
@@ -231,14 +232,14 @@ class Session:
             self.tell(InstrumentLearnt(what, known.guess if what == "heard" else known.shift))
 
     def _longest(self, pitch: int) -> float:
-        return session_machine.longest(self.state, pitch)
+        return longest(self.state.in_play, pitch)
 
     @property
     def _waiting(self) -> bool:
         """Whether something has come in that must be seen to at once."""
         if self.devices.listening.waiting or self.devices.window.waiting:
             return True
-        return session_machine.due(self.state.in_play, self.devices.speaker.now())
+        return due(self.state.in_play, self.devices.speaker.now())
 
     # Doing
 
@@ -297,7 +298,7 @@ class Session:
         self.devices.window.show(self._practice_page(now))
 
     def _practice_page(self, now: float) -> PracticePage:
-        one = session_machine.seen_round(self.state, now)
+        one = seen_round(self.state.in_play, now)
         tune, words = self.setting.tune, self.setting.words
         if one is None:
             shown = begin(tune, session_machine.asked_next(self.setting, self.state), 1, now, 0)

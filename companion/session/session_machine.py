@@ -32,30 +32,24 @@ player can ask for).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from companion.marking.mark_values import Heard
-from companion.pages.break_page import break_page, sitting_gains
 from companion.practice import evening, machine, player_sitting
 from companion.practice.evening import Evening
 from companion.practice.player_sitting import PlayerSitting
-from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, Outcome, PlayerState, RoundTask, goal, task
-from companion.practice.round_plan import RoundPlan, begin
-from companion.practice.sitting import Change
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, PlayerState, RoundTask, task
 from companion.screen.actions import IN_PLAY, LOOKS, Action, Nav
-from companion.session.change_sentences import of_change
-from companion.session.round_in_play import RoundInPlay, in_play, judged, round_of
+from companion.session.round_in_play import in_play, round_of
+from companion.session.round_steps import RoundSteps
 from companion.session.session_state import (
     AskToLeave,
     ChangeLook,
     Demonstrate,
-    DemonstrationLearns,
     Ended,
     Free,
     InstrumentLearnt,
-    KeepRound,
     KeepState,
     LookIs,
     Mode,
@@ -69,10 +63,7 @@ from companion.session.session_state import (
     SessionState,
     ShowBreak,
     ShowFarewell,
-    ShowRest,
-    Silence,
     Sound,
-    SoundRound,
     Surroundings,
     SwitchClick,
     SwitchDemonstration,
@@ -80,11 +71,8 @@ from companion.session.session_state import (
     Told,
     Wish,
 )
-from companion.store.record import RoundKept
 
 LEAD = 0.2  # seconds before a seam at which the next round is settled and ordered
-GRACE = 0.25  # seconds after a round for which its last note is waited for
-MINUTE = 60.0
 
 
 def start(
@@ -129,75 +117,44 @@ def asked_next(setting: SessionSetting, state: SessionState) -> RoundTask:
     return asked if state.around.can_hear else replace(asked, step=IN_TIME)
 
 
-def seen_round(state: SessionState, now: float) -> RoundInPlay | None:
-    """The round to show: the last one that has begun."""
-    begun = [one for one in state.in_play if one.plan.begins <= now]
-    return begun[-1] if begun else (state.in_play[0] if state.in_play else None)
-
-
-def gains(setting: SessionSetting, state: SessionState) -> tuple[str, ...]:
-    """What the sitting has brought whoever plays now, a short sentence each."""
-    player = state.player
-    return sitting_gains(setting.tune, player.first, player.state, state.mine, setting.words)
-
-
-class _Step:
-    """One step under way: `state` is replaced as it goes, `orders` grow."""
-
-    def __init__(self, setting: SessionSetting, state: SessionState, now: float) -> None:
-        self.setting, self.state, self.now = setting, state, now
-        self.orders: list[Order] = []
-
-    def _set(self, **changes: Any) -> None:
-        self.state = replace(self.state, **changes)
-
-    def begun(self) -> SessionState:
-        """The state once whoever plays now has begun a sitting."""
-        if self.state.player.sitting is None:
-            setting = self.setting
-            self._put(player_sitting.begin(self.state.player, setting.length, setting.rules, review=setting.review))
-        return self.state
-
-    def _put(self, player: PlayerSitting, demonstration: bool | None = None) -> None:
-        who = self.state.around.demonstration if demonstration is None else demonstration
-        mine, other = self.state.players
-        self._set(players=(mine, player) if who else (player, other))
+class _Step(RoundSteps):
+    """One step under way: what happens, and what the player asks for."""
 
     # What happens
 
     def surroundings(self, around: Surroundings) -> None:
         """A device came or went. A round in which the sound went is dropped, and the next one waits for it."""
-        self._set(around=around)
+        self.change(around=around)
         self.begun()
         state = self.state
         if around.sound:
-            self._set(sound=Sound.THERE, mode=Mode.PLAYING if state.mode is Mode.NO_SOUND else state.mode)
+            self.change(sound=Sound.THERE, mode=Mode.PLAYING if state.mode is Mode.NO_SOUND else state.mode)
         elif state.sound is Sound.THERE and state.mode is Mode.PLAYING:
-            self._drop()
-            self._set(sound=Sound.GONE, mode=Mode.NO_SOUND)
+            self.drop()
+            self.change(sound=Sound.GONE, mode=Mode.NO_SOUND)
 
     def port_moved(self, _told: PortMoved) -> None:
         """A round in which the instrument went or came is no round of the player's."""
         if not self.state.around.demonstration:
-            self._drop()
+            self.drop()
 
     def page(self, told: PageIs) -> None:
         """Another page lies over the practice, or none."""
-        self._set(page=told.page)
+        self.change(page=told.page)
         if told.page is Page.OTHER and self.state.in_play:
-            self._drop()
+            self.drop()
 
     def note(self, told: NoteCame) -> None:
         """A note: it goes to its round; to the evening's clock; and goes on where nobody had played."""
         state = self.state
         rules = self.setting.rules
-        self._set(came=state.came + 1, stirred=self.now, evening=evening.heard(state.evening, self.now, rules))
+        self.change(came=state.came + 1, stirred=self.now, evening=evening.heard(state.evening, self.now, rules))
         if state.mode is Mode.IDLE and state.page is Page.NONE:
             self._restart(state.player.state)
             return
         one = round_of(state.in_play, told.note)
         if one is not None:
-            self._renew(one, one.hear(told.note, self.now))
+            self.renew(one, one.hear(told.note, self.now))
 
     def learnt(self, told: InstrumentLearnt) -> None:
         """The instrument is known better: the round is begun again for it, unmarked."""
@@ -208,42 +165,42 @@ class _Step:
             where = words("higher" if told.n > 0 else "lower")
             key = "said_shift_heard" if told.what == "heard" else "said_shift_confirmed"
             said = words(key, n=abs(told.n), where=where)
-        self._drop()
-        self._set(sentence=said)
+        self.drop()
+        self.change(sentence=said)
 
     def look(self, told: LookIs) -> None:
         """Say what turned the picture round, and the key that turns it back."""
         words, look, key = self.setting.words, told.look, self.setting.key_of(told.action)
         if told.action is Action.LEFT_HANDED:
-            self._set(sentence=words("said_left_handed" if look.left_handed else "said_right_handed", key=key))
+            self.change(sentence=words("said_left_handed" if look.left_handed else "said_right_handed", key=key))
         elif told.action is Action.FACING:
-            self._set(sentence=words(f"said_facing_{look.facing.value}", key=key))
+            self.change(sentence=words(f"said_facing_{look.facing.value}", key=key))
         elif told.action is Action.MOTION:
-            self._set(sentence=words("said_motion_less" if look.reduced_motion else "said_motion_full", key=key))
+            self.change(sentence=words("said_motion_less" if look.reduced_motion else "said_motion_full", key=key))
 
     def laid(self, told: RoundLaid) -> None:
         """The round ordered last is queued."""
         tune, demonstration = self.setting.tune, self.state.around.demonstration
-        self._set(in_play=(*self.state.in_play, in_play(told.plan, tune, demonstration=demonstration)))
+        self.change(in_play=(*self.state.in_play, in_play(told.plan, tune, demonstration=demonstration)))
         if demonstration and told.plan.task.step != LISTEN:
             self.orders.append(Demonstrate(told.plan))
 
     def tick(self, told: Tick) -> None:
         """Time has gone by: pause where nobody plays, decide on late notes, mark what is over."""
-        self._look_after_quiet()
+        self.look_after_quiet()
         for one in self.state.in_play:
-            self._renew(one, one.until(self.now))
+            self.renew(one, one.until(self.now))
         for one in self.state.in_play:
-            self._close(one, told)
+            self.close(one, told)
 
     def free(self, told: Free) -> None:
         """Nothing lies over the practice: order the next round, if it is time for it."""
         if self.state.mode is not Mode.PLAYING:
             return
         last = self.state.in_play[-1] if self.state.in_play else None
-        if self._rest_due:
+        if self.rest_due:
             if last is None:
-                self._rest()
+                self.rest()
             return
         if last is not None:
             plan = last.plan
@@ -251,189 +208,30 @@ class _Step:
                 return
             all_heard = None not in last.live.marks and not told.in_doubt
             if not last.marked and (all_heard or plan.task.step == LISTEN):
-                self._mark(last, told)
+                self.mark(last, told)
                 if any(isinstance(order, ShowBreak | ShowFarewell) for order in self.orders):
                     return
                 if self.state.mode is not Mode.PLAYING:
                     return
         if self.state.player.over:  # the player has gone on
-            self._put(replace(self.state.player, sitting=None))
+            self.put_player(replace(self.state.player, sitting=None))
             self.begun()
         asked = asked_next(self.setting, self.state)
         if asked.step == IN_ORDER and last is not None and self.now < last.plan.ends:
             return
-        self._begin(asked, told.free)
+        self.begin_round(asked, told.free)
 
     def ended(self, _told: Ended) -> None:
         """The session is over."""
-        self._drop()
-        self._set(mode=Mode.OVER)
-
-    # Rounds
-
-    def _begin(self, asked: RoundTask, free: float) -> None:
-        state = self.state
-        changed = asked != state.asked or not state.in_play
-        number = 1 if changed else state.number + 1
-        if not state.in_play:  # what was played on another page, or in a pause, belongs to no round
-            self._set(first=state.came)
-        self._set(asked=asked, number=number)
-        plan = begin(self.setting.tune, asked, number, free, count_in_bars=1 if changed else 0)
-        if not plan.clocked:
-            plan = replace(plan, timeline=plan.timeline.moved(self.now))
-        self.orders.append(SoundRound(plan, state.click))
-
-    def _drop(self, until: float | None = None) -> None:
-        """Stop the rounds in play, unmarked. What was played of them counts as practised, up to `until` (None: now)."""
-        until = self.now if until is None else until
-        for one in self.state.in_play:
-            if not one.marked:
-                ends = min(until, one.plan.ends) if one.plan.clocked else until
-                player = self.state.players[one.demonstration]
-                broken = player_sitting.broken_off(player, max(0.0, ends - one.plan.begins))
-                self._put(broken, one.demonstration)
-        self.orders.append(Silence())
-        self._set(in_play=(), first=self.state.came)
-
-    def _renew(self, one: RoundInPlay, now: RoundInPlay) -> None:
-        if now is not one:
-            self._set(in_play=tuple(now if other is one else other for other in self.state.in_play))
-
-    def _close(self, one: RoundInPlay, told: Tick) -> None:
-        plan = one.plan
-        if not plan.clocked:
-            if one.played_out(self.now):
-                self._remove(self._mark(one, told))
-            return
-        if not one.marked and self.now >= plan.ends + GRACE and not told.in_doubt:
-            one = self._mark(one, told)
-        if one.marked and self.now >= plan.ends:
-            self._remove(one)
-
-    def _remove(self, one: RoundInPlay) -> None:
-        self._set(in_play=tuple(other for other in self.state.in_play if other is not one))
-
-    def _mark(self, one: RoundInPlay, told: Tick) -> RoundInPlay:
-        """Mark a round: what it does to where the player stands, what is kept, and what is said. Gives it marked."""
-        setting, now = self.setting, self.now
-        plan, seconds = one.plan, one.seconds(now)
-        heard = self._taken(plan, told)
-        marked = replace(one, judged=one.verdicts)
-        self._renew(one, marked)
-        player = self.state.players[one.demonstration]
-        if not self.state.around.can_hear:
-            self._set(evening=evening.unheard(self.state.evening, now - seconds, now, setting.rules))
-        if plan.task.step == LISTEN:
-            self._set(stirred=now)
-            player, change = player_sitting.played(player, Outcome(plan.task, True), seconds, setting.rules)
-            self._put(player, one.demonstration)
-            if change.what:
-                self.orders.append(KeepState(player.state, one.demonstration))
-            self._take_on(change, plan)
-            return marked
-        found = judged(one, heard, seconds, setting.tune, setting.words)
-        self._set(sentence=found.said)
-        if found.marks is None or found.outcome is None:
-            player, change = player_sitting.silent(player, plan.task, seconds, setting.rules)
-            self._put(player, one.demonstration)
-            self._take_on(change, plan)
-            return marked
-        done = replace(marked, judged=found.verdicts)
-        self._renew(marked, done)
-        if one.demonstration:
-            self.orders.append(DemonstrationLearns(found.marks))
-        bpm = plan.timeline.bpm if plan.clocked else None
-        kept = RoundKept(plan.task.piece.name, plan.task.step, bpm, one.demonstration, found.marks)
-        player, change = player_sitting.played(player, found.outcome, seconds, setting.rules)
-        self._put(player, one.demonstration)
-        self._set(kept=(*self.state.kept, kept))
-        self.orders.append(KeepRound(kept, player.state))
-        if one.demonstration == self.state.around.demonstration:
-            self._take_on(change, plan, clean=found.marks.clean)
-        return done
-
-    def _taken(self, plan: RoundPlan, told: Tick) -> list[Heard]:
-        """The heard notes of a round; those before it began belong to none."""
-        heard = []
-        first = max(self.state.first, told.forgotten)
-        while first < told.forgotten + len(told.tape) and plan.within(told.tape[first - told.forgotten]):
-            note = told.tape[first - told.forgotten]
-            if not plan.clocked or note.seconds >= plan.opens:
-                heard.append(note)
-            first += 1
-        self._set(first=first)
-        return heard
-
-    def _take_on(self, change: Change, plan: RoundPlan, *, clean: bool = False) -> None:
-        """Say what is new, and show the page that belongs to it."""
-        setting = self.setting
-        rules, words = setting.rules, setting.words
-        said = of_change(change, setting.tune.round, rules, words)
-        step_now = task(change.after, rules).step
-        if said:
-            self._set(sentence=said)
-        elif clean and step_now == IN_TIME and change.after.piece.times == 1:
-            left = machine.needed(change.after, rules) - change.after.standing.clean
-            if left > 0:
-                at_goal = change.after.standing.rung == goal(change.after, rules)
-                self._set(sentence=words("said_clean_good" if at_goal else "said_clean_more", n=left))
-        if change.what == "over":
-            self._farewell(change, plan)
-        elif self._rest_due:
-            return  # the page for the rest comes instead
-        elif change.news == "next":
-            mine = self.state.mine
-            self.orders.append(ShowBreak(break_page(setting.tune, plan.task.piece, change.after, mine, rules, words)))
-
-    def _farewell(self, change: Change, plan: RoundPlan) -> None:
-        """The page at the end of the sitting; where nobody sees it, the session is over at once."""
-        setting, state = self.setting, self.state
-        if setting.review or not state.around.seen:
-            self._set(mode=Mode.OVER)
-            return
-        page = break_page(setting.tune, plan.task.piece, change.after, state.mine, setting.rules, setting.words)
-        page = replace(page, gained=gains(setting, state))
-        self.orders.append(ShowFarewell(page, setting.words("sitting_over")))
-
-    # Quiet and rests
-
-    def _look_after_quiet(self) -> None:
-        """Pause where a player who could be heard has not played for long, and say so."""
-        state = self.state
-        if state.mode is not Mode.PLAYING:
-            return
-        if state.page is not Page.NONE or not state.around.can_hear:
-            self._set(stirred=self.now)
-            return
-        minutes = self.setting.rules.idle_minutes
-        if self.now - state.stirred < minutes * MINUTE:
-            return
-        self._drop(state.stirred)
-        key = self.setting.key_of(Action.PAUSE)
-        self._set(mode=Mode.IDLE, sentence=self.setting.words("said_idle", n=max(1, round(minutes)), key=key))
-
-    @property
-    def _rest_due(self) -> bool:
-        """Whether it is time for a rest, and somebody sees the page that says so."""
-        return self.state.around.seen and evening.rest_due(self.state.evening, self.setting.rules)
-
-    def _rest(self) -> None:
-        """Show the page for a rest; it begins with a count-in after it."""
-        setting, state = self.setting, self.state
-        minutes = round(state.evening.played / MINUTE)
-        self._set(evening=evening.offered(state.evening))
-        now = state.player.state
-        piece = state.asked.piece if state.asked is not None else now.piece
-        page = break_page(setting.tune, piece, now, state.mine, setting.rules, setting.words)
-        why = setting.words("rest_due", n=minutes)
-        self.orders.append(ShowRest(page, why, setting.rules.rest_minutes * MINUTE))
+        self.drop()
+        self.change(mode=Mode.OVER)
 
     # What the player asks for
 
     def wish(self, told: Wish) -> None:
         """The player asks for something."""
         asked = told.asked
-        self._set(stirred=self.now)
+        self.change(stirred=self.now)
         if asked in LOOKS:
             self._look(Action(asked))
         elif asked is Nav.LEAVE:
@@ -451,17 +249,17 @@ class _Step:
     def _pause(self) -> None:
         mode = self.state.mode
         if mode is Mode.NO_SOUND:  # the player would rather go on without sound
-            self._set(sound=Sound.DONE_WITHOUT, mode=Mode.PLAYING)
+            self.change(sound=Sound.DONE_WITHOUT, mode=Mode.PLAYING)
             return
-        self._drop()
-        self._set(mode=Mode.PAUSED if mode is Mode.PLAYING else Mode.PLAYING)
+        self.drop()
+        self.change(mode=Mode.PAUSED if mode is Mode.PLAYING else Mode.PLAYING)
 
     def _switch_demonstration(self) -> None:
-        self._drop()
+        self.drop()
         self.orders.append(SwitchDemonstration(not self.state.around.demonstration))
 
     def _switch_click(self) -> None:
-        self._set(click=not self.state.click)
+        self.change(click=not self.state.click)
         self.orders.append(SwitchClick(self.state.click))
 
     def _again(self) -> None:
@@ -492,19 +290,19 @@ class _Step:
 
     def _restart(self, wanted: PlayerState) -> None:
         """Begin with where the player wishes to be, from its count-in."""
-        self._drop()
+        self.drop()
         mode = self.state.mode
-        self._set(mode=mode if mode is Mode.NO_SOUND else Mode.PLAYING, sentence="")
+        self.change(mode=mode if mode is Mode.NO_SOUND else Mode.PLAYING, sentence="")
         self._stand(wanted)
 
     def _stand(self, wanted: PlayerState) -> None:
-        self._put(player_sitting.wished(self.state.player, wanted, self.setting.rules))
+        self.put_player(player_sitting.wished(self.state.player, wanted, self.setting.rules))
         self.orders.append(KeepState(wanted, self.state.around.demonstration))
 
     def _look(self, action: Action) -> None:
         """Change how the window looks. What turns the picture round is done on the pause card only."""
         if self.state.mode is Mode.PLAYING and action not in IN_PLAY:
-            self._set(sentence=self.setting.words("said_look_paused"))
+            self.change(sentence=self.setting.words("said_look_paused"))
         else:
             self.orders.append(ChangeLook(action))
 
@@ -535,19 +333,3 @@ _WISHES: dict[Action, Callable[[_Step], None]] = {
     Action.FASTER: _Step._faster,
     Action.SLOWER: _Step._slower,
 }
-
-
-def longest(state: SessionState, pitch: int) -> float:
-    """How many seconds the rounds in play ask of a pitch at most."""
-    lengths = (
-        float(asked.length) * one.plan.timeline.whole
-        for one in state.in_play
-        for asked in one.plan.asked
-        if asked.pitch == pitch
-    )
-    return max(lengths, default=0.0)
-
-
-def due(rounds: Sequence[RoundInPlay], now: float) -> bool:
-    """Whether a note has waited long enough to be decided on."""
-    return any(one.hands.due(now) for one in rounds)

@@ -63,7 +63,7 @@ def font(tables: dict[str, Any]) -> SoundFont:
         instruments=instruments,
         presets=presets,
         # The builder's name in the released font: another word would change its bytes.
-        info=((b"ISFT", "companion.sound.build"),),  # as in the released font: another word would change its bytes
+        info=((b"ISFT", "companion.sound.build"),),
     )
 
 

@@ -156,7 +156,7 @@ class Record:
         Parameters
         ----------
         tune, box : what was played, on what.
-        outcome : the sitting's whole rounds in the order of playing (`companion.lesson.review.Try`).
+        outcome : the sitting's whole rounds in the order of playing (`companion.lesson.review.WholeRound`).
         now : the time, with its time zone.
         rules : the rules of `config/memory.toml`.
 

@@ -15,7 +15,7 @@ import pytest
 
 from companion.box.layout import load_box
 from companion.cli import weighed as under_test
-from companion.notation import library, read_book
+from companion.notation import read_book, tune_index
 from companion.pages.difficulty_cache import key_of, known, weigh
 from companion.tune.unfold import unfold
 from tests.cli.test_reports import printed
@@ -82,7 +82,7 @@ def test_several_processes_then_what_is_known(
     assert same(chosen(capsys, book), expected)
     assert len(begun) == 2
     # Again: neither is a process begun, nor the book read.
-    monkeypatch.setattr(library, "read_book", lambda *_: pytest.fail("it was read before"))
+    monkeypatch.setattr(tune_index, "read_book", lambda *_: pytest.fail("it was read before"))
     assert same(chosen(capsys, book), expected)
     assert len(begun) == 2
 

@@ -10,7 +10,7 @@ import mido
 import pytest
 
 from companion.cli.main import main
-from companion.notation import library
+from companion.notation import tune_index
 from companion.places import shipped
 
 BOOK = str(shipped("demo_tunes", "tanners_quay.abc"))
@@ -36,7 +36,7 @@ def take_of(path: Path, pitches: list[int]) -> str:
 
 
 def test_by_title_kind_and_key(capsys: pytest.CaptureFixture[str]) -> None:
-    listed = {entry.number: entry for entry in library.listing(Path(BOOK)).tunes}
+    listed = {entry.number: entry for entry in tune_index.listing(Path(BOOK)).tunes}
     for number, entry in listed.items():
         assert numbers(capsys, "--title", entry.title.upper())[0] == number
         assert number in numbers(capsys, "--rhythm", entry.rhythm)

@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from companion.cli.arguments import COMMANDS, parser
 from companion.cli.help_command import ORDER, PAGES, page_text
-from companion.cli.main import COMMANDS, main, parser
+from companion.cli.main import main
 from companion.cli.named import name_in
 from companion.cli.sounded import sounded
 from companion.input.take_file import write_take

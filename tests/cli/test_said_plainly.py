@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from companion.cli import practise_command
-from companion.cli.main import COMMANDS, GROUPS, main, parser
+from companion.cli.arguments import COMMANDS, GROUPS, parser
+from companion.cli.main import main
 from companion.input.take_file import write_take
 from companion.marking.mark_values import Heard
 
@@ -60,7 +61,9 @@ def test_nothing_at_all_opens_the_window(monkeypatch: pytest.MonkeyPatch) -> Non
     opened = []
     monkeypatch.setattr(practise_command, "run", opened.append)
     assert main([]) == 0
-    assert [(one.command, one.book, one.tune) for one in opened] == [("practise", None, None)]
+    assert main(["--minutes", "30"]) == 0
+    assert [(one.command, one.book, one.tune) for one in opened] == [("practise", None, None)] * 2
+    assert opened[1].minutes == 30
 
 
 @pytest.mark.parametrize(
@@ -74,6 +77,7 @@ def test_nothing_at_all_opens_the_window(monkeypatch: pytest.MonkeyPatch) -> Non
         (["buton"], "there is no “buton”; did you mean buttons?"),
         (["dance"], "there is no “dance”; `companion --help` lists what there is"),
         (["buttons", "--speed"], "“--speed” means nothing here; `companion buttons --help` lists what you can add"),
+        (["--speed"], "“--speed” means nothing here; `companion practise --help` lists what you can add"),
         (["buttons", "--tune"], "say what --tune is to be; `companion buttons --help` lists what you can add"),
         (["play", "--shift", "abc"], "--shift takes a number, not “abc”"),
         (["lesson", "-o", "x", "--write"], "give either -o or --write, not both"),
@@ -115,7 +119,7 @@ def test_every_command_says_what_it_takes(capsys: pytest.CaptureFixture[str]) ->
 
 def test_help_comes_at_once_with_the_standard_library_alone() -> None:
     look = (
-        "import sys; from companion.cli.main import parser; parser().format_help(); "
+        "import sys; from companion.cli.arguments import parser; parser().format_help(); "
         "print(*{name.partition('.')[0] for name in sys.modules} - set(sys.stdlib_module_names))"
     )
     done = subprocess.run(

@@ -9,7 +9,7 @@ import pytest
 
 from companion.errors import UserError
 from companion.kept_values import FILE, keep
-from companion.notation import library
+from companion.notation import tune_index
 from companion.places import own_cache
 
 BOOK = """X:1
@@ -59,15 +59,15 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ({"key": "e minor"}, [1, 3]),
         ({"key": "D"}, [2]),
         ({"key": "Em", "rhythm": "reel"}, [3]),
-        ({"first": library.FirstNotes((62, 66, 69, 74))}, [2]),
-        ({"first": library.FirstNotes((50, 54, 57, 62))}, [2]),
-        ({"first": library.FirstNotes((67, 69, 71, 72, 71, 69, 68))}, [1]),
+        ({"first": tune_index.FirstNotes((62, 66, 69, 74))}, [2]),
+        ({"first": tune_index.FirstNotes((50, 54, 57, 62))}, [2]),
+        ({"first": tune_index.FirstNotes((67, 69, 71, 72, 71, 69, 68))}, [1]),
         ({"title": "nothing like it"}, []),
-        ({"first": library.FirstNotes((60, 60, 60, 60))}, []),
+        ({"first": tune_index.FirstNotes((60, 60, 60, 60))}, []),
     ],
 )
 def test_finding_tunes(book: Path, asked: dict[str, object], numbers: list[int]) -> None:
-    assert [e.number for e in library.find(library.listing(book).tunes, **asked)] == numbers  # type: ignore[arg-type]
+    assert [e.number for e in tune_index.find(tune_index.listing(book).tunes, **asked)] == numbers  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -82,31 +82,31 @@ def test_finding_tunes(book: Path, asked: dict[str, object], numbers: list[int])
     ],
 )
 def test_first_notes_as_they_are_typed(book: Path, typed: str, numbers: list[int]) -> None:
-    found = library.find(library.listing(book).tunes, first=library.typed_notes(typed))
+    found = tune_index.find(tune_index.listing(book).tunes, first=tune_index.typed_notes(typed))
     assert [e.number for e in found] == numbers
 
 
 def test_too_few_notes_typed() -> None:
     with pytest.raises(UserError, match="at least three notes"):
-        library.typed_notes("D F")
+        tune_index.typed_notes("D F")
 
 
 def test_titles_without_articles_and_accents() -> None:
-    assert library.plain("Rights of Man, The") == library.plain("The Rights of Man") == "rights of man"
-    assert library.plain("An Phís Fhliuch") == "phis fhliuch"
-    assert library.plain("The") == "the"
+    assert tune_index.plain("Rights of Man, The") == tune_index.plain("The Rights of Man") == "rights of man"
+    assert tune_index.plain("An Phís Fhliuch") == "phis fhliuch"
+    assert tune_index.plain("The") == "the"
 
 
 def test_the_second_time_comes_from_the_cache(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    first = library.listing(book)
-    monkeypatch.setattr(library, "read_book", lambda *_: pytest.fail("the book was read again"))
-    assert library.listing(book) == first
+    first = tune_index.listing(book)
+    monkeypatch.setattr(tune_index, "read_book", lambda *_: pytest.fail("the book was read again"))
+    assert tune_index.listing(book) == first
 
 
 def test_a_changed_book_is_another_book(book: Path) -> None:
-    library.listing(book)
+    tune_index.listing(book)
     book.write_text(BOOK.replace("Rights", "Wrongs"), encoding="utf-8")
-    assert library.listing(book).tunes[0].title == "The Wrongs of Man"
+    assert tune_index.listing(book).tunes[0].title == "The Wrongs of Man"
 
 
 DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no table"]
@@ -114,7 +114,7 @@ DAMAGE = ["garbage", "truncated", "a forged row", "a row of another kind", "no t
 
 @pytest.mark.parametrize("damage", DAMAGE)
 def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) -> None:
-    first = library.listing(book)
+    first = tune_index.listing(book)
     path = own_cache() / FILE
     if damage == "garbage":
         path.write_bytes(b"not a database" * 100)
@@ -129,8 +129,8 @@ def test_a_damaged_cache_is_rebuilt_and_never_believed(book: Path, damage: str) 
             else:
                 connection.execute("DROP TABLE kept")
         connection.close()
-    assert library.listing(book) == first
-    assert library.listing(book) == first
+    assert tune_index.listing(book) == first
+    assert tune_index.listing(book) == first
 
 
 def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
@@ -139,7 +139,7 @@ def test_without_a_place_for_the_cache_the_book_is_read_all_the_same(
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
     monkeypatch.setenv("BOX_COMPANION_CACHE", str(blocked / "below"))
-    assert len(library.listing(book).tunes) == 3
+    assert len(tune_index.listing(book).tunes) == 3
 
 
 def test_what_earlier_versions_kept_makes_room(book: Path) -> None:
@@ -147,6 +147,6 @@ def test_what_earlier_versions_kept_makes_room(book: Path) -> None:
     before = [own_cache() / name for name in ("library.sqlite", "weights.sqlite")]
     for path in before:
         path.write_bytes(b"of an earlier version")
-    library.listing(book)
+    tune_index.listing(book)
     assert (own_cache() / FILE).is_file()
     assert not any(path.exists() for path in before)

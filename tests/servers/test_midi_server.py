@@ -24,7 +24,7 @@ from companion.input.ports import backend_name, list_ports
 from companion.marking.learner import Learner, simulate_take
 from companion.marking.mark_values import Heard
 from companion.marking.marks import mark
-from companion.notation import library
+from companion.notation import tune_index
 from companion.places import shipped
 from companion.timeline import Timeline
 from tests.marking.tunes import made_tune
@@ -178,7 +178,7 @@ def test_a_note_cut_off_by_the_plug_has_an_end() -> None:
 def test_a_tune_is_found_by_what_is_played_now(box: Any, capsys: pytest.CaptureFixture[str]) -> None:
     """`companion tunes --played` listens until a quiet, and finds the tune in any octave."""
     book = shipped("demo_tunes", "tanners_quay.abc")
-    wanted = library.listing(book).tunes[2]
+    wanted = tune_index.listing(book).tunes[2]
     pitches = [60 + sum(wanted.intervals[:n]) for n in range(8)]
 
     def play() -> None:
