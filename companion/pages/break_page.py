@@ -68,7 +68,10 @@ def sitting_gains(
     if best is not None:
         said.append(words("gained_best", piece=best.piece, bpm=round(best.bpm or 0.0), beat=beat_name(course.beat)))
     if rounds:
-        said.append(words("gained_rounds", n=len(rounds), clean=sum(one.marks.clean for one in rounds)))
+        well = sum(one.marks.clean for one in rounds)
+        said.append(
+            words("gained_rounds", n=len(rounds), clean=well) if well else words("gained_played", n=len(rounds))
+        )
     return tuple(said)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from companion.marking.mark_values import Marks, NoteMark, Verdict
-from companion.pages.break_page import break_page, gained
+from companion.pages.break_page import break_page, gained, sitting_gains
 from companion.practice.machine import go_on
 from companion.practice.player_state import start
 from companion.screen.page_values import PieceProgress
@@ -70,3 +70,11 @@ def test_a_tune_that_is_done_is_shown_whole() -> None:
     state = replace(state, standings=done, current=len(done) - 1)
     page = break_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
     assert set(page.pieces) == {PieceProgress.DONE}
+
+
+def test_a_sitting_without_a_clean_round_does_not_count_none_as_a_gain() -> None:
+    state = start(STEPS, RULES)
+    one, three = [a_round(None, wrong=1)], [a_round(None, wrong=1)] * 3
+    assert sitting_gains(COURSE, state, state, one, WORDS) == ("1 round played.",)
+    assert sitting_gains(COURSE, state, state, three, WORDS) == ("3 rounds played.",)
+    assert sitting_gains(COURSE, state, state, [*three, a_round(None)], WORDS) == ("1 of 4 rounds clean.",)
