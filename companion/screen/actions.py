@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from enum import Enum, StrEnum
 from functools import lru_cache
 
-from companion.places import table
-from companion.toml_file import read_toml
+from companion.places import shipped, table
+from companion.toml_file import TomlFile, read_toml
 
 
 class Action(StrEnum):
@@ -19,8 +19,26 @@ class Action(StrEnum):
     BACK = "back"  # the step or piece before; in a list: leave
     FASTER = "faster"  # in a list: one up
     SLOWER = "slower"  # in a list: one down
-    STANDIN = "standin"
+    LOOP = "loop"  # the bar that is played now, round and round
+    FROM_HERE = "from_here"  # what goes round and round begins at the note played now
+    TO_HERE = "to_here"  # it ends there
+    WHOLE = "whole"  # the whole tune, played along
+    FREE = "free"  # no tune: what you press is shown
+    LESSON = "lesson"  # back to the lesson, where it was
+    TAP = "tap"  # the tempo, tapped
+    BY_HEART = "by_heart"  # how much is shown
+    MELODY = "melody"
     CLICK = "click"
+    BASSES = "basses"
+    ORNAMENTS = "ornaments"
+    LIFT = "lift"
+    ANSWER = "answer"  # it plays, then leaves room
+    CLIMB = "climb"  # faster by itself
+    MARKS = "marks"  # marked or not
+    COUNT_IN = "count_in"
+    LOUDER = "louder"
+    SOFTER = "softer"
+    STANDIN = "standin"
     TUNES = "tunes"
     SETTINGS = "settings"
     HELP = "help"
@@ -60,6 +78,29 @@ class Picked:
     part: str = "row"
 
 
+@dataclass(frozen=True, slots=True)
+class ChosenNotes:
+    """Notes of the tune that were picked out on its map or on the bellows line, to go round and round: the first and
+    the last of them, by index."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenBar:
+    """A bar that was typed, by its number in the part."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class ChosenTempo:
+    """A tempo that was typed or pointed at, in per cent of the tune's."""
+
+    per_cent: int
+
+
 class Closed(Enum):
     """The window itself was closed."""
 
@@ -67,7 +108,7 @@ class Closed(Enum):
 
 
 CLOSED = Closed.CLOSED
-Asked = Action | Nav | Typed | Picked | Closed
+Asked = Action | Nav | Typed | Picked | ChosenNotes | ChosenBar | ChosenTempo | Closed
 
 # One page back, everywhere: no table can give this key to anything else.
 BACK_KEY = "escape"
@@ -102,27 +143,40 @@ LOOKS = frozenset(
 def load_keys() -> dict[Action, tuple[str, ...]]:
     """The keys of every action, the first of each being the one that is shown.
 
+    What a player's own table leaves out (a table made for an earlier version knows less) keeps the keys that come with
+    the program, but for those that the table gives to something else; it may be left without one.
+
     Raises
     ------
     UserError
-        Where the table cannot be read, an action has no key, or a key would do two things.
+        Where the table cannot be read, an action is given no key, or a key would do two things.
     """
-    file = read_toml(table("keys.toml"))
+    own = read_toml(table("keys.toml"))
     found: dict[Action, tuple[str, ...]] = {}
     used: dict[str, Action] = {}
     for action in Action:
-        where = ("keys", action.value)
-        keys = file.get(*where)
-        if not isinstance(keys, list) or not keys or not all(isinstance(key, str) and key for key in keys):
-            raise file.wrong(f'Give {action.value} at least one key: {action.value} = ["f3"].', *where)
-        for index, key in enumerate(keys):
-            if key.lower() in used:
-                both = f"{used[key.lower()].value} and to {action.value}"
-                raise file.wrong(f"The key '{key}' is given to {both}; remove it from one.", *where, index)
-            used[key.lower()] = action
-        names = tuple(key.lower() for key in keys)
-        found[action] = tuple(name for name in names if name != BACK_KEY) or names
-    return found
+        if action.value in own.table("keys"):
+            found[action] = _keys_of(own, action, used)
+    ours = read_toml(shipped("config", "keys.toml"))
+    for action in Action:
+        if action not in found:
+            found[action] = tuple(key for key in _keys_of(ours, action, {}) if key not in used)
+    return {action: found[action] for action in Action}
+
+
+def _keys_of(file: TomlFile, action: Action, used: dict[str, Action]) -> tuple[str, ...]:
+    """The keys that a table gives to an action; they are entered into `used`."""
+    where = ("keys", action.value)
+    keys = file.get(*where)
+    if not isinstance(keys, list) or not keys or not all(isinstance(key, str) and key for key in keys):
+        raise file.wrong(f'Give {action.value} at least one key: {action.value} = ["f3"].', *where)
+    for index, key in enumerate(keys):
+        if key.lower() in used:
+            both = f"{used[key.lower()].value} and to {action.value}"
+            raise file.wrong(f"The key '{key}' is given to {both}; remove it from one.", *where, index)
+        used[key.lower()] = action
+    names = tuple(key.lower() for key in keys)
+    return tuple(name for name in names if name != BACK_KEY) or names
 
 
 @lru_cache(maxsize=2)

@@ -18,8 +18,9 @@ CARD = (
 
 
 def key_words(words: Words, action: Action) -> str:
-    """How the first key of `action` is shown."""
-    return key_name(words, load_keys()[action][0])
+    """How the first key of `action` is shown; "" where it has none."""
+    keys = load_keys()[action]
+    return key_name(words, keys[0]) if keys else ""
 
 
 def key_name(words: Words, key: str) -> str:

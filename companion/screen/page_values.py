@@ -8,8 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from companion.box.box_values import Box, Fingered
+from companion.box.box_values import Box, Fingered, Press
 from companion.marking.mark_values import Verdict
+from companion.screen.actions import Action
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,68 @@ class LineNote:
     at: float
     length: float
     verdict: Verdict | None = None
+
+
+class BarProgress(StrEnum):
+    """How far a bar of the tune is."""
+
+    NEW = "new"  # never played right in time
+    BEGUN = "begun"
+    FAILING = "failing"  # goes wrong again and again
+    KNOWN = "known"
+
+
+@dataclass(frozen=True, slots=True)
+class MapBar:
+    """A bar on the map of the tune: its number in its part (0: a pick-up), its notes `first` to `last` as they stand in
+    the tune for the first time, and how far it is."""
+
+    number: int
+    first: int
+    last: int
+    progress: BarProgress
+
+
+@dataclass(frozen=True, slots=True)
+class MapPart:
+    """A part on the map: its name, its bars in order, and the bars (by place in `bars`) at which phrases begin."""
+
+    name: str
+    bars: tuple[MapBar, ...]
+    phrases: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TuneMap:
+    """The whole tune in small, each part once.
+
+    Parameters
+    ----------
+    here : the first and the last note of what is practised now; ``first > last`` goes round the end.
+    at : the note to be played now or next, None where there is none.
+    """
+
+    parts: tuple[MapPart, ...]
+    here: tuple[int, int]
+    at: int | None = None
+
+
+class Shown(StrEnum):
+    """How much of the piece is shown while it is played."""
+
+    ALL = "all"
+    FIRST_NOTES = "first notes"  # the first note of each bar
+    NOTHING = "nothing"  # by heart: its name and the beat
+
+
+@dataclass(frozen=True, slots=True)
+class RoundChoice:
+    """Something the player can choose while a round is played: what the action is, how it stands now in words, and
+    whether it is on (None: neither on nor off)."""
+
+    action: Action
+    value: str
+    on: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +110,12 @@ class PracticePage:
     clocked : whether the piece is played in time (False: right notes in order, no clock).
     phrases : where phrases begin (whole notes from the beginning of the piece).
     air : where the air button is used (whole notes from the beginning of the piece).
+    tried : the presses that may have given the wrong note that has just been heard: one where that is sure.
+    tune_map : the tune in small; None where there is none.
+    shown : how much of the piece is shown while it is played.
+    own : whether the player has chosen what goes round and round; False: the lesson has.
+    choices : what can be chosen now, in the order in which it is listed.
+    chosen : the notes (indices into `notes`) between which a run is being chosen; None where none is.
     """
 
     title: str
@@ -74,6 +143,12 @@ class PracticePage:
     clocked: bool = True
     phrases: tuple[float, ...] = ()
     air: tuple[float, ...] = ()
+    tried: tuple[Press, ...] = ()
+    tune_map: TuneMap | None = None
+    shown: Shown = Shown.ALL
+    own: bool = False
+    choices: tuple[RoundChoice, ...] = ()
+    chosen: tuple[int, int] | None = None
 
 
 class PieceProgress(StrEnum):

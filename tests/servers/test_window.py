@@ -224,7 +224,7 @@ def test_every_page_at_other_sizes(sit: Sit, size: tuple[int, int], themes: tupl
         assert min(shown.values()) > 0.25, (theme, shown)
         desk.key("F1")
         time.sleep(0.3)
-        desk.key("t")
+        desk.key("F8")
         time.sleep(0.5)
         desk.key("space")
     desk.key("q", "q")  # leaving is asked once
