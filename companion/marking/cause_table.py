@@ -1,7 +1,7 @@
 """Every cause of a mistake, a row each: its name, how it is tested, what it weighs and the words for it.
 
 To add one, write its test (in `wrong_pitches.py` or `out_of_time.py`), its row here, its weight in `config/marks.toml`
-where it has one, and its two sentences in `config/words.toml`.
+where it has one, and its sentences in `config/words.toml`.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ class Cause:
     name : as kept in the record and in JSON.
     means : what it is, in the words of `companion mark`.
     said, work : the keys of its sentences in `config/words.toml`: after a round, and as what to work on.
+    now : the key of what is said at once; of causes that one note can show.
     weight : the key of its weight under `[cause]` in `config/marks.toml`; for causes of wrong pitches.
     slip : the presses that it makes of the right one.
     instead : the pitch that it sounds in place of the note at a position.
@@ -37,6 +38,7 @@ class Cause:
     means: str
     said: str
     work: str
+    now: str = ""
     weight: str | None = None
     slip: Callable[[Box, Press], Sequence[Press]] | None = None
     instead: Callable[[AskedRound, int], int | None] | None = None
@@ -52,6 +54,7 @@ _ROWS = (
         means="the right button, with the bellows going the other way",
         said="said_other_direction",
         work="work_other_direction",
+        now="now_other_direction",
         weight="other_direction",
         slip=wrong_pitches.other_direction,
     ),
@@ -60,6 +63,7 @@ _ROWS = (
         means="the next button down the row (towards the chin)",
         said="said_button_below",
         work="work_button_below",
+        now="now_button_below",
         weight="button_below",
         slip=wrong_pitches.button_below,
     ),
@@ -68,6 +72,7 @@ _ROWS = (
         means="the next button up the row",
         said="said_button_above",
         work="work_button_above",
+        now="now_button_above",
         weight="button_above",
         slip=wrong_pitches.button_above,
     ),
@@ -76,6 +81,7 @@ _ROWS = (
         means="the button beside it in the other row",
         said="said_other_row",
         work="work_other_row",
+        now="now_other_row",
         weight="other_row",
         slip=wrong_pitches.other_row,
     ),
@@ -84,6 +90,7 @@ _ROWS = (
         means="the right note too early: the next written note",
         said="said_next_note",
         work="work_next_note",
+        now="now_next_note",
         weight="next_note",
         instead=wrong_pitches.next_note,
         borne_out=wrong_pitches.next_is_missing,
@@ -93,6 +100,7 @@ _ROWS = (
         means="the note before, again",
         said="said_note_before",
         work="work_note_before",
+        now="now_note_before",
         weight="note_before",
         instead=wrong_pitches.note_before,
     ),
@@ -101,6 +109,7 @@ _ROWS = (
         means="the note at this place in the bar before: the place was lost",
         said="said_bar_before",
         work="work_bar_before",
+        now="now_wrong",
         weight="bar_before",
         instead=wrong_pitches.bar_before,
         run_of="bar-before",

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from companion.box.box_values import Box, Fingering, Press
+from companion.box.box_values import Bellows, Box, Fingering, Press
 from companion.marking.cause_table import CAUSES, Cause
 from companion.marking.mark_values import Asked, NoteMark, Verdict
 from companion.marking.marking_rules import CauseRules, MarkingRules
@@ -54,6 +54,37 @@ def explain(
             cause = _said(weighed[at], rules.cause.equal) if at in weighed else in_time.get(at)
         explained.append(replace(note, cause=cause))
     return explained
+
+
+def cause_now(
+    asked: Sequence[Asked], marks: Mapping[int, NoteMark], k: int, pitch: int, fingering: Fingering, rules: MarkingRules
+) -> str | None:
+    """Why a wrong note has just come in place of the asked note at position `k`; None where nothing explains it.
+
+    `marks` are those so far, by index into the round. What only a run of notes can show is not said yet.
+    """
+    given = AskedRound(asked, marks, dict(enumerate(fingering.notes)))
+    return _said(_weigh(given, k, pitch, fingering, rules.cause), rules.cause.equal)
+
+
+def pressed(asked: Sequence[Asked], k: int, pitch: int, cause: str | None, fingering: Fingering) -> tuple[Press, ...]:
+    """The presses that may have given a wrong note: those of its cause, else all that sound it on the box."""
+    box = fingering.box
+    found: list[Press] = []
+    for name in (cause or "").split("+"):
+        slip = CAUSES[name].slip if name else None
+        if slip is not None:
+            found += slip(box, fingering.notes[asked[k].index].press)
+        elif name:
+            found += [fingering.notes[one.index].press for one in asked[max(0, k - 1) : k + 2] if one.pitch == pitch]
+    if not found:
+        found = [
+            Press(row.name, button, bellows)
+            for row in box.rows
+            for bellows in Bellows
+            for button in range(1, len(row.push) + 1)
+        ]
+    return tuple(dict.fromkeys(press for press in found if box.pitch(press) == pitch))
 
 
 def slips(box: Box, press: Press) -> dict[str, list[Press]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 from copy import copy
+from dataclasses import replace
 
 from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
 from companion.marking.marking_rules import MarkingRules
@@ -29,7 +30,8 @@ class LiveMarker:
     timeline : where the beat lies; None for right notes in order, at any speed: the cursor waits for the right note.
 
     `marks` holds the latest mark of each asked note by position, `verdicts` its verdict by index in the round, `cursor`
-    the position of the next note that is waited for.
+    the position of the next note that is waited for. `wrong` is the last wrong note (None: the last one was right, or
+    none came): the position of what was asked, what came, and which heard note it was.
     """
 
     def __init__(self, asked: Sequence[Asked], timeline: Timeline | None, rules: MarkingRules) -> None:
@@ -37,6 +39,7 @@ class LiveMarker:
         self.marks: list[NoteMark | None] = [None] * len(asked)
         self.verdicts: dict[int, Verdict] = {}
         self.cursor = 0
+        self.wrong: tuple[int, int, int] | None = None
         self._asked = asked
         self._timeline = timeline
         self._due = [timeline.seconds(note.at) for note in asked] if timeline is not None else []
@@ -126,6 +129,7 @@ class LiveMarker:
             self._bias += _LEARN * (late - self._bias)
             self._bias = min(max(self._bias, -_MOST_BIAS), _MOST_BIAS)
         verdict = Verdict.RIGHT if right else Verdict.WRONG
+        self.wrong = None if right else (k, note.pitch, number)
         now = self._set(k, NoteMark(asked.index, number, verdict, asked.pitch, note.pitch, round(late * 1000.0, 3)))
         changed = []
         if before is not None and before.heard is not None:
@@ -153,20 +157,29 @@ class LiveMarker:
         asked = self._asked[self.cursor]
         if note.pitch == asked.pitch:
             self._wrong_since.clear()
-            mark = self._set(self.cursor, NoteMark(asked.index, number, Verdict.RIGHT, asked.pitch, note.pitch, None))
+            mark = NoteMark(asked.index, number, Verdict.RIGHT, asked.pitch, note.pitch, None)
+            before = self.marks[self.cursor]
+            if before is not None and before.verdict is Verdict.WRONG:  # it was tried: wrong at first is wrong
+                mark = replace(mark, verdict=Verdict.WRONG, heard_pitch=before.heard_pitch, tries=before.tries)
+            self._set(self.cursor, mark)
+            self.wrong = None
             self.cursor += 1
             return (mark,)
         self._wrong_since.append((number, note.pitch))
         back = self._gone_back()
         if back is None:
-            return (
-                self._set(self.cursor, NoteMark(asked.index, number, Verdict.WRONG, asked.pitch, note.pitch, None)),
-            )
+            before = self.marks[self.cursor]
+            first = note.pitch if before is None or before.heard_pitch is None else before.heard_pitch
+            tries = (*(() if before is None else before.tries), number)
+            mark = NoteMark(asked.index, None, Verdict.WRONG, asked.pitch, first, None, tries=tries)
+            self.wrong = (self.cursor, note.pitch, number)
+            return (self._set(self.cursor, mark),)
         # The notes since then were no mistakes, and what is to come is asked again.
         for k in range(back, min(self.cursor + 1, len(self.marks))):
             self.marks[k] = None
             self.verdicts.pop(self._asked[k].index, None)
         again = []
+        self.wrong = None
         for k, (heard, pitch) in zip(range(back, back + _SAME), self._wrong_since, strict=True):
             index = self._asked[k].index
             again.append(self._set(k, NoteMark(index, heard, Verdict.RIGHT, pitch, pitch, None)))

@@ -55,6 +55,9 @@ class NoteMark:
     onset (None for a missed one). `late_ms` is None where there is no clock or nothing to compare. `cause` is a name of
     `cause_table.py`, None where nothing explains it. `late_share` is the lateness as a share of a beat, `held` says
     "short" or "long" of a right note whose end came in and lies well off the written one.
+
+    A note for which wrong ones were played before it came is wrong, by the first of those: `tries` are they, by index
+    into the heard notes, `heard_pitch` is what the first of them sounded, and `heard` the right note in the end.
     """
 
     written: int | None
@@ -66,6 +69,7 @@ class NoteMark:
     cause: str | None = None
     late_share: float | None = None
     held: str | None = None
+    tries: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
 from companion.box.box_values import Fingering
 from companion.marking.causes import explain, slip_pitches
 from companion.marking.chances import Pairs
-from companion.marking.in_order import match_in_order
+from companion.marking.in_order import last_attempts, visits
 from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
 from companion.marking.marking_rules import Clean, Length, MarkingRules
 from companion.marking.match import match_in_time
 from companion.marking.ornament_marks import ornaments
 from companion.marking.place import played_bpm
+from companion.marking.tries import tries
 from companion.timeline import Timeline
 
 
@@ -26,6 +28,7 @@ def mark(
     fingering: Fingering | None = None,
     rules: MarkingRules,
     beat: Fraction | None = None,
+    waits: bool = False,
 ) -> Marks:
     """Mark one round.
 
@@ -36,20 +39,26 @@ def mark(
     timeline : where the beat lies; None for right notes in the right order, with no clock.
     fingering : the round's fingering, for the causes that lie in the box; its notes are found by `Asked.index`.
     beat : the beat in which to give the tempo played, where there is no timeline.
+    waits : the round waited for each right note, so that what came before one was meant for it.
 
     Returns
     -------
     Marks
         Every asked note once, in order, and every heard note once, the extra ones and the ornaments where they came.
-        With no clock, of a phrase begun again the last attempt is marked and the notes of the one given up are extra.
+        What was played in place of a note before it came are its tries, where a slip explains them; all of it where the
+        round waited. With no clock, of a phrase begun again the last attempt is marked and the notes of the one given
+        up are extra.
     """
     heard = sorted(heard, key=lambda note: note.seconds)
     slips = slip_pitches(asked, fingering) if fingering is not None else None
     if timeline is not None:
-        pairs = match_in_time(asked, heard, timeline, rules, slips)
+        way = pairs = match_in_time(asked, heard, timeline, rules, slips)
     else:
-        pairs = match_in_order(asked, heard, rules, slips)
-    notes = _note_marks(asked, heard, pairs, timeline, rules)
+        way = visits(asked, heard, rules, slips)
+        pairs = last_attempts(way)
+    meant = None if waits else slips or (frozenset[int](),) * len(asked)
+    tried = tries(asked, heard, pairs, visited={j: i for i, j in way}, timeline=timeline, slips=meant)
+    notes = _note_marks(asked, heard, pairs, timeline, rules, tried)
     notes = explain(asked, notes, fingering, timeline, rules, [note.seconds for note in heard])
     beat = timeline.beat if timeline is not None else beat
     return Marks(
@@ -113,7 +122,12 @@ def _forgiven(late: Sequence[float], rule: Clean) -> float:
 
 
 def _note_marks(
-    asked: Sequence[Asked], heard: Sequence[Heard], pairs: Pairs, timeline: Timeline | None, rules: MarkingRules
+    asked: Sequence[Asked],
+    heard: Sequence[Heard],
+    pairs: Pairs,
+    timeline: Timeline | None,
+    rules: MarkingRules,
+    tried: Mapping[int, Sequence[int]],
 ) -> list[NoteMark]:
     """One mark a note, in the order in which the notes were due or came."""
     added = ornaments(asked, heard, pairs, rules.ornament)
@@ -121,9 +135,9 @@ def _note_marks(
     notes: list[NoteMark] = []
     told = 0
 
-    def tell(until: int) -> None:
+    def tell(until: int, but: Sequence[int] = ()) -> None:
         """The notes before heard note `until` that belong to no written one."""
-        for j in range(told, until):
+        for j in (j for j in range(told, until) if j not in but):
             verdict = Verdict.ORNAMENT if j in added else Verdict.EXTRA
             notes.append(NoteMark(None, j, verdict, None, heard[j].pitch, None))
 
@@ -132,9 +146,14 @@ def _note_marks(
         if j is None:
             notes.append(NoteMark(note.index, None, Verdict.MISSED, note.pitch, None, None))
             continue
-        tell(j)
-        told = j + 1
-        notes.append(_paired(note, heard[j], j, timeline, rules.length))
+        came = tried.get(i, (j,))
+        before, last = tuple(k for k in came[:-1] if k not in added), came[-1]
+        tell(last, but=before)
+        told = last + 1
+        mark = _paired(note, heard[last], last, timeline, rules.length)
+        if before:
+            mark = replace(mark, verdict=Verdict.WRONG, heard_pitch=heard[before[0]].pitch, held=None, tries=before)
+        notes.append(mark)
     tell(len(heard))
     return notes
 

@@ -19,4 +19,5 @@ def note_report(note: NoteMark) -> dict[str, Any]:
         "late_share": note.late_share,
         "held": note.held,
         "cause": note.cause,
+        "tries": list(note.tries),
     }

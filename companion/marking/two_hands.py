@@ -15,7 +15,7 @@ from fractions import Fraction
 from companion.box.box_values import Fingering
 from companion.marking.left_hand import CHORD_TOP, MOST_AT_ONCE, TOGETHER, shared_out
 from companion.marking.live import LiveMarker
-from companion.marking.mark_values import Asked, Heard, Marks, Verdict
+from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
 from companion.marking.marking_rules import MarkingRules
 from companion.marking.marks import mark
 from companion.marking.melody import Hands, hands
@@ -36,6 +36,7 @@ def mark_melody(
     rules: MarkingRules,
     beat: Fraction | None = None,
     lowest: int | None = None,
+    waits: bool = False,
 ) -> Marks:
     """Mark one round in which the left hand may play too; as :func:`companion.marking.marks.mark`.
 
@@ -56,23 +57,27 @@ def mark_melody(
 
     def marked(places: Sequence[int]) -> Marks:
         notes = [heard[j] for j in places]
-        marks = mark(asked, notes, timeline=timeline, fingering=fingering, rules=rules, beat=beat)
-        return replace(
-            marks, notes=tuple(n if n.heard is None else replace(n, heard=places[n.heard]) for n in marks.notes)
-        )
+        marks = mark(asked, notes, timeline=timeline, fingering=fingering, rules=rules, beat=beat, waits=waits)
+        return replace(marks, notes=tuple(_counted(note, places) for note in marks.notes))
 
     without = marked(found.melody)
-    if not found.doubtful or all(n.verdict is Verdict.RIGHT for n in without.notes if n.written is not None):
+    if not found.doubtful or all(_came(n) for n in without.notes if n.written is not None):
         return without
     claimed = _claimed(without, marked(sorted((*found.melody, *found.doubtful))), found.doubtful)
     return marked(sorted((*found.melody, *claimed))) if claimed else without
 
 
+def _counted(note: NoteMark, places: Sequence[int]) -> NoteMark:
+    """The mark of a note with the heard ones counted among all."""
+    heard = None if note.heard is None else places[note.heard]
+    return replace(note, heard=heard, tries=tuple(places[j] for j in note.tries))
+
+
 def _claimed(without: Marks, with_all: Marks, doubtful: Sequence[int]) -> list[int]:
     """The notes in doubt without which the tune would lack a note: each is right where none was, or moves the notes
     that were right on until one is."""
-    stood = {n.written: n.heard for n in without.notes if n.verdict is Verdict.RIGHT}
-    right = {n.heard: n.written for n in with_all.notes if n.verdict is Verdict.RIGHT}
+    stood = {n.written: n.heard for n in without.notes if _came(n)}
+    right = {n.heard: n.written for n in with_all.notes if _came(n)}
     found = []
     for j in doubtful:
         now = right.get(j)
@@ -83,6 +88,11 @@ def _claimed(without: Marks, with_all: Marks, doubtful: Sequence[int]) -> list[i
         if now is not None and now not in stood:
             found.append(j)
     return found
+
+
+def _came(note: NoteMark) -> bool:
+    """Whether the right note came, at once or after others were tried."""
+    return note.verdict is Verdict.RIGHT or bool(note.tries)
 
 
 class TwoHands:

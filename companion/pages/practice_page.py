@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import floor
 
-from companion.box.box_values import Box
+from companion.box.box_values import Box, Press
 from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.mark_values import Verdict
 from companion.practice.player_state import PlayerState
@@ -30,6 +30,7 @@ class RoundContext:
     paused: bool = False
     notices: tuple[str, ...] = ()
     caution: str = ""
+    tried: tuple[Press, ...] = ()
 
 
 def practice_page(
@@ -81,6 +82,7 @@ def practice_page(
         clocked=going.clocked,
         phrases=going.phrases,
         air=going.air,
+        tried=around.tried,
     )
 
 

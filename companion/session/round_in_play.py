@@ -131,6 +131,7 @@ def _marks(plan: RoundPlan, heard: Sequence[Heard], course: TuneInHand) -> Marks
         beat=course.beat,
         lowest=course.lowest,
         rules=course.marking,
+        waits=not plan.clocked,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from statistics import median
 
+from companion.box.box_values import Bellows, Press
 from companion.lesson.lesson_values import Piece
 from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Marks, NoteMark, Verdict
@@ -29,6 +30,20 @@ def sentence(marks: Marks, course: TuneInHand, words: Say) -> str:
         if note.cause:
             return _about(_key(note), note, course, words)
     return words(_timing(marks))
+
+
+def sentence_now(asked: Press, cause: str | None, tried: Sequence[Press], words: Say) -> str:
+    """What to say at once of a wrong note: `tried` may have given it in place of the press that was `asked`."""
+    key = CAUSES[cause.split("+")[0]].now if cause else ""
+    other = Bellows.PULL if asked.bellows is Bellows.PUSH else Bellows.PUSH
+    return words(
+        key or "now_wrong",
+        row=asked.row,
+        button=asked.button,
+        bellows=words(asked.bellows.value).lower(),
+        other=words(other.value).lower(),
+        played=tried[0].button if tried else "",
+    )
 
 
 def to_work_on(troubles: Sequence[Trouble], pieces: Sequence[Piece], words: Say) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from companion.marking.causes import cause_now, pressed
 from companion.marking.mark_values import Heard
 from companion.pages.break_page import break_page, sitting_gains
 from companion.practice import evening, machine, player_sitting
@@ -18,6 +19,7 @@ from companion.practice.sitting import Change
 from companion.screen.actions import Action
 from companion.session.change_sentences import of_change
 from companion.session.round_in_play import RoundInPlay, judged
+from companion.session.round_sentences import sentence_now
 from companion.session.session_state import (
     DemonstrationLearns,
     KeepRound,
@@ -94,11 +96,31 @@ class RoundSteps:
                 broken = player_sitting.broken_off(player, max(0.0, ends - one.plan.begins))
                 self.put_player(broken, one.demonstration)
         self.orders.append(Silence())
-        self.change(in_play=(), first=self.state.came)
+        self.change(in_play=(), first=self.state.came, tried=())
 
     def renew(self, one: RoundInPlay, now: RoundInPlay) -> None:
         if now is not one:
             self.change(in_play=tuple(now if other is one else other for other in self.state.in_play))
+
+    def heard(self, one: RoundInPlay, now: RoundInPlay) -> None:
+        """A round in which something may have been heard: a wrong note is answered at once."""
+        self.renew(one, now)
+        wrong = now.live.wrong
+        if wrong == one.live.wrong or one.plan.task.step == LISTEN:
+            return
+        if wrong is None:
+            self.change(tried=())
+            return
+        at, pitch, _ = wrong
+        tune, asked = self.setting.tune, now.plan.asked
+        hand = tune.hand(now.plan.task.piece)
+        marks = {mark.written: mark for mark in now.live.marks if mark is not None and mark.written is not None}
+        cause = cause_now(asked, marks, at, pitch, hand, tune.marking)
+        tried = pressed(asked, at, pitch, cause, hand)
+        self.change(tried=tried)
+        if self.now >= self.state.held_until:
+            press = hand.notes[asked[at].index].press
+            self.change(sentence=sentence_now(press, cause, tried, self.setting.words))
 
     def close(self, one: RoundInPlay, told: Tick) -> None:
         plan = one.plan

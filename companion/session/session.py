@@ -328,6 +328,7 @@ class Session:
             state.mode not in (Mode.PLAYING, Mode.OVER),
             tuple(notice for notice in notices if notice),
             caution,
+            state.tried,
         )
 
     def _warm_up(self) -> None:

@@ -72,6 +72,7 @@ from companion.session.session_state import (
     Wish,
 )
 
+TO_READ = 5.0  # seconds for which what the instrument was found to do stays to be read
 LEAD = 0.2  # seconds before a seam at which the next round is settled and ordered
 
 
@@ -154,7 +155,7 @@ class _Step(RoundSteps):
             return
         one = round_of(state.in_play, told.note)
         if one is not None:
-            self.renew(one, one.hear(told.note, self.now))
+            self.heard(one, one.hear(told.note, self.now))
 
     def learnt(self, told: InstrumentLearnt) -> None:
         """The instrument is known better: the round is begun again for it, unmarked."""
@@ -166,7 +167,7 @@ class _Step(RoundSteps):
             key = "said_shift_heard" if told.what == "heard" else "said_shift_confirmed"
             said = words(key, n=abs(told.n), where=where)
         self.drop()
-        self.change(sentence=said)
+        self.change(sentence=said, held_until=self.now + TO_READ)
 
     def look(self, told: LookIs) -> None:
         """Say what turned the picture round, and the key that turns it back."""
@@ -189,7 +190,7 @@ class _Step(RoundSteps):
         """Time has gone by: pause where nobody plays, decide on late notes, mark what is over."""
         self.look_after_quiet()
         for one in self.state.in_play:
-            self.renew(one, one.until(self.now))
+            self.heard(one, one.until(self.now))
         for one in self.state.in_play:
             self.close(one, told)
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from companion.box.box_values import Box
+from companion.box.box_values import Box, Press
 from companion.lesson.lesson_rules import LessonRules
 from companion.marking.mark_values import Heard, Marks
 from companion.practice.evening import Evening
@@ -94,7 +94,8 @@ class SessionState:
     came : how many notes have come in; `first` is the first of them that belongs to no round yet.
     kept : the rounds marked so far, by either player.
     began, stirred : when the session began, and when the player last did anything, in seconds on the session's clock.
-    sentence : what is said below the picture.
+    sentence : what is said below the picture; until `held_until` a wrong note takes nothing of it away.
+    tried : the presses that may have given the wrong note heard last; none once a right one has come.
     """
 
     mode: Mode
@@ -113,6 +114,8 @@ class SessionState:
     click: bool = True
     kept: tuple[RoundKept, ...] = ()
     sentence: str = ""
+    held_until: float = 0.0
+    tried: tuple[Press, ...] = ()
 
     @property
     def player(self) -> PlayerSitting:
