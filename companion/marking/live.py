@@ -48,6 +48,11 @@ class LiveMarker:
         self._bias = 0.0
         self._wrong_since: deque[tuple[int, int]] = deque(maxlen=_SAME)
 
+    def retime(self, timeline: Timeline) -> None:
+        """Go on with notes that are due at other times from here on."""
+        self._timeline = timeline
+        self._due = [timeline.seconds(note.at) for note in self._asked]
+
     def copy(self) -> LiveMarker:
         """One that goes its own way from here on."""
         other = copy(self)

@@ -74,25 +74,23 @@ def again(
         the tune is in the take.
     """
     order = {note.index: k for k, note in enumerate(asked)}
-    came = sorted((note for note in marks.notes if note.heard is not None), key=lambda note: note.heard or 0)
-    meant = [
-        (order[m.written], m.heard)
-        for m in came
-        if m.written in order and m.heard is not None and m.written is not None
-    ]
+    written = {m.heard: m.written for m in marks.notes if m.heard is not None}
+    written |= {j: None for m in marks.notes for j in m.tries}  # what came before the right note lies before it
+    came = sorted(written)
+    meant = [(order[index], j) for j in came if (index := written[j]) is not None and index in order]
     if not meant:
         return ()
-    notes = [heard[m.heard] for m in came if m.heard is not None]
+    notes = [heard[j] for j in came]
     onsets = [note.seconds for note in notes]
     place = timeline.at if timeline is not None else _by_order(asked, heard, meant, notes)
     numbers = [j for _, j in meant]
     kept = []
-    for k, (mark, note) in enumerate(zip(came, notes, strict=True)):
+    for k, (j, note) in enumerate(zip(came, notes, strict=True)):
         at = place(note.seconds)
-        near = order[mark.written] if mark.written in order and mark.written is not None else None
+        index = written[j]
+        near = order.get(index) if index is not None else None
         if near is None:
-            assert mark.heard is not None
-            near = _nearest(at, asked, meant, bisect_left(numbers, mark.heard))
+            near = _nearest(at, asked, meant, bisect_left(numbers, j))
         end = note.end if note.end is not None else next((t for t in onsets[k + 1 :] if t > note.seconds), None)
         length = place(end) - at if end is not None else float(asked[near].length)
         kept.append(

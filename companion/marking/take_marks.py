@@ -13,7 +13,7 @@ from companion.marking.marking_rules import MarkingRules
 from companion.marking.melody import Hands, hands
 from companion.marking.place import find_start
 from companion.marking.shift import shift_of
-from companion.marking.two_hands import mark_melody
+from companion.marking.two_hands import counted_in, mark_melody
 from companion.timeline import Timeline
 
 # So many times the notes of a round, and the take holds another; so much of each must be there to count as one.
@@ -90,7 +90,7 @@ def mark_rounds(
         marks = mark_melody(
             asked, ordered[first:after], part, timeline=timeline, fingering=fingering, rules=rules, beat=beat
         )
-        placed = tuple(n if n.heard is None else replace(n, heard=order[first + n.heard]) for n in marks.notes)
+        placed = tuple(counted_in(note, order[first:]) for note in marks.notes)
         # What was found is not what was asked for.
         found = replace(marks, notes=placed, asked_bpm=bpm if clock else None)
         yield TakeMarks(found, timeline, len(ends), shift)

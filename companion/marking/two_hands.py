@@ -58,7 +58,7 @@ def mark_melody(
     def marked(places: Sequence[int]) -> Marks:
         notes = [heard[j] for j in places]
         marks = mark(asked, notes, timeline=timeline, fingering=fingering, rules=rules, beat=beat, waits=waits)
-        return replace(marks, notes=tuple(_counted(note, places) for note in marks.notes))
+        return replace(marks, notes=tuple(counted_in(note, places) for note in marks.notes))
 
     without = marked(found.melody)
     if not found.doubtful or all(_came(n) for n in without.notes if n.written is not None):
@@ -67,8 +67,9 @@ def mark_melody(
     return marked(sorted((*found.melody, *claimed))) if claimed else without
 
 
-def _counted(note: NoteMark, places: Sequence[int]) -> NoteMark:
-    """The mark of a note with the heard ones counted among all."""
+def counted_in(note: NoteMark, places: Sequence[int]) -> NoteMark:
+    """A mark with its heard notes, which were counted in a part of what was heard, counted in all of it: `places` has
+    the place of each."""
     heard = None if note.heard is None else places[note.heard]
     return replace(note, heard=heard, tries=tuple(places[j] for j in note.tries))
 

@@ -9,9 +9,8 @@ from math import floor
 from companion.box.box_values import Box, Press
 from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.mark_values import Verdict
-from companion.practice.player_state import PlayerState
 from companion.practice.round_plan import RoundPlan, TuneInHand
-from companion.screen.page_values import LineNote, PracticePage
+from companion.screen.page_values import LineNote, PracticePage, RoundChoice, Shown, TuneMap
 from companion.screen.words import Say
 from companion.tune.beat_names import beat_name
 from companion.tune.part_bars import Bar
@@ -22,7 +21,7 @@ class RoundContext:
     """What is shown besides the round itself."""
 
     box: Box
-    state: PlayerState
+    clean: int
     needed: int
     following: Piece | None = None
     sentence: str = ""
@@ -31,6 +30,41 @@ class RoundContext:
     notices: tuple[str, ...] = ()
     caution: str = ""
     tried: tuple[Press, ...] = ()
+    tune_map: TuneMap | None = None
+    choices: tuple[RoundChoice, ...] = ()
+    shown: Shown = Shown.ALL
+    own: bool = False
+
+
+def free_page(course: TuneInHand, around: RoundContext, words: Say) -> PracticePage:
+    """A moment in which no tune is asked for: what was pressed last."""
+    return PracticePage(
+        title=course.title,
+        piece=words("free"),
+        step="",
+        box=around.box,
+        notes=(),
+        now=0.0,
+        current=None,
+        bars=(),
+        length=0.0,
+        bpm=course.target,
+        target_bpm=course.target,
+        beat_name=beat_name(course.beat),
+        clean=0,
+        clean_needed=0,
+        round_number=0,
+        sentence=around.sentence,
+        standin=around.standin,
+        paused=around.paused,
+        notices=around.notices,
+        caution=around.caution,
+        clocked=False,
+        tried=around.tried,
+        tune_map=around.tune_map,
+        choices=around.choices,
+        own=True,
+    )
 
 
 def practice_page(
@@ -69,7 +103,7 @@ def practice_page(
         bpm=going.timeline.bpm,
         target_bpm=course.target,
         beat_name=beat_name(course.beat),
-        clean=around.state.standing.clean,
+        clean=around.clean,
         clean_needed=around.needed,
         round_number=going.number,
         count=_count(course, going, at),
@@ -83,6 +117,10 @@ def practice_page(
         phrases=going.phrases,
         air=going.air,
         tried=around.tried,
+        tune_map=around.tune_map,
+        shown=around.shown,
+        own=around.own,
+        choices=around.choices,
     )
 
 

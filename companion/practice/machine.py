@@ -78,7 +78,9 @@ def _stepped(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     if rules.steps[standing.step] == IN_ORDER and goal(state, rules) is None:
         return _left(state, rules)
     next_one = replace(standing, step=standing.step + 1, clean=0, failed=0)
-    return state.put(replace(next_one, rung=_first_rung(state, state.piece, rules))), "step"
+    # A tempo that the player has chosen before it is played in time is kept for that.
+    rung = standing.rung or _first_rung(state, state.piece, rules)
+    return state.put(replace(next_one, rung=rung)), "step"
 
 
 def _first_rung(state: PlayerState, piece: Piece, rules: LessonRules) -> int:
@@ -328,11 +330,21 @@ def go_back(state: PlayerState) -> PlayerState:
 
 def faster(state: PlayerState, rules: LessonRules) -> PlayerState:
     """A rung up."""
-    standing = state.standing
-    return state.put(replace(standing, rung=min(standing.rung + 1, len(rules.rungs) - 1), clean=0, failed=0))
+    return _at_rung(state, state.standing.rung + 1, rules)
 
 
-def slower(state: PlayerState, rules: LessonRules) -> PlayerState:  # noqa: ARG001 - the same form as `faster`
+def slower(state: PlayerState, rules: LessonRules) -> PlayerState:
     """A rung down."""
-    standing = state.standing
-    return state.put(replace(standing, rung=max(standing.rung - 1, 0), clean=0, failed=0))
+    return _at_rung(state, state.standing.rung - 1, rules)
+
+
+def at_share(state: PlayerState, share: float, rules: LessonRules) -> PlayerState:
+    """The rung that is nearest to a share of the target tempo."""
+    return _at_rung(state, min(range(len(rules.rungs)), key=lambda rung: abs(rules.rungs[rung] - share)), rules)
+
+
+def _at_rung(state: PlayerState, rung: int, rules: LessonRules) -> PlayerState:
+    """The piece at another rung, where new pieces begin from now on too: what the player has chosen stays."""
+    rung = min(max(rung, 0), len(rules.rungs) - 1)
+    pace = min(rung, rules.fastest_pace)
+    return replace(state.put(replace(state.standing, rung=rung, clean=0, failed=0)), pace=pace)

@@ -5,6 +5,7 @@ The session's clock is the sound device's own position, in seconds.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -19,7 +20,7 @@ from companion.marking.mark_values import Asked, Heard, Marks
 from companion.marking.marking_rules import MarkingRules
 from companion.practice.player_state import IN_ORDER, RoundTask
 from companion.timeline import Timeline
-from companion.tune.part_bars import Bar, bars_of
+from companion.tune.part_bars import Bar, bar_spans, bars_of
 from companion.tune.tune_values import Key, Meter, OnceThrough
 
 # A note that comes this long before the seam, or half the last note's length if that is shorter, opens the next round.
@@ -31,7 +32,8 @@ class TuneInHand:
     """The tune in hand, as every round of it needs it.
 
     `later` has the keys of the tunes that follow in a set, each with the index of its first note; `bars` the bar that
-    each note of the round lies in. `marking` and `ornaments` are the tables by which it is marked and sounded.
+    each note of the round lies in, `spans` the notes of each bar where it stands first. `marking` and `ornaments` are
+    the tables by which it is marked and sounded.
     """
 
     title: str
@@ -45,10 +47,13 @@ class TuneInHand:
     later: tuple[tuple[int, Key], ...] = ()
     marking: MarkingRules = field(kw_only=True)
     ornaments: OrnamentTable = field(kw_only=True)
+    # Asked for with every picture.
     bars: tuple[Bar, ...] = field(init=False, compare=False)
+    spans: dict[Bar, tuple[int, int]] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "bars", bars_of(self.round))  # asked for with every picture
+        object.__setattr__(self, "bars", bars_of(self.round))
+        object.__setattr__(self, "spans", bar_spans(self.round))
 
     @property
     def keys(self) -> tuple[tuple[int, Key], ...]:
@@ -130,9 +135,22 @@ class RoundPlan:
         return not self.clocked or heard.seconds < self.closes
 
 
-def begin(course: TuneInHand, task: RoundTask, number: int, origin: float, count_in_bars: int) -> RoundPlan:
-    """A round whose count-in, or music without one, begins at `origin` seconds."""
+def begin(
+    course: TuneInHand,
+    task: RoundTask,
+    number: int,
+    origin: float,
+    count_in_bars: int,
+    place: Callable[[Fraction, Fraction], float] | None = None,
+) -> RoundPlan:
+    """A round whose count-in, or music without one, begins at `origin` seconds.
+
+    `place` says where the dance's lift puts a place (whole notes; the second is the place of a bar line).
+    """
     laid = course.laid(task.piece)
+    asked = asked_of(laid, len(course.round.notes))
+    if place is not None:
+        asked = tuple(_lifted(note, laid.pickup, place) for note in asked)
     lead, _ = count_in(laid, count_in_bars, course.meter)
     timeline = Timeline(course.target * task.share, course.beat)
     return RoundPlan(
@@ -140,7 +158,7 @@ def begin(course: TuneInHand, task: RoundTask, number: int, origin: float, count
         number,
         laid,
         tuple(course.fingering.notes[sounded.index] for sounded in laid.notes),
-        asked_of(laid, len(course.round.notes)),
+        asked,
         timeline.moved(origin + float(lead) * timeline.whole),
         count_in_bars,
         lead,
@@ -148,3 +166,8 @@ def begin(course: TuneInHand, task: RoundTask, number: int, origin: float, count
         course.signposts.phrases_in(laid),
         course.signposts.air_in(laid),
     )
+
+
+def _lifted(note: Asked, bar_line: Fraction, place: Callable[[Fraction, Fraction], float]) -> Asked:
+    at, end = (Fraction(place(at, bar_line)).limit_denominator(1 << 16) for at in (note.at, note.at + note.length))
+    return replace(note, at=at, length=end - at)

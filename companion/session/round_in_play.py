@@ -23,7 +23,8 @@ MOST = 40  # notes a second over a whole round: more than both hands of anyone p
 class RoundInPlay:
     """A round in play. `hands` is not changed once it is here: what is heard goes into a copy.
 
-    `judged` has the verdicts of a round that is marked, by index in the tune (None: not marked yet).
+    `judged` has the verdicts of a round that is marked, by index in the tune (None: not marked yet); `own` says that
+    the player had chosen it, and not the lesson.
     """
 
     plan: RoundPlan
@@ -31,6 +32,7 @@ class RoundInPlay:
     demonstration: bool
     judged: Mapping[int, Verdict] | None = None
     last_heard: float = 0.0
+    own: bool = False
 
     @property
     def marked(self) -> bool:
@@ -52,6 +54,12 @@ class RoundInPlay:
         hands = self.hands.copy()
         hands.hear(note)
         return replace(self, hands=hands, last_heard=now)
+
+    def going_on(self, plan: RoundPlan) -> RoundInPlay:
+        """The round as it goes on at another tempo."""
+        hands = self.hands.copy()
+        hands.live.retime(plan.timeline)
+        return replace(self, plan=plan, hands=hands)
 
     def until(self, now: float) -> RoundInPlay:
         """The round now that it is `now`: a note that has waited long enough is decided on."""
@@ -77,10 +85,10 @@ class RoundInPlay:
         return self.plan.ends - self.plan.begins if self.plan.clocked else now - self.plan.begins
 
 
-def in_play(plan: RoundPlan, tune: TuneInHand, *, demonstration: bool) -> RoundInPlay:
+def in_play(plan: RoundPlan, tune: TuneInHand, *, demonstration: bool, own: bool = False) -> RoundInPlay:
     """A round of a tune that begins."""
     live = LiveMarker(plan.asked, plan.timeline if plan.clocked else None, tune.marking)
-    return RoundInPlay(plan, TwoHands(live, plan.asked, tune.lowest), demonstration)
+    return RoundInPlay(plan, TwoHands(live, plan.asked, tune.lowest), demonstration, own=own)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +157,16 @@ def longest(rounds: Iterable[RoundInPlay], pitch: int) -> float:
         if asked.pitch == pitch
     )
     return max(lengths, default=0.0)
+
+
+def note_now(one: RoundInPlay, now: float) -> int:
+    """The note of the tune that is played now, or with no clock waited for, by index in it."""
+    asked = one.plan.asked
+    if one.plan.clocked:
+        at = one.plan.timeline.at(now)
+        begun = [note for note in asked if note.at <= at]
+        return (begun[-1] if begun else asked[0]).index
+    return asked[min(one.live.cursor, len(asked) - 1)].index
 
 
 def seen_round(rounds: Sequence[RoundInPlay], now: float) -> RoundInPlay | None:

@@ -18,7 +18,7 @@ from companion.practice.round_plan import RoundPlan, begin
 from companion.practice.sitting import Change
 from companion.screen.actions import Action
 from companion.session.change_sentences import of_change
-from companion.session.round_in_play import RoundInPlay, judged
+from companion.session.round_in_play import JudgedRound, RoundInPlay, judged
 from companion.session.round_sentences import sentence_now
 from companion.session.session_state import (
     DemonstrationLearns,
@@ -72,19 +72,33 @@ class RoundSteps:
         mine, other = self.state.players
         self.change(players=(mine, player) if who else (player, other))
 
+    @property
+    def asked_next(self) -> RoundTask:
+        """What the next round asks."""
+        raise NotImplementedError
+
     # Rounds
 
     def begin_round(self, asked: RoundTask, free: float) -> None:
         state = self.state
-        changed = asked != state.asked or not state.in_play
+        # Where one round leads into the next of the same piece, the pulse goes on; the lesson counts a new tempo in.
+        changed = not state.in_play or state.asked is None or asked.piece != state.asked.piece
+        changed = changed or (state.own is None and asked != state.asked)
         number = 1 if changed else state.number + 1
         if not state.in_play:  # what was played on another page, or in a pause, belongs to no round
             self.change(first=state.came)
         self.change(asked=asked, number=number)
-        plan = begin(self.setting.tune, asked, number, free, count_in_bars=1 if changed else 0)
+        choices, lift = state.choices, self.setting.lift
+        place = lift.place if lift is not None and choices.lift else None
+        bars_in = choices.count_in if changed else 0
+        plan = begin(self.setting.tune, asked, number, free, count_in_bars=bars_in, place=place)
         if not plan.clocked:
             plan = replace(plan, timeline=plan.timeline.moved(self.now))
-        self.orders.append(SoundRound(plan, state.click))
+        self.orders.append(SoundRound(plan, choices.sounds(lift, answering=self.answering(asked))))
+
+    def answering(self, asked: RoundTask) -> bool:
+        """Whether a round is the room that is left for the player."""
+        return self.state.own is not None and self.state.choices.answer and asked.step != LISTEN
 
     def drop(self, until: float | None = None) -> None:
         """Stop the rounds in play, unmarked. What was played of them counts as practised, up to `until` (None: now)."""
@@ -122,6 +136,10 @@ class RoundSteps:
             press = hand.notes[asked[at].index].press
             self.change(sentence=sentence_now(press, cause, tried, self.setting.words))
 
+    def close_own(self, one: RoundInPlay, found: JudgedRound | None, seconds: float) -> None:
+        """One of the player's own rounds is over."""
+        raise NotImplementedError
+
     def close(self, one: RoundInPlay, told: Tick) -> None:
         plan = one.plan
         if not plan.clocked:
@@ -146,6 +164,10 @@ class RoundSteps:
         player = self.state.players[one.demonstration]
         if not self.state.around.can_hear:
             self.change(evening=evening.unheard(self.state.evening, now - seconds, now, setting.rules))
+        if one.own and (plan.task.step == LISTEN or not self.state.choices.marks or not self.state.around.can_hear):
+            self.change(stirred=now)
+            self.close_own(marked, None, seconds)
+            return marked
         if plan.task.step == LISTEN:
             self.change(stirred=now)
             player, change = player_sitting.played(player, Outcome(plan.task, True), seconds, setting.rules)
@@ -156,6 +178,9 @@ class RoundSteps:
             return marked
         found = judged(one, heard, seconds, setting.tune, setting.words)
         self.change(sentence=found.said)
+        if one.own and found.marks is None:
+            self.close_own(marked, None, seconds)
+            return marked
         if found.marks is None or found.outcome is None:
             player, change = player_sitting.silent(player, plan.task, seconds, setting.rules)
             self.put_player(player, one.demonstration)
@@ -167,6 +192,11 @@ class RoundSteps:
             self.orders.append(DemonstrationLearns(found.marks))
         bpm = plan.timeline.bpm if plan.clocked else None
         kept = RoundKept(plan.task.piece.name, plan.task.step, bpm, one.demonstration, found.marks)
+        if one.own:
+            self.close_own(done, found, seconds)
+            self.change(kept=(*self.state.kept, kept))
+            self.orders.append(KeepRound(kept, self.state.players[one.demonstration].state))
+            return done
         player, change = player_sitting.played(player, found.outcome, seconds, setting.rules)
         self.put_player(player, one.demonstration)
         self.change(kept=(*self.state.kept, kept))

@@ -14,21 +14,23 @@ from companion.input.listening import Listening
 from companion.marking.mark_values import Heard
 from companion.marking.marks import mark
 from companion.pages.pages import Pages
-from companion.pages.practice_page import RoundContext, practice_page
+from companion.pages.practice_page import RoundContext, free_page, practice_page
+from companion.pages.tune_map import tune_map
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice import evening, machine
 from companion.practice.evening import Evening
 from companion.practice.player_state import IN_TIME, PlayerState
 from companion.practice.round_plan import begin
 from companion.practice.state_json import to_plain
-from companion.screen.page_values import BreakPage, PracticePage
+from companion.screen.page_values import BreakPage, PracticePage, TuneMap
 from companion.screen.window import Window
 from companion.session import session_machine
 from companion.session.memory import trim
-from companion.session.round_in_play import due, longest, round_of, seen_round
+from companion.session.round_in_play import due, longest, note_now, round_of, seen_round
 from companion.session.round_steps import gains
 from companion.session.session_state import (
     AskToLeave,
+    ChangeLevel,
     ChangeLook,
     Demonstrate,
     DemonstrationLearns,
@@ -44,7 +46,9 @@ from companion.session.session_state import (
     Page,
     PageIs,
     PortMoved,
+    RelayRound,
     RoundLaid,
+    RoundRelaid,
     SessionSetting,
     SessionState,
     ShowBreak,
@@ -93,6 +97,7 @@ class Session:
     Attributes
     ----------
     state : where it is.
+    change_level : makes everything louder or softer, by so many steps.
     watch : called with each order after it is done; for whoever plays along, or looks on.
     """
 
@@ -112,7 +117,9 @@ class Session:
             setting, (states[False], states[True]), evening or Evening(), self._surroundings(), now
         )
         pages.gained = lambda: self.gains if self.state.mine else ()
+        self.change_level: Callable[[int], None] = lambda _steps: None
         self._ending = False
+        self._mapped: tuple[tuple[object, ...], TuneMap] | None = None
         self._on_page = False  # whether another page was shown last
         self._best: PracticePage | None = None
 
@@ -247,10 +254,14 @@ class Session:
         """Do what is ordered; what came of it, where the machine needs to know."""
         devices, setting = self.devices, self.setting
         match order:
-            case SoundRound(plan, click):
+            case SoundRound(plan, sounds):
                 if plan.clocked:
-                    plan = devices.sounding.queue(devices.speaker, setting.tune, plan, click)
+                    plan = devices.sounding.queue(devices.speaker, setting.tune, plan, sounds)
                 return RoundLaid(plan)
+            case RelayRound(plan, since, sounds):
+                return RoundRelaid(devices.sounding.relay(devices.speaker, setting.tune, plan, since, sounds))
+            case ChangeLevel(steps):
+                self.change_level(steps)
             case Silence():
                 devices.listening.stop()
                 devices.speaker.cut()
@@ -300,6 +311,8 @@ class Session:
     def _practice_page(self, now: float) -> PracticePage:
         one = seen_round(self.state.in_play, now)
         tune, words = self.setting.tune, self.setting.words
+        if self.state.free:
+            return free_page(tune, self._context(), words)
         if one is None:
             shown = begin(tune, session_machine.asked_next(self.setting, self.state), 1, now, 0)
             return practice_page(tune, shown, now, {}, None if shown.clocked else 0, self._context(), words)
@@ -318,18 +331,37 @@ class Session:
             caution = words("care_start")
         speaker, listening = self.devices.speaker, self.devices.listening
         notices = (speaker.missing, speaker.unkept, listening.notice(words))
+        own = state.own
         return RoundContext(
             self.setting.box,
-            state.player.state,
-            machine.needed(state.player.state, rules),
-            state.player.following,
+            own.clean if own is not None else state.player.state.standing.clean,
+            (rules.clean_needed if state.choices.climb else 0)
+            if own is not None
+            else machine.needed(state.player.state, rules),
+            state.player.following if own is None else None,
             state.sentence,
             state.around.demonstration,
             state.mode not in (Mode.PLAYING, Mode.OVER),
             tuple(notice for notice in notices if notice),
             caution,
             state.tried,
+            self._map(),
+            state.choices.listed(words, own=own is not None),
+            state.choices.shown,
+            own is not None,
         )
+
+    def _map(self) -> TuneMap:
+        """The map of the tune; made anew only where something on it has changed."""
+        state, now = self.state, self.devices.speaker.now()
+        one = seen_round(state.in_play, now)
+        piece = state.own.piece if state.own is not None else state.player.state.piece
+        at = None if one is None or state.free else note_now(one, now)
+        key = (state.player.state, piece, at)
+        if self._mapped is None or any(a is not b for a, b in zip(self._mapped[0], key, strict=True)):
+            made = tune_map(self.setting.tune, state.player.state, piece, at, self.setting.rules)
+            self._mapped = (key, made)
+        return self._mapped[1]
 
     def _warm_up(self) -> None:
         """Draw, render and mark once before anything sounds: the first time takes long."""

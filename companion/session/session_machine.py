@@ -40,9 +40,10 @@ from companion.practice import evening, machine, player_sitting
 from companion.practice.evening import Evening
 from companion.practice.player_sitting import PlayerSitting
 from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, PlayerState, RoundTask, task
-from companion.screen.actions import IN_PLAY, LOOKS, Action, Nav
+from companion.screen.actions import IN_PLAY, LOOKS, Action, ChosenBar, ChosenNotes, ChosenTempo, Nav
+from companion.session.own_round_steps import OwnRoundSteps, own_task
+from companion.session.round_choices import CHOICES
 from companion.session.round_in_play import in_play, round_of
-from companion.session.round_steps import RoundSteps
 from companion.session.session_state import (
     AskToLeave,
     ChangeLook,
@@ -59,13 +60,13 @@ from companion.session.session_state import (
     PageIs,
     PortMoved,
     RoundLaid,
+    RoundRelaid,
     SessionSetting,
     SessionState,
     ShowBreak,
     ShowFarewell,
     Sound,
     Surroundings,
-    SwitchClick,
     SwitchDemonstration,
     Tick,
     Told,
@@ -114,12 +115,19 @@ def step(
 
 def asked_next(setting: SessionSetting, state: SessionState) -> RoundTask:
     """What the next round asks. Where nobody can be heard, the piece is played on, in time."""
+    if state.own is not None:
+        return own_task(state)
     asked = task(state.player.state, setting.rules)
     return asked if state.around.can_hear else replace(asked, step=IN_TIME)
 
 
-class _Step(RoundSteps):
+class _Step(OwnRoundSteps):
     """One step under way: what happens, and what the player asks for."""
+
+    @property
+    def asked_next(self) -> RoundTask:
+        """What the next round asks."""
+        return asked_next(self.setting, self.state)
 
     # What happens
 
@@ -153,6 +161,9 @@ class _Step(RoundSteps):
         if state.mode is Mode.IDLE and state.page is Page.NONE:
             self._restart(state.player.state)
             return
+        if state.free:
+            self.show_press(told.note)
+            return
         one = round_of(state.in_play, told.note)
         if one is not None:
             self.heard(one, one.hear(told.note, self.now))
@@ -182,9 +193,15 @@ class _Step(RoundSteps):
     def laid(self, told: RoundLaid) -> None:
         """The round ordered last is queued."""
         tune, demonstration = self.setting.tune, self.state.around.demonstration
-        self.change(in_play=(*self.state.in_play, in_play(told.plan, tune, demonstration=demonstration)))
+        begun = in_play(told.plan, tune, demonstration=demonstration, own=self.state.own is not None)
+        self.change(in_play=(*self.state.in_play, begun))
         if demonstration and told.plan.task.step != LISTEN:
             self.orders.append(Demonstrate(told.plan))
+
+    def relaid(self, told: RoundRelaid) -> None:
+        """The round that sounds goes on as its plan now is."""
+        (one,) = self.state.in_play
+        self.renew(one, one.going_on(told.plan))
 
     def tick(self, told: Tick) -> None:
         """Time has gone by: pause where nobody plays, decide on late notes, mark what is over."""
@@ -196,7 +213,7 @@ class _Step(RoundSteps):
 
     def free(self, told: Free) -> None:
         """Nothing lies over the practice: order the next round, if it is time for it."""
-        if self.state.mode is not Mode.PLAYING:
+        if self.state.mode is not Mode.PLAYING or self.state.free:
             return
         last = self.state.in_play[-1] if self.state.in_play else None
         if self.rest_due:
@@ -217,7 +234,7 @@ class _Step(RoundSteps):
         if self.state.player.over:  # the player has gone on
             self.put_player(replace(self.state.player, sitting=None))
             self.begun()
-        asked = asked_next(self.setting, self.state)
+        asked = self.asked_next
         if asked.step == IN_ORDER and last is not None and self.now < last.plan.ends:
             return
         self.begin_round(asked, told.free)
@@ -237,8 +254,12 @@ class _Step(RoundSteps):
             self._look(Action(asked))
         elif asked is Nav.LEAVE:
             self._leave()
+        elif isinstance(asked, Action) and asked in CHOICES:
+            self.choose(asked)
         elif isinstance(asked, Action) and asked in _WISHES:
             _WISHES[asked](self)
+        elif isinstance(asked, ChosenNotes | ChosenBar | ChosenTempo):
+            _CHOSEN[type(asked)](self, asked)
 
     def _leave(self) -> None:
         """One page back: from the practice to the pause card, from there to the page that asks whether to leave."""
@@ -259,44 +280,31 @@ class _Step(RoundSteps):
         self.drop()
         self.orders.append(SwitchDemonstration(not self.state.around.demonstration))
 
-    def _switch_click(self) -> None:
-        self.change(click=not self.state.click)
-        self.orders.append(SwitchClick(self.state.click))
-
     def _again(self) -> None:
-        self._restart(self.state.player.state)
+        if self.state.own is not None:
+            self.play_own(self.state.own)
+        else:
+            self._restart(self.state.player.state)
 
     def _on(self) -> None:
-        if self.setting.review:  # the tune that only came back has been seen
+        if self.state.own is not None:
+            self.beside(1)
+        elif self.setting.review:  # the tune that only came back has been seen
             self.ended(Ended())
         else:
             self._restart(machine.go_on(self.state.player.state))
 
     def _back(self) -> None:
-        self._restart(machine.go_back(self.state.player.state))
-
-    def _faster(self) -> None:
-        self._retime(machine.faster(self.state.player.state, self.setting.rules))
-
-    def _slower(self) -> None:
-        self._retime(machine.slower(self.state.player.state, self.setting.rules))
-
-    def _retime(self, wanted: PlayerState) -> None:
-        """Another tempo: from the next round on where one in time sounds, so that the pulse goes on; else at once."""
-        rounds = self.state.in_play
-        if not rounds or rounds[-1].plan.task.step != IN_TIME or self.state.mode is not Mode.PLAYING:
-            self._restart(wanted)
+        if self.state.own is not None:
+            self.beside(-1)
         else:
-            self._stand(wanted)
+            self._restart(machine.go_back(self.state.player.state))
 
     def _restart(self, wanted: PlayerState) -> None:
         """Begin with where the player wishes to be, from its count-in."""
         self.drop()
         mode = self.state.mode
-        self.change(mode=mode if mode is Mode.NO_SOUND else Mode.PLAYING, sentence="")
-        self._stand(wanted)
-
-    def _stand(self, wanted: PlayerState) -> None:
+        self.change(mode=mode if mode is Mode.NO_SOUND else Mode.PLAYING, sentence="", free=False)
         self.put_player(player_sitting.wished(self.state.player, wanted, self.setting.rules))
         self.orders.append(KeepState(wanted, self.state.around.demonstration))
 
@@ -318,6 +326,7 @@ _TOLD: dict[type[Told], Callable[[_Step, Any], None]] = {
     LookIs: _Step.look,
     Surroundings: _Step.surroundings,
     RoundLaid: _Step.laid,
+    RoundRelaid: _Step.relaid,
     Tick: _Step.tick,
     Free: _Step.free,
     Ended: _Step.ended,
@@ -327,10 +336,25 @@ _TOLD: dict[type[Told], Callable[[_Step, Any], None]] = {
 _WISHES: dict[Action, Callable[[_Step], None]] = {
     Action.PAUSE: _Step._pause,
     Action.STANDIN: _Step._switch_demonstration,
-    Action.CLICK: _Step._switch_click,
     Action.AGAIN: _Step._again,
     Action.ON: _Step._on,
     Action.BACK: _Step._back,
-    Action.FASTER: _Step._faster,
-    Action.SLOWER: _Step._slower,
+    Action.FASTER: _Step.faster,
+    Action.SLOWER: _Step.slower,
+    Action.TAP: _Step.tap,
+    Action.LOOP: _Step.loop,
+    Action.FROM_HERE: _Step.from_here,
+    Action.TO_HERE: _Step.to_here,
+    Action.WHOLE: _Step.whole,
+    Action.FREE: _Step.free_play,
+    Action.LESSON: _Step.to_lesson,
+    Action.LOUDER: lambda one: one.level(1),
+    Action.SOFTER: lambda one: one.level(-1),
+}
+
+# What the player can pick out, by the kind of what is asked for.
+_CHOSEN: dict[type[Any], Callable[[_Step, Any], None]] = {
+    ChosenNotes: _Step.chosen_notes,
+    ChosenBar: _Step.chosen_bar,
+    ChosenTempo: _Step.chosen_tempo,
 }

@@ -7,13 +7,16 @@ and carries out its orders.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
+from fractions import Fraction
 
 from companion.box.box_values import Box, Press
 from companion.lesson.lesson_rules import LessonRules
 from companion.marking.mark_values import Heard, Marks
+from companion.playback.round_renderer import RoundSounds
 from companion.practice.evening import Evening
+from companion.practice.own_rounds import OwnRounds
 from companion.practice.player_sitting import PlayerSitting
 from companion.practice.player_state import PlayerState, RoundTask
 from companion.practice.round_plan import RoundPlan, TuneInHand
@@ -21,7 +24,9 @@ from companion.screen.actions import Action, Asked
 from companion.screen.look import Look
 from companion.screen.page_values import BreakPage
 from companion.screen.words import Say
+from companion.session.round_choices import RoundChoices
 from companion.session.round_in_play import RoundInPlay
+from companion.sound.lift import DanceLift
 from companion.store.record import RoundKept
 
 
@@ -58,6 +63,7 @@ class SessionSetting:
     Parameters
     ----------
     words : gives a sentence by its key; `key_of` how the key of an action is shown.
+    lift : the lift of the tune's dance; None where it has none.
     length : how long the sitting is to be, in seconds; None: open.
     review : the tune only comes back to be kept in memory: once through, and no more.
     """
@@ -69,6 +75,7 @@ class SessionSetting:
     key_of: Callable[[Action], str]
     length: float | None = None
     review: bool = False
+    lift: DanceLift | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +101,11 @@ class SessionState:
     came : how many notes have come in; `first` is the first of them that belongs to no round yet.
     kept : the rounds marked so far, by either player.
     began, stirred : when the session began, and when the player last did anything, in seconds on the session's clock.
+    own : what the player has chosen to play in place of the lesson; None: the lesson goes on.
+    free : no tune is asked for; what is pressed is shown.
+    choices : what sounds, what is shown, and how rounds follow each other.
+    begins_at : where a run of notes that is being chosen begins, as an index into the tune; None: none is.
+    taps : when the tempo was tapped last, in seconds.
     sentence : what is said below the picture; until `held_until` a wrong note takes nothing of it away.
     tried : the presses that may have given the wrong note heard last; none once a right one has come.
     """
@@ -111,7 +123,11 @@ class SessionState:
     number: int = 0
     came: int = 0
     first: int = 0
-    click: bool = True
+    own: OwnRounds | None = None
+    free: bool = False
+    choices: RoundChoices = field(default_factory=RoundChoices)
+    begins_at: int | None = None
+    taps: tuple[float, ...] = ()
     kept: tuple[RoundKept, ...] = ()
     sentence: str = ""
     held_until: float = 0.0
@@ -182,6 +198,13 @@ class RoundLaid:
 
 
 @dataclass(frozen=True, slots=True)
+class RoundRelaid:
+    """The round that sounds, as it goes on: at another tempo, or with other sounds."""
+
+    plan: RoundPlan
+
+
+@dataclass(frozen=True, slots=True)
 class Tick:
     """Time has gone by.
 
@@ -209,7 +232,20 @@ class Ended:
     """The player has left, chosen another tune, or let the last page run out."""
 
 
-Told = Wish | NoteCame | InstrumentLearnt | PortMoved | PageIs | LookIs | Surroundings | RoundLaid | Tick | Free | Ended
+Told = (
+    Wish
+    | NoteCame
+    | InstrumentLearnt
+    | PortMoved
+    | PageIs
+    | LookIs
+    | Surroundings
+    | RoundLaid
+    | RoundRelaid
+    | Tick
+    | Free
+    | Ended
+)
 
 
 # What a session orders
@@ -220,7 +256,24 @@ class SoundRound:
     """Queue a round, and tell where it lies (`RoundLaid`). With no clock nothing sounds, and it begins now."""
 
     plan: RoundPlan
-    click: bool
+    sounds: RoundSounds
+
+
+@dataclass(frozen=True, slots=True)
+class RelayRound:
+    """Let the round that sounds go on from the place `since` (whole notes) as its plan now is; what was queued after it
+    goes. Tell where it lies (`RoundRelaid`)."""
+
+    plan: RoundPlan
+    since: Fraction
+    sounds: RoundSounds
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLevel:
+    """Be louder or softer from now on, by so many steps."""
+
+    steps: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,6 +363,8 @@ class AskToLeave:
 
 Order = (
     SoundRound
+    | RelayRound
+    | ChangeLevel
     | Silence
     | Demonstrate
     | DemonstrationLearns

@@ -60,8 +60,8 @@ class Speaker(Protocol):
     def time_of(self, monotonic: float) -> float:
         """A ``time.perf_counter()`` stamp on the speaker's clock."""
 
-    def cut(self) -> None:
-        """Silence, at once, and drop what is queued."""
+    def cut(self, at: int = 0) -> int:
+        """Silence, at once or from frame `at` on, and drop what is queued; gives the frame from which on."""
 
     def recording(self) -> NDArray[np.int16]:
         """Everything that was played, where it was asked to be kept; shape (frames, 2)."""
@@ -137,10 +137,11 @@ class DeviceSpeaker:
         """When a place on the clock is heard, as a ``time.perf_counter()`` stamp."""
         return self._clock.stamp_of(place)
 
-    def cut(self) -> None:
-        """Drop what is queued; silence within a block and a short fade, and the next passage begins at once."""
+    def cut(self, at: int = 0) -> int:
+        """Drop what is queued: at once, within a block and a short fade, or from frame `at` on if that is later; the
+        next passage begins there. Gives the frame."""
         with self._feeding:
-            self._change(self._tape.cut)
+            return self._change(lambda: self._tape.cut(at))
 
     def level(self, voice: str, factor: float) -> None:
         """Let a voice be so loud from now on, within a block and a short fade."""

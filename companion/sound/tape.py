@@ -121,23 +121,32 @@ class Tape:
             self._levels[voice] = (since, float(self._gain(voice, since, 1)[0]), factor)
             return since
 
-    def cut(self) -> int:
-        """Take off what has not been taken, with a short fade; the next passage begins at once.
+    def cut(self, at: int = 0) -> int:
+        """Take off what is laid from frame `at` on, or has not been taken, with a short fade; the next passage begins
+        there.
 
         Returns
         -------
         The frame on which the fade begins. What was handed out from there on is to be handed out again.
         """
+        with self._lock:
+            start = max(at, self._taken + self._guard)
+            self._laid = [
+                (place, voice, sound if place + len(sound) <= start else self._faded(sound, start - place))
+                for place, voice, sound in self._laid
+                if place < start
+            ]
+            self._end = start
+            return start
+
+    def _faded(self, sound: Sound, at: int) -> Sound:
+        """A part that falls to silence from its frame `at` on."""
         import numpy as np
 
-        with self._lock:
-            ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(self._fade) / self._fade)
-            # What is left as it is, and the fade, in one piece.
-            rest = self._mix(self._taken, self._guard + self._fade)
-            rest[self._guard :] *= ramp[:, None].astype(np.float32)
-            self._laid = [(self._taken, "", rest)]
-            self._end = self._taken + self._guard
-            return self._end
+        short = sound[: at + self._fade].copy()
+        ramp = 0.5 + 0.5 * np.cos(np.pi * np.arange(len(short) - at) / self._fade)
+        short[at:] *= ramp[:, None].astype(np.float32)
+        return short
 
     def kept(self) -> object:
         """What is laid and how loud, for :meth:`restore`."""

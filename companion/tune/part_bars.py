@@ -40,6 +40,16 @@ def bars_of(round_: OnceThrough) -> tuple[Bar, ...]:
     return tuple(found)
 
 
+def bar_spans(round_: OnceThrough) -> dict[Bar, tuple[int, int]]:
+    """Each bar's first and last note, as it stands in a round for the first time."""
+    spans: dict[Bar, tuple[int, int]] = {}
+    turns: dict[Bar, int] = {}
+    for k, (bar, note) in enumerate(zip(bars_of(round_), round_.notes, strict=True)):
+        if turns.setdefault(bar, note.turn) == note.turn:
+            spans[bar] = spans.get(bar, (k, k))[0], k
+    return spans
+
+
 def pickups(round_: OnceThrough) -> tuple[bool, ...]:
     """Whether each bar of a round is a pick-up: it opens a part, and is shorter than the bar after it."""
     found = []

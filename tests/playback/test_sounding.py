@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from companion.playback.round_renderer import RoundRenderer
+from companion.playback.round_renderer import RoundRenderer, RoundSounds
 from companion.practice.player_state import IN_TIME, RoundTask
 from companion.practice.round_plan import begin
 from companion.sound.score import Passage, SoundVoice, Tone
@@ -36,7 +36,7 @@ class Desk:
         monkeypatch.setattr(self.sounding, "_renderer", Clicks())
 
     def queue(self, click: bool) -> None:
-        self.sounding.queue(self.speaker, self.course, self.going, click)
+        self.sounding.queue(self.speaker, self.course, self.going, RoundSounds(click=click))
 
     def play(self) -> NDArray[np.float32]:
         self.speaker.wind(FRAMES)

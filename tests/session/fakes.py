@@ -77,9 +77,11 @@ class WoundSpeaker:
     def time_of(self, monotonic: float) -> float:
         return monotonic
 
-    def cut(self) -> None:
+    def cut(self, at: int = 0) -> int:
         self.cuts += 1
-        self._end = 0
+        self._end = max(at, round(self.time * RATE))
+        self.queued = [(first, min(frames, self._end - first)) for first, frames in self.queued if first < self._end]
+        return self._end
 
     def recording(self) -> NDArray[np.int16]:
         return np.zeros((0, 2), np.int16)

@@ -1,4 +1,4 @@
-"""What the player changes while a round sounds: the tempo from the next round on, the click at once."""
+"""What the player changes while a round sounds: the tempo from the next beat on, the click at once."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from companion.marking.mark_values import Verdict
 from companion.playback.round_renderer import CLICKS
 from companion.practice.player_state import IN_TIME
-from companion.screen.actions import Action
-from tests.session.fakes import RATE, Bench
+from companion.screen.actions import Action, ChosenBar
+from tests.session.fakes import RATE, Bench, play_every_round
 
 
 def in_time(bench: Bench) -> None:
@@ -18,28 +19,60 @@ def in_time(bench: Bench) -> None:
         bench.wind(0.05)
         if not bench.session.state.in_play:
             continue
-        if bench.plan.task.step == IN_TIME and bench.speaker.time > bench.plan.begins + 1:
+        if bench.plan.task.step == IN_TIME and bench.speaker.time > bench.plan.timeline.seconds(0) + 0.3:
             return
     pytest.fail("no round in time")
 
 
-def test_another_tempo_counts_from_the_next_round_on_and_nothing_stops(tmp_path: Path) -> None:
+@pytest.mark.parametrize("own", [False, True])
+def test_another_tempo_is_heard_within_a_beat_and_the_pulse_goes_on(tmp_path: Path, own: bool) -> None:
     bench = Bench(tmp_path)
+    play_every_round(bench)
     in_time(bench)
-    cuts, queued = bench.speaker.cuts, len(bench.speaker.queued)
-    going = bench.plan
+    if own:
+        bench.window.wanted = [ChosenBar(3)]
+        bench.wind(0.1)
+        in_time(bench)
+    before, asked_at = bench.plan.timeline, bench.speaker.time
     bench.window.wanted = [Action.FASTER]
-    bench.wind(0.1)
-    assert bench.plan is going
-    while len(bench.speaker.queued) == queued:
-        bench.wind(0.05)
-    following = bench.plan
-    assert following.timeline.bpm > going.timeline.bpm
-    assert bench.speaker.cuts == cuts
-    # On the very frame on which the round before ends; its count-in is in the new tempo.
-    first, frames = bench.speaker.queued[-2]
+    bench.wind(0.02)
+    after = bench.plan.timeline
+    assert after.bpm > before.bpm
+    assert round(bench.window.shown[-1].bpm) == round(after.bpm)  # said at once
+    since = after.origin_at
+    assert after.before == before
+    assert abs(after.seconds(since) - before.seconds(since)) < 1 / RATE
+    assert asked_at < after.origin <= asked_at + 60 / before.bpm + 0.1
+    assert any(beat.at == since for beat in bench.plan.laid.beats) or since == bench.plan.laid.length
+    # What sounds from there on begins on the very frame, and lasts as long as what is left of the round.
+    first, frames = bench.speaker.queued[-1]
+    assert first == round(after.origin * RATE)
+    assert abs(frames - (bench.plan.ends - after.origin) * RATE) <= 2
+    # The next round follows at the same tempo, on the frame on which this one ends, with nothing counted in.
+    going = bench.plan
+    while bench.plan is going:
+        bench.wind(0.02)
+    assert bench.plan.timeline.bpm == after.bpm
+    assert bench.plan.bars_in == 0
     assert bench.speaker.queued[-1][0] == first + frames
-    assert round(following.begins * RATE) == first + frames
+
+
+def test_notes_played_round_a_change_of_tempo_are_right_and_in_time(tmp_path: Path) -> None:
+    bench = Bench(tmp_path)
+    bench.window.wanted = [Action.WHOLE, Action.COUNT_IN, Action.COUNT_IN]
+    bench.player.standin_on = False
+    bench.wind(1.5)
+    bench.window.wanted = [Action.SLOWER]
+    bench.wind(0.02)
+    plan = bench.plan
+    assert plan.timeline.before is not None
+    bench.player.play(plan, 0.0)  # each note where it is due now, those before the change too
+    bench.wind(plan.ends - bench.speaker.time + 1)
+    (kept,) = bench.session.rounds
+    asked = {note.index: note for note in plan.asked}
+    late = [mark for mark in kept.marks.notes if mark.late_ms is not None and abs(mark.late_ms) > 25]
+    assert [mark.verdict for mark in kept.marks.notes].count(Verdict.RIGHT) >= len(asked) - 4  # it had begun already
+    assert late == [] or all(mark.written is not None and mark.written < 4 for mark in late)
 
 
 def test_the_click_goes_and_comes_at_once(tmp_path: Path) -> None:
