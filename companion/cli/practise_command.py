@@ -19,12 +19,14 @@ from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.input.listening import Listening, open_listening
 from companion.lesson.lesson_rules import LessonRules
+from companion.lesson.pieces import piece_named
 from companion.lesson.signposts import signposts
+from companion.lesson.tutor import named_piece
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune, Pages
-from companion.pages.player_choices import PlayerChoices, load_choices
+from companion.pages.player_choices import PlayerChoices, keep_changes, load_choices
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Due, Shelf
 from companion.playback.round_renderer import RoundRenderer
@@ -32,18 +34,22 @@ from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
 from companion.practice.round_plan import TuneInHand
 from companion.practice.state_json import from_plain
+from companion.screen.actions import Asked, ChosenNotes, ChosenTempo
 from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
-from companion.screen.words import load_words, spoken_piece
+from companion.screen.words import load_words, spoken_piece, stored_piece
 from companion.session.all_tables import check_tables
 from companion.session.memory import give_back
+from companion.session.round_choices import RoundChoices
 from companion.session.session import FRAME, Devices, Session
 from companion.session.session_files import worth_working_on
 from companion.session.session_folders import clear_old, folder_for
-from companion.session.session_state import SessionSetting
+from companion.session.session_state import SessionSetting, Wish
+from companion.sound.lift import lift_of
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
+from companion.sound.tempi import parse_tempo
 from companion.store.record import Record, here, open_record
 from companion.tables import read_tables
 from companion.tune.beat_names import beat_name
@@ -51,6 +57,7 @@ from companion.tune.beat_names import beat_name
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
 SIZE = (1280, 720)
+LEVEL_STEP = 10  # per cent
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +86,8 @@ class _Room:
     coming: list[NextTune] = field(default_factory=list)
     practised: float = 0.0
     evening: Evening = field(default_factory=Evening)
+    choices: RoundChoices = field(default_factory=RoundChoices)
+    own: tuple[str | None, str | None] = (None, None)  # the piece and the tempo that were asked for
     done: list[tuple[Opened, Session]] = field(default_factory=list)
 
     @property
@@ -102,9 +111,14 @@ def run(given: argparse.Namespace) -> None:
     )
     first = NextTune(Path(given.book) if given.book else demo_book(), given.tune, own.box, tuple(given.then))
     opened: Opened | None = _first_opened(first, given.voice)
+    if given.piece is not None and given.tune is None and given.book is None:
+        raise UserError("--piece needs a tune; name the book and the tune, or --tune with one of the demo tunes")
+    if opened is not None:
+        _wishes(opened, given.piece, given.tempo)  # what is wrong with them is said before anything opens
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
+        room.own = given.piece, given.tempo
         if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
             room.pages.choose(first=True)
             wanted = _chosen(room, None)
@@ -277,18 +291,24 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     words = load_words()
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
+    lift = lift_of(opened.tune.rhythm, opened.tune.meter, opened.tables.dances, opened.tables.lifts)
     setting = SessionSetting(
-        _course(opened), opened.box, rules, words, partial(key_words, words), length, review=wanted.review
+        _course(opened), opened.box, rules, words, partial(key_words, words), length, review=wanted.review, lift=lift
     )
-    session = Session(setting, standing.states, devices, room.pages, room.evening)
+    session = Session(setting, standing.states, devices, room.pages, room.evening, room.choices)
+    session.change_level = partial(_change_level, room)
     room.done.append((opened, session))
+    if not wanted.review:
+        for wish in _wishes(opened, *room.own):
+            session.tell(Wish(wish))
+        room.own = (None, None)
     try:
         if not room.stopped:
             session.run(room.left)
     finally:
         session.finish()
     room.practised += session.practised
-    room.evening = session.state.evening
+    room.evening, room.choices = session.state.evening, session.state.choices
     played = tries(session.rounds, setting.tune.target)
     if played:
         room.record.review(standing.tune, opened.box.id, played, here(), opened.tables.memory)
@@ -301,6 +321,30 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     if following is None and wanted.review and room.coming and not session.quitted:
         following = room.coming.pop(0)
     return following if not room.stopped and room.left != 0.0 else None
+
+
+def _wishes(opened: Opened, piece: str | None, tempo: str | None) -> list[Asked]:
+    """What is asked for by name, as the window would ask for it. Raises `UserError` where it is not there."""
+    found: list[Asked] = []
+    if piece is not None:
+        named = named_piece(stored_piece(piece), opened.pieces)
+        if named is None:
+            piece_named(opened.pieces, stored_piece(piece))  # says which there are
+        else:
+            found.append(ChosenNotes(named.first, named.last))
+    if tempo is not None:
+        target = opened.target[0]
+        found.append(ChosenTempo(100 * parse_tempo(tempo, target) / target))
+    return found
+
+
+def _change_level(room: _Room, steps: int) -> int:
+    """Louder or softer, and kept so; gives the level, in per cent."""
+    before = load_choices()
+    after = replace(before, level=min(100, max(0, before.level + LEVEL_STEP * steps)))
+    keep_changes(before, after)
+    room.sounding.loudness(room.speaker, after.loudness)
+    return after.level
 
 
 def _length(whole: float, practised: float, rules: LessonRules) -> float:

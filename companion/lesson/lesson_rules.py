@@ -42,6 +42,8 @@ class LessonRules:
     pace_step: int
     fastest_pace: int
     enough: tuple[tuple[Kind, float], ...]
+    by_heart: frozenset[Kind]
+    by_heart_needed: int
     shrink_after: int
     long_piece: int
     spots_at_once: int
@@ -94,6 +96,7 @@ def read_lesson_rules(path: Path, ours: Path) -> LessonRules:
         **counted("ladder", "clean_needed", "failed_lower", "stride", "most_stride"),
         **counted("ladder", "pace_step", "fastest_pace", least=0),
         enough=tuple((kind, file.number("enough", kind.value, least=0)) for kind in _KINDS),
+        **_by_heart(file, read_toml(ours)),
         **counted("spots", "shrink_after", "spots_at_once", "known_needed"),
         **counted("spots", "forgotten_after", "most_times", "settled_after"),
         **counted("spots", "long_piece", "spot_slower", least=0),
@@ -109,6 +112,18 @@ def read_lesson_rules(path: Path, ours: Path) -> LessonRules:
         **_care(file, read_toml(ours)),
         weights=file.section(Weights, "difficulty"),
     )
+
+
+def _by_heart(file: TomlFile, ours: TomlFile) -> dict[str, Any]:
+    """What is played by heart: a player's own copy of the table, made before there was that, takes ours."""
+    given = file if "by_heart" in file.data else ours
+    kinds = []
+    for place in given.each("by_heart", "kinds"):
+        named = given.string(*place)
+        if named not in _KINDS:
+            raise given.wrong(f"`by_heart.kinds` takes {', '.join(_KINDS)}; correct it", "by_heart", "kinds")
+        kinds.append(Kind(named))
+    return {"by_heart": frozenset(kinds), "by_heart_needed": given.count("by_heart", "needed", least=1)}
 
 
 def _care(file: TomlFile, ours: TomlFile) -> dict[str, Any]:

@@ -183,7 +183,8 @@ def sentences(tutor: Tutor, pieces: Sequence[Piece]) -> dict[str, str]:
     return {_named(name, tutor, pieces).name: sentence for name, sentence in tutor.say.items()}
 
 
-def _named(name: str, tutor: Tutor, pieces: Sequence[Piece]) -> Piece:
+def named_piece(name: str, pieces: Sequence[Piece]) -> Piece | None:
+    """A piece by its name, case aside, or bars that stand side by side, “A bars 2 to 3”; None where there is none."""
     by_name = {piece.name.casefold(): piece for piece in pieces}
     folded = " ".join(name.split()).casefold()
     if folded in by_name:
@@ -196,5 +197,12 @@ def _named(name: str, tutor: Tutor, pieces: Sequence[Piece]) -> Piece:
             inside = [by_name[f"{part} bar {bar}"].difficulty for bar in range(first, last + 1)]
             own = f"{bars[0].name.split(' bar ')[0]} bars {first} to {last}"
             return Piece(own, Kind.PHRASE, bars[0].first, bars[1].last, None, round(sum(inside), 3))
+    return None
+
+
+def _named(name: str, tutor: Tutor, pieces: Sequence[Piece]) -> Piece:
+    found = named_piece(name, pieces)
+    if found is not None:
+        return found
     message = f"this tune has no piece “{name}”; `companion pieces` lists them (or write “A bars 2 to 3”)"
     raise UserError(message, tutor.places.get(name))

@@ -38,7 +38,7 @@ def break_page(
         gained=gained(of_the_piece, course, rules, words),
         pieces=tuple(_known(after, index) for index in range(len(after.course))),
         next_piece=piece_words(after.piece, course.bars, words),
-        next_step=words("step_" + asked.step.replace(" ", "_")),
+        next_step=words("step_by_heart" if asked.by_heart else "step_" + asked.step.replace(" ", "_")),
         bpm=course.target * asked.share if timed else 0.0,
         beat_name=beat_name(course.beat),
     )

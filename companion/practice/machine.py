@@ -20,6 +20,7 @@ from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import SIZES, Kind, Piece
 from companion.practice.known_moves import is_known, learnt, rung_known
 from companion.practice.player_state import (
+    BY_HEART,
     IN_ORDER,
     IN_TIME,
     LISTEN,
@@ -41,7 +42,8 @@ def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tup
 
     Returns
     -------
-    state, news : `news` is "" (nothing), "step", "faster", "slower", "next" (another piece), "shrunk" (to what fails),
+    state, news : `news` is "" (nothing), "step", "faster", "slower", "by heart" (it goes well, and is not shown any
+        more), "shown" (it is, after all), "next" (another piece), "shrunk" (to what fails),
         "smaller" (smaller pieces first), "grown" (back to the piece in which it failed), "again" or "ending" (what was
         learnt before still goes), "lost" (it does not).
     """
@@ -54,6 +56,9 @@ def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tup
         return _stepped(state, rules) if standing.clean >= rules.listen_rounds else (state.put(standing), "")
     state = learnt(state, outcome, rules)
     if not outcome.clean:
+        if standing.by_heart:  # it is shown once more before it is tried again
+            shown = replace(standing, by_heart=False, clean=max(0, rules.clean_needed - 1))
+            return state.put(shown), "shown"
         standing = replace(standing, clean=0, failed=standing.failed + 1, slips=standing.slips + 1)
         return _after_failing(state.put(standing), outcome, rules)
     standing = replace(standing, clean=standing.clean + 1, failed=0)
@@ -64,6 +69,8 @@ def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tup
 
 def needed(state: PlayerState, rules: LessonRules) -> int:
     """How many clean times in a row are needed now: at the end of a spot more, if it had to be taken out often."""
+    if state.standing.by_heart:
+        return rules.by_heart_needed
     if state.focus and state.standing.rung == (state.focus[-1].goal or 0):
         return state.focus[-1].needed
     if rules.steps[state.standing.step] == IN_ORDER:
@@ -95,6 +102,8 @@ def _up(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     """After the clean rounds that the rules ask for: faster, or done with the piece."""
     standing, top = state.standing, goal(state, rules)
     if top is None or standing.rung >= top:
+        if state.piece.kind in rules.by_heart and not state.focus and not standing.by_heart:
+            return state.put(replace(standing, by_heart=True, clean=0)), BY_HEART
         return _left(state, rules)
     rung = min(standing.rung + state.stride, top)
     if not state.focus and standing.slips == 0:
@@ -116,7 +125,7 @@ def _left(state: PlayerState, rules: LessonRules) -> tuple[PlayerState, str]:
     standing = state.standing
     if standing.slips == 0 and state.piece.kind is not Kind.ROUNDS:
         state = replace(state, size=min(max(state.size, int(_size(state.piece))) + 1, SIZES.index(Kind.HALF)))
-    state = state.put(replace(standing, clean=0, done=True))
+    state = state.put(replace(standing, clean=0, done=True, by_heart=False))
     if state.aside is not None:
         return entered(replace(state, current=state.aside, aside=None), rules), "next"
     return take_up(state, rules), "next"
@@ -347,4 +356,5 @@ def _at_rung(state: PlayerState, rung: int, rules: LessonRules) -> PlayerState:
     """The piece at another rung, where new pieces begin from now on too: what the player has chosen stays."""
     rung = min(max(rung, 0), len(rules.rungs) - 1)
     pace = min(rung, rules.fastest_pace)
-    return replace(state.put(replace(state.standing, rung=rung, clean=0, failed=0)), pace=pace)
+    standing = replace(state.standing, rung=rung, clean=0, failed=0, by_heart=False)
+    return replace(state.put(standing), pace=pace)

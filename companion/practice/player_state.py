@@ -9,6 +9,7 @@ from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Lesson, Piece
 
 LISTEN, IN_ORDER, IN_TIME = "listen", "in order", "in time"
+BY_HEART = "by heart"
 SPOT, AGAIN, ENDING = "spot", "again", "ending"  # why a piece is taken up in between
 FRESH = -1  # a move that was never right in time has no rung
 
@@ -18,7 +19,8 @@ class PieceState:
     """How far one piece has come.
 
     `step` and `rung` are indices into the rules' steps and rungs; `clean` and `failed` count rounds in a row since
-    either last changed; `slips` counts all rounds with a mistake; `done` says that the piece was good enough once.
+    either last changed; `slips` counts all rounds with a mistake; `done` says that the piece was good enough once;
+    `by_heart` that it goes well in time, and is now played without being shown.
     """
 
     step: int = 0
@@ -27,6 +29,7 @@ class PieceState:
     failed: int = 0
     slips: int = 0
     done: bool = False
+    by_heart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,11 +110,12 @@ class PlayerState:
 
 @dataclass(frozen=True, slots=True)
 class RoundTask:
-    """What one round asks: the piece, the step, and the tempo as a share of the target."""
+    """What one round asks: the piece, the step, the tempo as a share of the target, and whether it is by heart."""
 
     piece: Piece
     step: str
     share: float
+    by_heart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +139,7 @@ def start(lesson: Lesson, rules: LessonRules) -> PlayerState:
 def task(state: PlayerState, rules: LessonRules) -> RoundTask:
     """What the next round asks."""
     standing = state.standing
-    return RoundTask(state.piece, rules.steps[standing.step], rules.rungs[standing.rung])
+    return RoundTask(state.piece, rules.steps[standing.step], rules.rungs[standing.rung], standing.by_heart)
 
 
 def goal(state: PlayerState, rules: LessonRules) -> int | None:

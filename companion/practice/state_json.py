@@ -93,6 +93,7 @@ def _standing(saved: Mapping[str, Any] | None, rules: LessonRules) -> PieceState
         failed=max(int(saved.get("failed", 0)), 0),
         slips=max(int(saved.get("slips", 0)), 0),
         done=bool(saved.get("done", False)),
+        by_heart=bool(saved.get("by_heart", False)),
     )
 
 

@@ -98,7 +98,7 @@ class ChosenBar:
 class ChosenTempo:
     """A tempo that was typed or pointed at, in per cent of the tune's."""
 
-    per_cent: int
+    per_cent: float
 
 
 class Closed(Enum):

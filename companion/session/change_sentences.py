@@ -5,7 +5,7 @@ from __future__ import annotations
 from companion.box.pitch_names import name_of
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Piece
-from companion.practice.player_state import AGAIN, ENDING, IN_ORDER, PieceState, PlayerState, task
+from companion.practice.player_state import AGAIN, BY_HEART, ENDING, IN_ORDER, PieceState, PlayerState, task
 from companion.practice.sitting import Change
 from companion.screen.words import Say
 from companion.tune.tune_values import OnceThrough
@@ -28,6 +28,8 @@ def of_change(change: Change, round_: OnceThrough, rules: LessonRules, words: Sa
         "step": "said_step_in_order" if in_order else "said_step_in_time",
         "faster": "said_faster",
         "slower": "said_slower",
+        BY_HEART: "said_by_heart",
+        "shown": "said_shown",
         "next": "said_next_piece" if after.standing == PieceState() else "said_next_round",
         "shrunk": "said_shrunk",
         "smaller": "said_smaller",

@@ -25,6 +25,7 @@ from companion.session.round_steps import RoundSteps
 from companion.session.session_state import (
     ChangeLevel,
     KeepState,
+    LevelIs,
     Mode,
     RelayRound,
     SessionState,
@@ -219,8 +220,11 @@ class OwnRoundSteps(RoundSteps):
     # What sounds, and how rounds follow each other
 
     def choose(self, action: Action) -> None:
-        """One of the choices about the rounds."""
-        self.change(choices=self.state.choices.after(action))
+        """One of the choices about the rounds; a sentence says how it stands now."""
+        words, choices = self.setting.words, self.state.choices.after(action)
+        value = next(one.value for one in choices.listed(words, own=True) if one.action is action)
+        what = words(f"choice.name_{action.value}")
+        self.change(choices=choices, sentence=words("said_choice", what=what, value=value))
         if action is Action.CLICK:
             self.orders.append(SwitchClick(self.state.choices.click))
         elif action in SOUNDS:
@@ -231,6 +235,10 @@ class OwnRoundSteps(RoundSteps):
     def level(self, steps: int) -> None:
         """Louder or softer."""
         self.orders.append(ChangeLevel(steps))
+
+    def level_is(self, told: LevelIs) -> None:
+        """Say how loud it is now."""
+        self.change(sentence=self.setting.words("said_level", n=told.per_cent))
 
     # What is heard
 

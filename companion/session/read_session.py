@@ -73,6 +73,7 @@ def _round(plain: dict[str, Any]) -> RoundKept:
             one["cause"],
             one.get("late_share"),
             one.get("held"),
+            tuple(one.get("tries", ())),
         )
         for one in plain["notes"]
     )
@@ -88,7 +89,9 @@ def _span(marks: Marks) -> int:
 
 def _first(marks: Marks, heard: Sequence[Heard], begin: int) -> int | None:
     """Where in the take a round's notes begin, looked for from note `begin` on."""
-    played = sorted((note.heard, note.heard_pitch) for note in marks.notes if note.heard is not None)
+    came = {note.heard: note.pitch if note.tries else note.heard_pitch for note in marks.notes}
+    came |= {note.tries[0]: note.heard_pitch for note in marks.notes if note.tries}
+    played = sorted((place, pitch) for place, pitch in came.items() if place is not None)
     if not played:
         return None
     for first in range(begin, len(heard) - _span(marks) + 1):

@@ -22,10 +22,11 @@ from companion.practice.evening import Evening
 from companion.practice.player_state import IN_TIME, PlayerState
 from companion.practice.round_plan import begin
 from companion.practice.state_json import to_plain
-from companion.screen.page_values import BreakPage, PracticePage, TuneMap
+from companion.screen.page_values import BreakPage, PracticePage, Shown, TuneMap
 from companion.screen.window import Window
 from companion.session import session_machine
 from companion.session.memory import trim
+from companion.session.round_choices import RoundChoices
 from companion.session.round_in_play import due, longest, note_now, round_of, seen_round
 from companion.session.round_steps import gains
 from companion.session.session_state import (
@@ -39,6 +40,7 @@ from companion.session.session_state import (
     InstrumentLearnt,
     KeepRound,
     KeepState,
+    LevelIs,
     LookIs,
     Mode,
     NoteCame,
@@ -92,12 +94,12 @@ class Session:
     Parameters
     ----------
     states : where the player (False) and the demonstration (True) stand, as the record has them.
-    evening : how long it has been played, over all the tunes.
+    evening : how long it has been played, over all the tunes. `choices` : what the player has chosen before.
 
     Attributes
     ----------
     state : where it is.
-    change_level : makes everything louder or softer, by so many steps.
+    change_level : makes everything louder or softer, by so many steps, and gives the level, in per cent.
     watch : called with each order after it is done; for whoever plays along, or looks on.
     """
 
@@ -108,16 +110,18 @@ class Session:
         devices: Devices,
         pages: Pages,
         evening: Evening | None = None,
+        choices: RoundChoices | None = None,
     ) -> None:
         self.setting, self.devices, self.pages = setting, devices, pages
         self.quitted = False  # by the player
         self.watch: Callable[[Order], None] = lambda _order: None
         now = devices.speaker.now()
-        self.state: SessionState = session_machine.start(
+        begun = session_machine.start(
             setting, (states[False], states[True]), evening or Evening(), self._surroundings(), now
         )
+        self.state: SessionState = replace(begun, choices=choices or RoundChoices())
         pages.gained = lambda: self.gains if self.state.mine else ()
-        self.change_level: Callable[[int], None] = lambda _steps: None
+        self.change_level: Callable[[int], int] = lambda _steps: 100
         self._ending = False
         self._mapped: tuple[tuple[object, ...], TuneMap] | None = None
         self._on_page = False  # whether another page was shown last
@@ -261,7 +265,7 @@ class Session:
             case RelayRound(plan, since, sounds):
                 return RoundRelaid(devices.sounding.relay(devices.speaker, setting.tune, plan, since, sounds))
             case ChangeLevel(steps):
-                self.change_level(steps)
+                return LevelIs(self.change_level(steps))
             case Silence():
                 devices.listening.stop()
                 devices.speaker.cut()
@@ -347,9 +351,16 @@ class Session:
             state.tried,
             self._map(),
             state.choices.listed(words, own=own is not None),
-            state.choices.shown,
+            self._shown,
             own is not None,
         )
+
+    @property
+    def _shown(self) -> Shown:
+        """How much of the piece is shown: as the player has chosen, nothing where the lesson asks for it by heart."""
+        one = seen_round(self.state.in_play, self.devices.speaker.now())
+        asked = one.plan.task if one is not None else session_machine.asked_next(self.setting, self.state)
+        return Shown.NOTHING if asked.by_heart else self.state.choices.shown
 
     def _map(self) -> TuneMap:
         """The map of the tune; made anew only where something on it has changed."""

@@ -191,6 +191,13 @@ class LookIs:
 
 
 @dataclass(frozen=True, slots=True)
+class LevelIs:
+    """How loud everything is, now that it was changed, in per cent."""
+
+    per_cent: int
+
+
+@dataclass(frozen=True, slots=True)
 class RoundLaid:
     """The round ordered last, with its timeline on the very frame on which it sounds."""
 
@@ -239,6 +246,7 @@ Told = (
     | PortMoved
     | PageIs
     | LookIs
+    | LevelIs
     | Surroundings
     | RoundLaid
     | RoundRelaid
@@ -271,7 +279,7 @@ class RelayRound:
 
 @dataclass(frozen=True, slots=True)
 class ChangeLevel:
-    """Be louder or softer from now on, by so many steps."""
+    """Be louder or softer from now on, by so many steps, and tell how loud that is (`LevelIs`)."""
 
     steps: int
 

@@ -9,8 +9,21 @@ import pytest
 from companion.lesson.learning_order import lesson_of
 from companion.lesson.lesson_values import SIZES, Kind, Lesson, Piece
 from companion.lesson.pieces import cut
-from companion.practice.machine import go_back, needed, take_up, turn
-from companion.practice.player_state import FRESH, IN_TIME, LISTEN, SPOT, Focus, MoveKnown, PieceState, start, task
+from companion.practice.machine import after_round, go_back, needed, take_up, turn
+from companion.practice.player_state import (
+    BY_HEART,
+    FRESH,
+    IN_TIME,
+    LISTEN,
+    SPOT,
+    Focus,
+    MoveKnown,
+    Outcome,
+    PieceState,
+    PlayerState,
+    start,
+    task,
+)
 from tests.melody import make_round
 from tests.practice.lessons import RULES, demo, four_bars
 from tests.practice.test_machine_rules import (
@@ -152,11 +165,40 @@ def test_a_piece_gone_back_to_is_counted_anew() -> None:
 def test_the_bite_grows_by_one_size_to_a_half_at_most(index: int, size: int, after: int) -> None:
     rung = RULES.top_rung(four_bars().pieces[index].kind)
     state = replace(at(index, PieceState(TIME, rung, clean=2)), size=size)
-    state, news = played(state)
+    state, news = by_heart_too(played(state))
     assert (news, state.size) == ("next", after)
     assert SIZES[2] is Kind.HALF
     slipped = replace(at(index, PieceState(TIME, rung, clean=2, slips=1)), size=size)
-    assert played(slipped)[0].size == size
+    assert by_heart_too(played(slipped))[0].size == size
+
+
+def by_heart_too(after: tuple[PlayerState, str]) -> tuple[PlayerState, str]:
+    """Where the piece is to be played by heart before it counts, after that round too."""
+    return played(after[0]) if after[1] == BY_HEART else after
+
+
+def test_a_phrase_counts_once_it_has_gone_right_without_being_shown() -> None:
+    rung = RULES.top_rung(Kind.PHRASE)
+    state, news = played(at(PHRASE_1, PieceState(TIME, rung, clean=2)))
+    assert (news, task(state, RULES).by_heart, task(state, RULES).step) == (BY_HEART, True, IN_TIME)
+    assert not state.standings[PHRASE_1].done
+    left, news = played(state)
+    assert news == "next"
+    assert left.standings[PHRASE_1].done
+    assert not left.standings[PHRASE_1].by_heart
+    # Where it goes wrong it is shown once more, at the same tempo, and then tried by heart again.
+    task_now = task(state, RULES)
+    shown, news = after_round(state, Outcome(task_now, False, frozenset({1})), RULES)
+    assert (news, task(shown, RULES).by_heart, task(shown, RULES).share) == ("shown", False, task_now.share)
+    again, news = played(shown)
+    assert (news, task(again, RULES).by_heart) == (BY_HEART, True)
+
+
+def test_a_bar_and_a_table_without_by_heart_need_none() -> None:
+    assert played(at(BAR_1, PieceState(TIME, RULES.top_rung(Kind.BAR), clean=2)))[1] == "next"
+    none = replace(RULES, by_heart=frozenset())
+    state = at(PHRASE_1, PieceState(TIME, RULES.top_rung(Kind.PHRASE), clean=2))
+    assert after_round(state, Outcome(task(state, none), True), none)[1] == "next"
 
 
 def test_after_a_spot_the_next_one_comes_and_then_the_piece_with_its_counts_anew() -> None:
