@@ -163,6 +163,21 @@ class Brush:
             self.placed.append(DrawnText(text, placed, whole, shown != text))
         return placed
 
+    def figure(
+        self, text: str, size: float, colour: Colour, centre: tuple[float, float], width: float, *, bold: bool = False
+    ) -> pygame.Rect:
+        """Write a number with its middle at `centre`, pressed together where it is wider than `width`: a figure that
+        is read from far keeps its height. Returns the box of the ink."""
+        whole = int(size)
+        key = ("figure", text, whole, bold, colour, max(1, round(width)))
+        ink, box = self._texts.get(key, lambda: _pressed(*_render(self.font(whole, bold), text, colour), round(width)))
+        corner = (round(centre[0] - box.width / 2) - box.left, round(centre[1] + CAPITAL * whole / 2) - box.bottom)
+        self.surface.blit(ink, corner)
+        placed: pygame.Rect = box.move(corner)
+        if self.listing:
+            self.placed.append(DrawnText(text, placed, whole, False))
+        return placed
+
     def wrap(self, text: str, width: float, size: float, lines: int, bold: bool = False, least: float = 0.7) -> _Lines:
         """`text` broken into at most `lines` lines that fit; smaller where it must be, shortened last."""
         big, small = int(size), max(int(size * least), 7)
@@ -310,6 +325,14 @@ def _file(bold: bool) -> Path:
 def _render(face: pygame.font.Font, text: str, colour: Colour) -> tuple[pygame.Surface, pygame.Rect]:
     ink = face.render(text, True, colour)
     return ink, ink.get_bounding_rect()
+
+
+def _pressed(ink: pygame.Surface, box: pygame.Rect, width: int) -> tuple[pygame.Surface, pygame.Rect]:
+    """The ink of a text alone, no wider than `width`."""
+    only = ink.subsurface(box)
+    if box.width > width >= 1:
+        only = pygame.transform.smoothscale(only, (width, box.height))
+    return only, only.get_rect()
 
 
 def _smooth(size: tuple[int, int], colour: Colour, paint: Callable[[pygame.Surface, int], None]) -> pygame.Surface:
