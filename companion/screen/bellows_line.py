@@ -382,7 +382,7 @@ def _note(
     fingered = glance.notes[n].fingered
     left = plot.x(lines[n].at, page.start) + 0.7 * h
     after = plot.x(lines[n + 1].at, page.start) + 0.7 * h if n + 1 < len(lines) else plot.width - 0.5 * h
-    number, room = str(fingered.press.button), after - left - 0.12 * plot.read
+    number, room = str(fingered.press.button), after - left - _APART * plot.read
     wide = min(brush.width(number, plot.read, True), room)
     if left < 0 or left + wide > plot.width or room < 1:
         return

@@ -11,7 +11,7 @@ from companion.screen.page_values import PracticePage, Shown
 from companion.screen.revealed import beat_number, now_and_then, shown_now
 from companion.screen.signs import bellows_sign, direction_colour
 from companion.screen.window_layout import Layout, Shape
-from companion.screen.words import Words, spoken_piece
+from companion.screen.words import Words, piece_name
 
 _WORD = 13.7  # the em of the direction's word, in hundredths of the height: its capitals are a tenth
 _THEN_NUMBER = 7.2
@@ -42,7 +42,7 @@ def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
 def turn_box(layout: Layout) -> pygame.Rect:
     """Where the bar lies that empties until the turn."""
     then, h = layout.then, layout.tall
-    down = 1.0 * h if layout.shape is Shape.WIDE else 0.6 * h
+    down = (1.0 if layout.shape is Shape.WIDE else 1.2) * h
     return pygame.Rect(then.left, round(then.top + down), then.width, max(2, round(0.7 * h)))
 
 
@@ -82,7 +82,8 @@ def _now_wide(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: L
     left += max(brush.width(words(way.value), size, True) for way in Bellows) + 2.8 * h
     brush.write(str(now.press.button), layout.label, theme.ink, (left, y), bold=True, middle=True)
     left += _figures(brush, own, layout) + 2.4 * h
-    step, room = layout.label * CAPITAL / 2 - 1.9 * h, box.right - left
+    step = layout.label * CAPITAL / 2 - (1.9 if layout.shape is Shape.WIDE else 2.5) * h
+    room = box.right - left
     row = words("row", row=now.press.row)
     brush.write(row, layout.read, theme.soft, (left, y - step), middle=True, width=room)
     finger = words("finger", finger=now.finger)
@@ -96,13 +97,14 @@ def _now_tall(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: L
     room, step = box.right - left, layout.label * CAPITAL / 2
     number = str(now.press.button)
     brush.write(number, layout.label, theme.ink, (box.left, box.centery), bold=True, middle=True)
-    sign = pygame.Rect(round(left), 0, round(0.24 * room), round(0.15 * room))
-    size = min(_WORD * h, 0.7 * room / (max(brush.width(words(way.value), 100, True) for way in Bellows) / 100))
+    sign = pygame.Rect(round(left), 0, round(0.19 * room), round(0.12 * room))
+    most = (2 * step - (layout.read * CAPITAL + 2 * h)) / CAPITAL
+    size = min(most, 76 * room / max(brush.width(words(way.value), 100, True) for way in Bellows))
     y = box.centery - step + size * CAPITAL / 2
     sign.centery = round(y)
     bellows_sign(brush, sign, now.press.bellows)
     colour = direction_colour(theme, now.press.bellows)
-    brush.write(words(now.press.bellows.value), size, colour, (sign.right + 0.06 * room, y), bold=True, middle=True)
+    brush.write(words(now.press.bellows.value), size, colour, (sign.right + 0.05 * room, y), bold=True, middle=True)
     how = (left, box.centery + step - layout.read * CAPITAL / 2)
     brush.write(_how(now, own, words), layout.read, theme.ink, how, bold=True, middle=True, width=room)
 
@@ -116,7 +118,7 @@ def _then(brush: Brush, then: Fingered, own: Box, layout: Layout, words: Words, 
     """What comes then: in a wide window two rows at the right, else one row below."""
     h, theme, box = layout.tall, brush.theme, layout.then
     wide = layout.shape is Shape.WIDE
-    y, left = box.top + (5.6 if wide else 4.6) * h, float(box.left)
+    y, left = box.top + (5.6 if wide else 5.0) * h, float(box.left)
     if layout.shape is not Shape.TALL:
         said = brush.write(words("then"), layout.read, theme.soft, (left, y), middle=True)
         left = said.right + 2.4 * h
@@ -138,24 +140,24 @@ def _count(brush: Brush, count: str, layout: Layout, words: Words) -> None:
     """The figure of the count-in in a ring, in the place of what comes then."""
     box = layout.then
     radius = min(0.46 * box.height, 6.6 * layout.tall)
-    _ring(brush, count, (box.left + radius, box.centery), radius)
+    _ring(brush, count, (box.left + radius, box.centery), radius, layout.read)
     left = box.left + 2 * radius + 2.4 * layout.tall
     where, room = (left, box.centery), box.right - left
     brush.write(words("count_in"), layout.read, brush.theme.soft, where, middle=True, width=room)
 
 
-def _ring(brush: Brush, figure: str, centre: tuple[float, float], radius: float) -> None:
-    """A beat: its figure in a ring, so that no one takes it for a button."""
+def _ring(brush: Brush, figure: str, centre: tuple[float, float], radius: float, size: int) -> None:
+    """A beat: its figure, at least of the em `size`, in a ring, so that no one takes it for a button."""
     ink = brush.theme.ink
     brush.disc(centre, round(radius), ink, hole=round(radius) - max(2.0, 0.07 * radius))
-    brush.figure(figure, 1.24 * radius, ink, centre, 1.3 * radius, bold=True)
+    brush.figure(figure, max(1.24 * radius, size), ink, centre, 1.3 * radius, bold=True)
 
 
 def _by_heart(brush: Brush, page: PracticePage, box: pygame.Rect, layout: Layout) -> None:
     """No press to be seen: the beat, and where nothing is shown, the piece's name large beside it."""
     h, radius = layout.tall, min(6.6 * layout.tall, 0.46 * box.height)
-    _ring(brush, page.count or str(beat_number(page)), (box.left + radius, box.centery), radius)
+    _ring(brush, page.count or str(beat_number(page)), (box.left + radius, box.centery), radius, layout.read)
     if shown_now(page) is Shown.NOTHING:
         left = round(box.left + 2 * radius + 4 * h)
         name = pygame.Rect(left, box.top, layout.call.right - left, box.height)
-        brush.write_lines(spoken_piece(page.piece), 9 * h, brush.theme.ink, name, lines=2, bold=True, least=0.5)
+        brush.write_lines(piece_name(page.piece), 9 * h, brush.theme.ink, name, lines=2, bold=True, least=0.5)

@@ -13,7 +13,7 @@ from companion.screen.actions import Action, load_keys
 from companion.screen.brush import Brush
 from companion.screen.page_values import PracticePage
 from companion.screen.said import write_sentence
-from companion.screen.window_layout import Layout
+from companion.screen.window_layout import Layout, Shape
 from companion.screen.words import Words
 
 # None turns the card over.
@@ -23,7 +23,7 @@ CARD: tuple[Action | None, ...] = (
     Action.TUNES, Action.SETTINGS, Action.STANDIN, Action.CLICK, Action.HELP, Action.QUIT, None,
 )  # fmt: skip
 REVERSE: tuple[Action | None, ...] = (*(action for action in Action if action not in CARD), None)
-_ROWS = {False: 2, True: 3}  # on the front, on the back
+_ROWS = {False: 2, True: 3}  # on the front, on the back; in a window that is high for its width twice as many
 _HEAD, _SENTENCE = 5.6, 0.3  # units; of what the head leaves, on the front
 
 
@@ -56,7 +56,7 @@ def card_cells(layout: Layout, more: bool = False) -> tuple[Cell, ...]:
     """What is on the card (`more`: on its back) and where to touch for it (pixels)."""
     box, u = card_box(layout), layout.unit
     top = box.top + round(_HEAD * u) if more else _sentence_box(layout).bottom
-    actions, rows = (REVERSE if more else CARD), _ROWS[more]
+    actions, rows = (REVERSE if more else CARD), _ROWS[more] * (2 if layout.shape is Shape.TALL else 1)
     columns = ceil(len(actions) / rows)
     high = (box.bottom - top - round(0.8 * u)) // rows
     wide = (box.width - 2 * round(u)) / columns
@@ -88,20 +88,28 @@ def draw_card(
     brush.write(how, 3 * u * text, theme.soft, (left, middle), middle=True, width=box.right - left - 2 * u)
     if not more:
         said = " ".join((*page.notices, page.sentence)).strip()
-        write_sentence(brush, said, _sentence_box(layout), 3.8 * u, 2, text)
+        write_sentence(brush, said, _sentence_box(layout), max(3.8 * u, 2.4 * layout.tall), 2, text)
     for action, cell in card_cells(layout, more):
-        _draw_cell(brush, action, cell, u, words, text, more, cell == over)
+        _draw_cell(brush, action, cell, layout, words, text, more, cell == over)
 
 
 def _draw_cell(
-    brush: Brush, action: Action | None, cell: pygame.Rect, u: float, words: Words, text: float, more: bool, under: bool
+    brush: Brush,
+    action: Action | None,
+    cell: pygame.Rect,
+    layout: Layout,
+    words: Words,
+    text: float,
+    more: bool,
+    under: bool,
 ) -> None:
     """One cell: what it does over its key."""
-    theme, room = brush.theme, cell.width - 1.2 * u
-    brush.pill(cell, theme.rule if under else theme.button, radius=1.2 * u)
-    brush.pill(cell, theme.ink if under else theme.rule, radius=1.2 * u, line=max(1.2, (0.35 if under else 0.2) * u))
+    theme, u = brush.theme, layout.unit
+    room = cell.width - 1.2 * u
+    brush.pill(cell, theme.ink if under else theme.button, radius=1.2 * u)
+    brush.pill(cell, theme.ink if under else theme.rule, radius=1.2 * u, line=max(1.2, 0.2 * u))
     ink, x = theme.ground if under else theme.button_ink, cell.centerx
-    size = min(3.2 * u * min(text, 1.2), cell.height * 0.4)
+    size = min(max(3.2 * u, 1.7 * layout.tall) * min(text, 1.2), cell.height * 0.4)
     if action is None:
         said = words("card.fewer" if more else "card.more")
         brush.write(said, size, ink, cell.center, bold=True, align="centre", middle=True, width=room)

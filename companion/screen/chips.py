@@ -66,9 +66,9 @@ def draw_chips(brush: Brush, page: PracticePage, layout: Layout, words: Words, o
 def draw_choice(brush: Brush, box: pygame.Rect, choice: RoundChoice, u: float, words: Words, under: bool) -> None:
     """One choice in its box: its name over how it stands and its key; a filled dot where it is on, a ring where off."""
     theme = brush.theme
-    brush.pill(box, theme.rule if under else theme.button, radius=1.2 * u)
+    brush.pill(box, theme.ink if under else theme.button, radius=1.2 * u)
     ink = theme.ground if under else theme.button_ink
-    brush.pill(box, theme.ink if under else theme.rule, radius=1.2 * u, line=max(1.2, (0.35 if under else 0.2) * u))
+    brush.pill(box, theme.ink if under else theme.rule, radius=1.2 * u, line=max(1.2, 0.2 * u))
     size, left = min(3.2 * u, 0.34 * box.height), box.left + 1.4 * u
     if choice.on is not None:
         radius = max(3.0, 0.62 * u)

@@ -9,24 +9,27 @@ import pygame
 
 from companion.screen.brush import Brush
 from companion.screen.page_values import PracticePage
+from companion.screen.said import CLOSE
 from companion.screen.tempo_scale import draw_scale
 from companion.screen.window_layout import Layout, Shape
-from companion.screen.words import Words, spoken_piece
+from companion.screen.words import Words, piece_name
+
+_ROW = {Shape.WIDE: 5.0, Shape.SQUARE: 4.6, Shape.TALL: 4.0}  # the middle of the first row, hundredths of the height
 
 
 def draw_head(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """What is practised at the left; the clean rounds and the tempo at the right."""
     h, box = layout.tall, layout.head
-    row = box.top + 2.6 * h
+    row = _ROW[layout.shape] * h
     tempo = words("tempo_at", bpm=round(page.bpm)) if page.clocked else words("no_clock")
     colour = brush.theme.ink if page.clocked else brush.theme.soft
     put = brush.write(tempo, layout.read, colour, (box.right, row), align="right", bold=True, middle=True)
     draw_scale(brush, page, layout)
     if layout.shape is Shape.TALL:
-        _clean_rounds(brush, page, (box.right, box.top + 9.4 * h), 1.0 * h)
-        room = pygame.Rect(box.left, box.top, box.width - round(max(18 * h, put.width + 3 * h)), box.height)
+        _clean_rounds(brush, page, (box.right, 10.8 * h), 1.0 * h)
+        room = pygame.Rect(box.left, round(1.4 * h), box.width - round(max(18 * h, put.width + 3 * h)), round(10.6 * h))
         brush.write_lines(
-            spoken_piece(page.piece), layout.read * text, brush.theme.ink, room, bold=True, least=0.6 / text
+            piece_name(page.piece), layout.read * text, brush.theme.ink, room, bold=True, least=0.6 / text, step=CLOSE
         )
         return
     left = _clean_rounds(brush, page, (put.left - 3.4 * h, row), 1.7 * h)
@@ -34,7 +37,7 @@ def draw_head(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
         left = _standin(brush, layout, words, (left - 3.4 * h, row))
     wide = left - 3 * h - box.left
     brush.write(
-        spoken_piece(page.piece),
+        piece_name(page.piece),
         layout.read * text,
         brush.theme.ink,
         (box.left, row),
@@ -47,20 +50,19 @@ def draw_head(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
 def draw_standin(brush: Brush, page: PracticePage, layout: Layout, words: Words) -> None:
     """In a window that is not wide: the row that says that the demonstration plays."""
     if page.standin and layout.shape is not Shape.WIDE:
-        _standin(brush, layout, words, (layout.standin.right, layout.standin.centery))
+        width = _standin_width(brush, layout, words)
+        _standin(brush, layout, words, (layout.standin.left + width, layout.standin.centery - 0.7 * layout.tall))
 
 
 def draw_pause_facts(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """In the place of the call while the session is paused: the tune, the step, the round, the tempo, what is next."""
-    u, theme, box = layout.unit, brush.theme, layout.call
-    high = min(box.height, round(14.6 * layout.tall))
+    h, theme, box = layout.tall, brush.theme, layout.call
+    high = box.height if layout.shape is Shape.TALL else min(box.height, round(14.6 * h))
     title = pygame.Rect(box.left, box.top, box.width, round(0.46 * high))
-    size = min(6.0 * u, layout.tall * 5.4)
-    brush.write(
-        page.title, size, theme.ink, (title.left, title.centery), bold=True, middle=True, width=title.width, least=0.5
-    )
-    facts = pygame.Rect(box.left, title.bottom, box.width, box.height - title.height)
-    brush.write_lines(_facts(page, words), 3.7 * u * text, theme.soft, facts, lines=3, least=0.6)
+    brush.write_lines(page.title, 5.4 * h, theme.ink, title, lines=2, bold=True, least=0.4)
+    facts = pygame.Rect(box.left, title.bottom, box.width, high - title.height)
+    size = max(3.7 * layout.unit, 2.6 * h) * text
+    brush.write_lines(_facts(page, words), size, theme.soft, facts, lines=3, least=0.6)
 
 
 def _facts(page: PracticePage, words: Words) -> str:
@@ -93,10 +95,14 @@ def _clean_rounds(brush: Brush, page: PracticePage, right: tuple[float, float], 
     return right[0] - page.clean_needed * step
 
 
+def _standin_width(brush: Brush, layout: Layout, words: Words) -> float:
+    return min(brush.width(words("standin"), layout.read, True) + 3.2 * layout.tall, layout.standin.width)
+
+
 def _standin(brush: Brush, layout: Layout, words: Words, right: tuple[float, float]) -> float:
     """The label that says that the demonstration plays, its right end at `right`. Returns its left edge."""
     h, theme = layout.tall, brush.theme
-    width = brush.width(words("standin"), layout.read, True) + 3.2 * h
+    width = _standin_width(brush, layout, words)
     box = pygame.Rect(round(right[0] - width), round(right[1] - 2.7 * h), round(width), round(5.4 * h))
     brush.pill(box, theme.standin, line=max(1.5, 0.3 * h))
     brush.write(words("standin"), layout.read, theme.standin, box.center, align="centre", bold=True, middle=True)

@@ -161,6 +161,7 @@ def _tried(brush: Brush, board: Board, tried: tuple[Press, ...], layout: Layout)
         if board.upright:
             box = pygame.Rect(0, 0, round(1.06 * wide), round(high))
         box.center = (round(x), round(y))
-        badge = pygame.Rect(0, 0, round(0.86 * wide), round(min(0.36 * wide, 0.3 * high)))
-        badge.center = (box.centerx, max(box.top + round(0.04 * high), layout.keys.top + badge.height // 2))
+        badge = pygame.Rect(0, 0, round(0.92 * wide), round(0.24 * high if board.upright else 0.5 * wide))
+        least = layout.keys.top - round(layout.tall) + badge.height // 2
+        badge.center = (box.centerx, max(box.top - (round(0.03 * high) if board.upright else 0), least))
         tried_sign(brush, box, badge, press.bellows, board.upright, faint=len(tried) > 1)

@@ -10,6 +10,7 @@ from companion.screen.rows import alert_rows
 from companion.screen.signs import care_sign, warning_sign
 from companion.screen.window_layout import Layout
 
+CLOSE = 1.08  # ems from line to line: large letters need less between them
 _SMALLEST = 0.5  # of the usual size, for what is far longer than anything the program says
 
 
@@ -27,9 +28,9 @@ def write_sentence(brush: Brush, said: str, box: pygame.Rect, size: float, lines
     its lines gets smaller, never shorter."""
     for count in range(lines, lines + 3):
         least = 1 / text if count == lines else _SMALLEST / text
-        if not brush.wrap_into(said, box, size * text, count, True, least).cut:
+        if not brush.wrap_into(said, box, size * text, count, True, least, CLOSE).cut:
             break
-    brush.write_lines(said, size * text, brush.theme.ink, box, lines=count, bold=True, least=least)
+    brush.write_lines(said, size * text, brush.theme.ink, box, lines=count, bold=True, least=least, step=CLOSE)
 
 
 def _draw_alerts(brush: Brush, rows: tuple[tuple[str, str], ...], layout: Layout, text: float) -> None:
@@ -38,13 +39,13 @@ def _draw_alerts(brush: Brush, rows: tuple[tuple[str, str], ...], layout: Layout
     high = box.height / len(rows)
     lines = max(1, layout.lines // len(rows))
     for n, (kind, said) in enumerate(rows):
-        size = min(layout.read * text, high / (1.3 * lines - 0.2))
+        size = min(layout.read * text, high / (CLOSE * lines))
         row = pygame.Rect(box.left, round(box.top + n * high), box.width, round(high))
         sign = min(3.8 * h, 0.8 * high)
         (warning_sign if kind == "warn" else care_sign)(brush, (row.left + sign / 2, row.centery), sign)
         room = pygame.Rect(round(row.left + 1.5 * sign), row.top, round(row.width - 1.5 * sign), row.height)
         colour = theme.warn if kind == "warn" else theme.care
-        brush.write_lines(said, size, colour, room, lines=lines + 1, bold=True, least=0.4)
+        brush.write_lines(said, size, colour, room, lines=lines + 1, bold=True, least=0.4, step=CLOSE)
 
 
 def draw_old_notice(brush: Brush, page: PracticePage, layout: Layout) -> None:

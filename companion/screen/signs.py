@@ -75,10 +75,10 @@ def tried_sign(
     brush.pill(box, colour, radius=0.2 * box.width if upright else box.height / 2, line=thick)
     brush.pill(badge, theme.ground, radius=0.4 * badge.height)
     brush.pill(badge, colour, radius=0.4 * badge.height, line=max(1.0, 0.5 * thick))
-    half, (x, y) = 0.22 * badge.height, badge.center
+    half, (x, y) = 0.24 * badge.height, badge.center
     for way in (-1, 1):
-        brush.stroke([(x - half, y - way * half), (x + half, y + way * half)], colour, max(1.5, 0.16 * badge.height))
-    side_arrows(brush, (x, y), 0.2 * badge.width, 0.3 * badge.height, bellows, colour)
+        brush.stroke([(x - half, y - way * half), (x + half, y + way * half)], colour, max(1.5, 0.13 * badge.height))
+    side_arrows(brush, (x, y), 0.22 * badge.width, 0.28 * badge.height, bellows, colour)
 
 
 def verdict_mark(brush: Brush, centre: tuple[float, float], size: float, verdict: Verdict) -> None:

@@ -10,21 +10,21 @@ from companion.screen.window_layout import Layout, Shape
 
 LEAST, MOST, STEP = 40, 110, 5  # per cent of the tune's tempo
 _FULL = 100
-_WIDE = {Shape.WIDE: 40.0, Shape.SQUARE: 34.0, Shape.TALL: 15.0}  # hundredths of the height
-_DOWN = {Shape.WIDE: 7.0, Shape.SQUARE: 6.8, Shape.TALL: 6.6}  # from the top of the head
+_WIDE = {Shape.WIDE: 26.0, Shape.SQUARE: 26.0, Shape.TALL: 15.0}  # hundredths of the height
+_DOWN = {Shape.WIDE: 9.4, Shape.SQUARE: 8.8, Shape.TALL: 8.0}  # from the top of the window
 
 
 def scale_box(layout: Layout) -> pygame.Rect:
     """Where the line lies; its middle is its height."""
     h, head = layout.tall, layout.head
     wide = round(_WIDE[layout.shape] * h)
-    return pygame.Rect(head.right - wide, round(head.top + (_DOWN[layout.shape] - 0.8) * h), wide, round(1.6 * h))
+    return pygame.Rect(head.right - wide, round((_DOWN[layout.shape] - 0.8) * h), wide, round(1.6 * h))
 
 
 def tempo_at(page: PracticePage, layout: Layout, at: tuple[int, int]) -> int | None:
     """The tempo in per cent that a press at `at` (pixels) means; None where no scale is there."""
     box = scale_box(layout)
-    if not page.clocked or page.paused or not box.inflate(2 * layout.tall, 2.4 * layout.tall).collidepoint(at):
+    if not page.clocked or not box.inflate(2 * layout.tall, 2.4 * layout.tall).collidepoint(at):
         return None
     share = min(1.0, max(0.0, (at[0] - box.left) / box.width))
     return STEP * round((LEAST + share * (MOST - LEAST)) / STEP)

@@ -74,14 +74,14 @@ def draw_map(brush: Brush, tune: TuneMap, layout: Layout, run: tuple[int, int] |
     for strip in _strips(tune, layout.map):
         _names(brush, strip, _cell_width(tune, layout.map))
     for n, cell in enumerate(cells):
-        _cell(brush.surface, cell.box, cell.bar.progress, theme)
+        draw_cell(brush.surface, cell.box, cell.bar.progress, theme)
         if tune.at is not None and cell.bar.first <= tune.at <= cell.bar.last:
             _mark(brush, cell.box)
         if run is not None and min(run) <= n <= max(run):
             cell_box = cell.box.inflate(0, -round(0.5 * cell.box.height)).move(0, 0)
             pygame.draw.rect(brush.surface, theme.ink, cell_box)
     for box in _framed(cells, tune.here):
-        thick = max(2, round(0.28 * layout.tall))
+        thick = max(2, round(min(0.28 * layout.tall, 0.1 * box.height)))
         brush.pill(box.inflate(2 * thick, 2 * thick + 2), theme.ink, radius=2.0 * thick, line=thick)
 
 
@@ -147,7 +147,8 @@ def _names(brush: Brush, strip: _Strip, wide: float) -> None:
         brush.write(part.name, size, brush.theme.soft, (left, base), bold=True)
 
 
-def _cell(surface: pygame.Surface, box: pygame.Rect, progress: BarProgress, theme: Theme) -> None:
+def draw_cell(surface: pygame.Surface, box: pygame.Rect, progress: BarProgress, theme: Theme) -> None:
+    """One bar in its box (pixels), by its shape and colour as far as it is."""
     thin = max(1, round(0.06 * box.height))
     if progress is BarProgress.KNOWN:
         pygame.draw.rect(surface, theme.right, box)

@@ -145,6 +145,7 @@ class Painter:
             if g.tune_map is not None:
                 draw_map(brush, g.tune_map, lay, pointing.bars)
 
+        above = lay.keys.top - round(lay.tall)  # where the sign of a wrong press may reach
         tempo = (round(g.bpm), round(g.target_bpm), g.clocked)
         press = (*_pressed(g), g.paused, g.box)
         facts = (g.title, g.step, g.round_number, g.beat_name, g.following, g.clean) if g.paused else ()
@@ -152,8 +153,8 @@ class Painter:
             _StillBand(
                 "head", _down(lay, 0, lay.call.top), (g.piece, *tempo, g.clean, g.clean_needed, g.standin), head
             ),
-            _StillBand("call", _down(lay, lay.call.top, lay.keys.top), (*press, *tempo, *facts, *_counted(g)), call),
-            _StillBand("keys", _down(lay, lay.keys.top, lay.sentence.top), (*press, g.tried), keys),
+            _StillBand("call", _down(lay, lay.call.top, above), (*press, *tempo, *facts, *_counted(g)), call),
+            _StillBand("keys", _down(lay, above, lay.sentence.top), (*press, g.tried), keys),
             _StillBand("said", lay.sentence, (g.sentence, g.notices, g.notices_old, g.caution, g.paused), said),
             _StillBand(
                 "map", _down(lay, lay.line.bottom, lay.size[1]),

@@ -56,13 +56,13 @@ class Layout:
 
 
 # Heights in hundredths of the window's, from the top; what lies between is free. A choice of this project.
-_TOP = {Shape.WIDE: 2.4, Shape.SQUARE: 2.0, Shape.TALL: 1.4}
+_TOP = 3.2
 _HEIGHTS = {
-    Shape.WIDE: {"head": 8.4, "standin": 0.0, "call": 14.6, "keys": 19.4, "hand": 7.6, "sentence": 10.6, "line": 24.0,
-                 "map": 4.6},
-    Shape.SQUARE: {"head": 8.4, "standin": 0.0, "call": 20.6, "keys": 18.0, "hand": 7.4, "sentence": 10.6, "line": 20.6,
+    Shape.WIDE: {"head": 7.6, "standin": 0.0, "call": 14.6, "keys": 19.4, "hand": 7.6, "sentence": 10.6, "line": 24.0,
+                 "map": 5.0},
+    Shape.SQUARE: {"head": 7.2, "standin": 0.0, "call": 21.0, "keys": 18.0, "hand": 7.4, "sentence": 10.6, "line": 20.2,
                    "map": 4.4},
-    Shape.TALL: {"head": 10.6, "standin": 0.0, "call": 20.8, "keys": 11.8, "hand": 7.0, "sentence": 20.2, "line": 17.6,
+    Shape.TALL: {"head": 8.8, "standin": 0.0, "call": 21.2, "keys": 11.8, "hand": 7.0, "sentence": 20.8, "line": 16.8,
                  "map": 3.6},
 }  # fmt: skip
 _GAPS = {"head": 1.6, "standin": 0.0, "call": 1.4, "keys": 0.5, "hand": 0.9, "sentence": 1.0, "line": 1.2}
@@ -70,11 +70,11 @@ _LINES = {Shape.WIDE: 2, Shape.SQUARE: 2, Shape.TALL: 4}
 # While the demonstration plays, a window that is not wide has a row that says so; these give it the room.
 _STANDIN: dict[Shape, dict[str, float]] = {
     Shape.WIDE: {},
-    Shape.SQUARE: {"standin": 6.0, "head": -1.0, "call": -0.8, "line": -4.2},
+    Shape.SQUARE: {"standin": 6.0, "head": -1.0, "keys": -0.8, "line": -4.2},
     Shape.TALL: {"standin": 6.0, "sentence": -5.4, "line": -0.6},
 }
 _THEN = 58.0  # the width of what comes then beside the call, and its height below it, in hundredths of the height
-_THEN_BELOW = 7.4
+_THEN_BELOW = 7.8
 _EIGHTH = 1 / 8
 
 
@@ -84,7 +84,7 @@ def lay_out(size: tuple[int, int], standin: bool = False) -> Layout:
     unit, hundredth = min(height, 0.6 * width) / 100, height / 100
     shape = Shape.WIDE if width >= 1.7 * height else Shape.SQUARE if width >= 1.25 * height else Shape.TALL
     margin = round(max(min(4 * unit, 4 * hundredth), 0.032 * width))
-    bands, top = {}, _TOP[shape]
+    bands, top = {}, _TOP
     for name, usual in _HEIGHTS[shape].items():
         high = usual + (_STANDIN[shape].get(name, 0.0) if standin else 0.0)
         first, last = round(top * hundredth), round((top + high) * hundredth)
