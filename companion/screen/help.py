@@ -9,7 +9,7 @@ import pygame
 
 from companion.box.box_values import Bellows
 from companion.marking.mark_values import Verdict
-from companion.screen.actions import BACK_KEY, Action, load_keys
+from companion.screen.actions import BACK_KEY, Action, Nav, load_keys
 from companion.screen.brush import Brush
 from companion.screen.card import key_name
 from companion.screen.page_values import BarProgress
@@ -54,6 +54,11 @@ def draw_help(brush: Brush, layout: Layout, words: Words, text: float, page: int
     for n, key in enumerate(("help.sit", "help.break", "help.hurt")):
         line = pygame.Rect(left, round(foot.top + n * foot.height / 3), inner, round(foot.height / 3))
         draw_alert_rows(brush, (), words(key), line, u, text)
+
+
+def touched_help(layout: Layout, at: tuple[int, int]) -> Action | Nav:
+    """What a touch means: on the line at the top that names the pages the other one, anywhere else back."""
+    return Nav.RIGHT if at[1] < layout.head.top + 6 * layout.unit else Action.HELP
 
 
 def _feet(words: Words) -> str:

@@ -94,7 +94,7 @@ class Pointer:
             return None
         self.moved(page, size, look, at, now)
         bars, notes = self._bars, self._notes
-        self._down = self._bars = self._notes = None
+        self.let_go()
         if bars is not None and page.tune_map is not None:
             cells = map_cells(page.tune_map, lay_out(size, page.standin))
             return ChosenNotes(cells[min(bars)][0], cells[min(max(bars), len(cells) - 1)][1])
@@ -105,6 +105,10 @@ class Pointer:
             return Action.PAUSE
         run = ChosenNotes(page.notes[first].index, page.notes[last].index)
         return run if run.first >= 0 and run.last >= 0 else None
+
+    def let_go(self) -> None:
+        """The button came up over another page."""
+        self._down = self._bars = self._notes = None
 
     def pointing(self, page: PracticePage, size: Spot, now: float) -> Pointing:
         """What of it is to be seen now."""

@@ -18,10 +18,11 @@ import pygame
 from companion.errors import UserError
 from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
 from companion.screen.figure_keys import FIGURES, FigureKeys
+from companion.screen.help import touched_help
 from companion.screen.leave_view import touched_leave
 from companion.screen.lists import touched_setting, touched_tune
 from companion.screen.look import Facing, Look
-from companion.screen.page_values import BreakPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
 from companion.screen.pages_view import draw_page
 from companion.screen.pointer import NOWHERE, Pointer
 from companion.screen.theme import DEFAULT, load_theme, load_themes
@@ -174,8 +175,10 @@ class Window:
         # A touch comes as a click too: SDL makes a mouse event of it.
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             return self._touch(event.pos)
-        if event.type == pygame.MOUSEBUTTONUP and event.button == 1 and isinstance(self._shown, PracticePage):
-            return self._pointer.released(self._shown, self.size, self.look, event.pos, self.clock())
+        if event.type == pygame.MOUSEBUTTONUP and event.button == 1:
+            if isinstance(self._shown, PracticePage):
+                return self._pointer.released(self._shown, self.size, self.look, event.pos, self.clock())
+            self._pointer.let_go()  # what the press began has gone with its page
         if event.type == pygame.MOUSEWHEEL and event.y:
             return self._wheel(event.y > 0)
         return None
@@ -196,8 +199,8 @@ class Window:
         page, figure = self._shown, FIGURES.get(getattr(event, "scancode", -1))
         if figure is None or not isinstance(page, PracticePage):
             return None
-        sign, name = event.unicode.lower(), pygame.key.name(event.key).lower()
-        if (event.mod & _OTHER_SIGN and sign in actions_by_key()) or f"[{figure}]" == name in actions_by_key():
+        sign, name, keys = event.unicode.lower(), pygame.key.name(event.key).lower(), actions_by_key()
+        if (event.mod & _OTHER_SIGN and sign in keys) or (name == f"[{figure}]" and name in keys):
             return None
         if event.mod & (pygame.KMOD_ALT | pygame.KMOD_CTRL):
             return self._figures.tempo(figure, self.clock())
@@ -208,6 +211,8 @@ class Window:
     def _key(self, name: str, text: str) -> Asked | None:
         if name == BACK_KEY:
             return Nav.LEAVE
+        if isinstance(self._shown, HelpPage) and name in ("left", "right"):
+            return NAV_KEYS[name]
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
@@ -226,7 +231,9 @@ class Window:
             return touched_setting(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, LeavePage):
             return touched_leave(lay_out(self.size), at)
-        return Action.PAUSE if isinstance(page, BreakPage) else Action.HELP
+        if isinstance(page, HelpPage):
+            return touched_help(lay_out(self.size), at)
+        return Action.PAUSE if isinstance(page, BreakPage) else None
 
     def _resized(self) -> None:
         self._surface = pygame.display.get_surface()

@@ -126,6 +126,17 @@ def test_what_can_be_done_by_key_can_be_done_by_hand_and_the_other_way_round() -
     assert found == {*Action, None}
 
 
+def test_a_press_that_ends_on_another_page_is_forgotten() -> None:
+    page, pointer = judged(jig(choices=CHOICES), 7), Pointer()
+    assert pointer.pressed(page, SIZE, LOOK, on_line(page, 3), 0.0) is None
+    pointer.let_go()
+    pointer.moved(page, SIZE, LOOK, on_line(page, 9), 0.1)
+    assert pointer.pointing(page, SIZE, 0.1).notes is None
+    assert pointer.released(page, SIZE, LOOK, on_line(page, 9), 0.2) is None
+    pointer.moved(page, SIZE, LOOK, (640, 700), 0.3)
+    assert pointer.pointing(page, SIZE, 0.4).chips
+
+
 def test_the_cell_under_the_pointer_looks_different() -> None:
     page, pointer, seen = jig(paused=True), Pointer(), set()
     for _, cell in card_cells(LAYOUT)[:3]:

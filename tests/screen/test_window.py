@@ -24,7 +24,7 @@ from companion.screen.actions import (
 )  # fmt: skip
 from companion.screen.card import card_cells
 from companion.screen.look import Facing
-from companion.screen.page_values import LeavePage
+from companion.screen.page_values import HelpPage, LeavePage
 from companion.screen.tune_map import map_cells
 from companion.screen.window import Window, open_window
 from companion.screen.window_layout import lay_out
@@ -240,3 +240,12 @@ def test_the_window_opens_as_large_as_the_screen_has_room_for(
     monkeypatch.setattr(pygame.display, "get_desktop_sizes", lambda: [(640, 480)])
     assert open_window().size == (800, 480)
     assert open_window((1000, 700)).size == (1000, 700)
+
+
+def test_the_help_page_is_turned_by_key_and_by_hand(window: Window) -> None:
+    window.show(HelpPage())
+    press(pygame.K_RIGHT)
+    press(pygame.K_LEFT)
+    assert window.asked() == [Nav.RIGHT, Nav.LEFT]
+    assert touch(window, (700, 20)) == [Nav.RIGHT]
+    assert touch(window, (400, 300)) == [Action.HELP]
