@@ -143,6 +143,7 @@ class BellowsLine:
         at, start = seen_from(plot.pages, now, look.reduced_motion or not glance.clocked)
         turning = at > 0 and start < plot.pages[at].start
         head = round(plot.x(now, start))
+        turned = max(0.0, (plot.pages[at].start - start) * plot.scale)  # how much of the page before is still seen
         for index in [at - 1, at] if turning else [at]:
             page = plot.pages[index]
             shift = round((page.start - start) * plot.scale)
@@ -154,7 +155,9 @@ class BellowsLine:
                 part = pygame.Rect(left - shift, 0, right - left, plot.height)
                 brush.surface.blit(strip, (area.left + left, area.top), part)
                 if not past:
-                    brush.placed += [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+                    seen = area if index == at else pygame.Rect(*area.topleft, round(turned), area.height)
+                    moved = [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+                    brush.placed += [one for one in moved if seen.contains(one.box)]
         self._prepare(brush, glance, look, plot, lines, at, score, now)
         return start
 
@@ -363,9 +366,9 @@ def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, floa
 def _air(brush: Brush, plot: Plot, x: float, past: bool, look: Look) -> None:
     """Where the air button is used: an open ring over the line, and the word where there is height for it."""
     theme, h = brush.theme, plot.unit
-    said, y = load_words(look.language)("air"), 2.6 * h
-    colour, radius = theme.soft if past else theme.care, round(1.5 * h, 1)
-    room = plot.top >= (_ABOVE + _AIR) * h - 1
+    said, room = load_words(look.language)("air"), plot.top >= (_ABOVE + _AIR) * h - 1
+    y, radius = (2.6 * h, round(1.5 * h, 1)) if room else (1.1 * h, round(1.0 * h, 1))
+    colour = theme.soft if past else theme.care
     if x < 0 or x + 4.0 * h + (brush.width(said, plot.read, True) if room else 0) > plot.width:
         return
     brush.disc((x + 1.8 * h, y), radius, colour, hole=radius - max(1.2, 0.4 * h))

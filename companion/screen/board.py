@@ -12,7 +12,7 @@ from companion.screen.window_layout import Layout
 
 _ROW_STEP = 0.74  # distance of the rows, in distances between buttons
 _FACE = 0.78  # diameters of a button, in the same
-_ROUND = 0.52  # a figure higher than this does not fit into a round face: then faces are upright
+_ROUND = 0.56  # a figure higher than this does not fit into a round face: then faces are upright
 
 
 @dataclass(frozen=True, slots=True)

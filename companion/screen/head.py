@@ -8,7 +8,8 @@ from __future__ import annotations
 import pygame
 
 from companion.screen.brush import Brush
-from companion.screen.page_values import PracticePage
+from companion.screen.page_values import PracticePage, Shown
+from companion.screen.revealed import shown_now
 from companion.screen.said import CLOSE
 from companion.screen.tempo_scale import draw_scale
 from companion.screen.window_layout import Layout, Shape
@@ -20,6 +21,7 @@ _ROW = {Shape.WIDE: 5.0, Shape.SQUARE: 4.6, Shape.TALL: 4.0}  # the middle of th
 def draw_head(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """What is practised at the left; the clean rounds and the tempo at the right."""
     h, box = layout.tall, layout.head
+    name = "" if shown_now(page) is Shown.NOTHING else piece_name(page.piece)  # by heart it is large below
     row = _ROW[layout.shape] * h
     tempo = words("tempo_at", bpm=round(page.bpm)) if page.clocked else words("no_clock")
     colour = brush.theme.ink if page.clocked else brush.theme.soft
@@ -28,16 +30,14 @@ def draw_head(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
     if layout.shape is Shape.TALL:
         _clean_rounds(brush, page, (box.right, 10.8 * h), 1.0 * h)
         room = pygame.Rect(box.left, round(1.4 * h), box.width - round(max(18 * h, put.width + 3 * h)), round(10.6 * h))
-        brush.write_lines(
-            piece_name(page.piece), layout.read * text, brush.theme.ink, room, bold=True, least=0.6 / text, step=CLOSE
-        )
+        brush.write_lines(name, layout.read * text, brush.theme.ink, room, bold=True, least=0.6 / text, step=CLOSE)
         return
     left = _clean_rounds(brush, page, (put.left - 3.4 * h, row), 1.7 * h)
     if page.standin and layout.shape is Shape.WIDE:
         left = _standin(brush, layout, words, (left - 3.4 * h, row))
     wide = left - 3 * h - box.left
     brush.write(
-        piece_name(page.piece),
+        name,
         layout.read * text,
         brush.theme.ink,
         (box.left, row),
@@ -61,8 +61,11 @@ def draw_pause_facts(brush: Brush, page: PracticePage, layout: Layout, words: Wo
     title = pygame.Rect(box.left, box.top, box.width, round(0.46 * high))
     brush.write_lines(page.title, 5.4 * h, theme.ink, title, lines=2, bold=True, least=0.4)
     facts = pygame.Rect(box.left, title.bottom, box.width, high - title.height)
-    size = max(3.7 * layout.unit, 2.6 * h) * text
-    brush.write_lines(_facts(page, words), size, theme.soft, facts, lines=3, least=0.6)
+    said, size = _facts(page, words), max(3.7 * layout.unit, 2.6 * h) * text
+    if layout.shape is Shape.WIDE:
+        brush.write(said, size, theme.soft, (facts.left, facts.centery), middle=True, width=facts.width, least=0.5)
+    else:
+        brush.write_lines(said, size, theme.soft, facts, lines=3, least=0.5)
 
 
 def _facts(page: PracticePage, words: Words) -> str:

@@ -117,15 +117,15 @@ def _face(
 def _number(
     brush: Brush, board: Board, centre: tuple[float, float], press: Press, size: int, colour: Colour, arrows: Colour
 ) -> None:
-    """The button's number between two arrowheads; in an upright face these lie below it."""
+    """The button's number between two arrowheads; in a face higher than it is wide these lie below it."""
     wide, high = board.face
-    if board.upright:
+    if high > wide:
         x, y = centre
         brush.figure(str(press.button), size, colour, (x, y - 0.09 * high), 0.8 * wide, bold=True)
         side_arrows(brush, (x, y + 0.37 * high), 0.06 * wide, 0.09 * high, press.bellows, arrows)
         return
-    ink = brush.figure(str(press.button), size, colour, centre, 0.62 * wide, bold=True)
-    side_arrows(brush, centre, ink.width / 2 + 0.035 * wide, 0.1 * wide, press.bellows, arrows)
+    ink, least = brush.figure(str(press.button), size, colour, centre, 0.62 * wide, bold=True), min(wide, high)
+    side_arrows(brush, centre, ink.width / 2 + 0.035 * wide, 0.1 * least, press.bellows, arrows)
 
 
 def _coming(brush: Brush, board: Board, then: Fingered, size: int) -> None:
@@ -153,15 +153,20 @@ def _tried(brush: Brush, board: Board, tried: tuple[Press, ...], layout: Layout)
     """Where the wrong note came from: a ring round the button and a cross with the direction at its upper edge; faint
     where it can have been one of several."""
     for press in tried:
-        if press.row not in board.rows:
-            continue
-        x, y = board.button(press.row, press.button)
-        wide, high = board.face
-        box = pygame.Rect(0, 0, round(1.24 * wide), round(1.24 * high))
-        if board.upright:
-            box = pygame.Rect(0, 0, round(1.06 * wide), round(high))
-        box.center = (round(x), round(y))
-        badge = pygame.Rect(0, 0, round(0.92 * wide), round(0.24 * high if board.upright else 0.5 * wide))
-        least = layout.keys.top - round(layout.tall) + badge.height // 2
-        badge.center = (box.centerx, max(box.top - (round(0.03 * high) if board.upright else 0), least))
-        tried_sign(brush, box, badge, press.bellows, board.upright, faint=len(tried) > 1)
+        if press.row in board.rows:
+            ring, badge = _tried_boxes(board, board.button(press.row, press.button))
+            # The call above the keyboard leaves so much free.
+            badge.top = max(badge.top, layout.keys.top - round(layout.tall))
+            tried_sign(brush, ring, badge, press.bellows, board.upright, faint=len(tried) > 1)
+
+
+def _tried_boxes(board: Board, centre: tuple[float, float]) -> tuple[pygame.Rect, pygame.Rect]:
+    """Where the ring and the cross with the direction lie for the button at `centre`."""
+    wide, high = board.face
+    tall = 0.5 * high if not board.upright else 0.24 * high if high > wide else 0.36 * high
+    grown = (1.06, 1.0) if board.upright else (1.24, 1.24)
+    ring = pygame.Rect(0, 0, round(grown[0] * wide), round(grown[1] * high))
+    ring.center = (round(centre[0]), round(centre[1]))
+    badge = pygame.Rect(0, 0, round(0.92 * wide if high >= wide else min(0.92 * wide, 2.6 * tall)), round(tall))
+    badge.center = ring.midtop
+    return ring, badge

@@ -10,6 +10,7 @@ from companion.screen.window_layout import Layout, Shape
 
 LEAST, MOST, STEP = 40, 110, 5  # per cent of the tune's tempo
 _FULL = 100
+_TOUCH = 44  # pixels: as high as a target must be (WCAG 2.2, success criterion 2.5.5)
 _WIDE = {Shape.WIDE: 26.0, Shape.SQUARE: 26.0, Shape.TALL: 15.0}  # hundredths of the height
 _DOWN = {Shape.WIDE: 9.4, Shape.SQUARE: 8.8, Shape.TALL: 8.0}  # from the top of the window
 
@@ -24,7 +25,8 @@ def scale_box(layout: Layout) -> pygame.Rect:
 def tempo_at(page: PracticePage, layout: Layout, at: tuple[int, int]) -> int | None:
     """The tempo in per cent that a press at `at` (pixels) means; None where no scale is there."""
     box = scale_box(layout)
-    if not page.clocked or not box.inflate(2 * layout.tall, 2.4 * layout.tall).collidepoint(at):
+    near = box.inflate(2 * layout.tall, max(2.4 * layout.tall, _TOUCH - box.height))
+    if not page.clocked or not near.collidepoint(at):
         return None
     share = min(1.0, max(0.0, (at[0] - box.left) / box.width))
     return STEP * round((LEAST + share * (MOST - LEAST)) / STEP)

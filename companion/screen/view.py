@@ -151,7 +151,8 @@ class Painter:
         facts = (g.title, g.step, g.round_number, g.beat_name, g.following, g.clean) if g.paused else ()
         return (
             _StillBand(
-                "head", _down(lay, 0, lay.call.top), (g.piece, *tempo, g.clean, g.clean_needed, g.standin), head
+                "head", _down(lay, 0, lay.call.top),
+                (g.piece, shown_now(g), *tempo, g.clean, g.clean_needed, g.standin), head,
             ),
             _StillBand("call", _down(lay, lay.call.top, above), (*press, *tempo, *facts, *_counted(g)), call),
             _StillBand("keys", _down(lay, above, lay.sentence.top), (*press, g.tried), keys),
