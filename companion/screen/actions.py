@@ -149,7 +149,7 @@ def load_keys() -> dict[Action, tuple[str, ...]]:
     Raises
     ------
     UserError
-        Where the table cannot be read, an action is given no key, or a key would do two things.
+        Where the table cannot be read, an action is given no key, a figure, or a key that would do two things.
     """
     own = read_toml(table("keys.toml"))
     found: dict[Action, tuple[str, ...]] = {}
@@ -174,6 +174,9 @@ def _keys_of(file: TomlFile, action: Action, used: dict[str, Action]) -> tuple[s
         if key.lower() in used:
             both = f"{used[key.lower()].value} and to {action.value}"
             raise file.wrong(f"The key '{key}' is given to {both}; remove it from one.", *where, index)
+        if key.isdecimal() and len(key) == 1:
+            said = f"The key '{key}' is given to {action.value}, but figures choose a bar; use another key."
+            raise file.wrong(said, *where, index)
         used[key.lower()] = action
     names = tuple(key.lower() for key in keys)
     return tuple(name for name in names if name != BACK_KEY) or names

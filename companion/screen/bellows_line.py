@@ -1,11 +1,13 @@
 """The bellows line: time to the right, how far the bellows are open upwards; it rises on the pull, falls on the push.
 
 On it stand the notes with button and finger, the bar lines, the playhead, and below each note its verdict. What stands
-still within a page is drawn once, in two states: what is to come in full colour, what has been more quietly.
+still within a page is drawn once, in two states: what is to come in full colour, what has been more quietly. What is
+hidden, by heart, is a dot in time on a level line.
 """
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
@@ -18,24 +20,32 @@ from companion.screen.brush import CAPITAL, Brush, DrawnText, PictureCache, stro
 from companion.screen.contrast import Colour, quieter
 from companion.screen.line_pages import TURN, LinePage, pages, seen_from
 from companion.screen.look import Look
-from companion.screen.page_values import LineNote, PracticePage
+from companion.screen.page_values import LineNote, PracticePage, Shown
+from companion.screen.revealed import first_notes, is_seen, shown_now, visible
 from companion.screen.signs import direction_colour, verdict_mark
 from companion.screen.theme import SHAPE, Theme
 from companion.screen.window_layout import Layout
-from companion.screen.words import Words, load_words
+from companion.screen.words import load_words
 
 _FLATTEST = 0.2  # smallest range of opening that fills the height, so that small moves do not look large
-_LEAST_NOTE = 4.6  # units of width for a note of common length
-_EDGE = 1.6  # units kept free left of the first note
+_EDGE = 1.6  # hundredths of the height kept free left of the first note
+_WIDTHS = (0.64, 1.18)  # of a number of one and of two figures, in ems
+_PRESSED = 0.66  # as far as a number is pressed together where notes are short
+_APART = 0.2  # ems between two numbers
+_USUAL = 0.8  # so many of the notes have room for a number that is not pressed together
+_LEVEL, _TILT = 0.5, 0.06  # the opening of a hidden note, and how far a first note goes from there
+# Hundredths of the height above and below the line: the playhead's head, a stroke, a figure; a figure, a mark.
+_ABOVE, _BELOW, _AIR = 7.4, 8.0, 4.8
 
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """How time and opening become pixels within the line's own picture."""
+    """How time and opening become pixels within the line's own picture; `read` is the em of the numbers."""
 
     width: int
     height: int
     unit: float
+    read: int
     scale: float  # pixels a whole note
     low: float
     high: float
@@ -90,55 +100,50 @@ class BellowsLine:
         self._score: tuple[Any, ...] = ()
         self._serial = 0  # counts the scores; what is kept belongs to one
 
-    def draw(self, brush: Brush, glance: PracticePage, layout: Layout, look: Look, words: Words) -> None:
+    def draw(self, brush: Brush, glance: PracticePage, layout: Layout, look: Look) -> None:
         """Draw the line into its band of the brush's surface."""
-        surface, band, u = brush.surface, layout.line, layout.unit
         if not glance.notes:
             return
-        column = round(
-            max(brush.width(words("open"), int(2.6 * u)), brush.width(words("shut"), int(2.6 * u))) + 2.2 * u
-        )
-        area = pygame.Rect(band.left + column, band.top, band.width - column, band.height)
-        score = self._score_of(glance)
+        surface, area, h = brush.surface, layout.line, layout.tall
+        shown = shown_now(glance)
+        score = self._score_of(glance, shown)
         plot, lines = self._kept.get(
-            ("plot", score, area.size, u), lambda: (_plot(glance, area.size, u), segments(glance.notes))
+            ("plot", score, area.size, layout.read),
+            lambda: (_plot(glance, area.size, h, layout.read), _shown_lines(glance, shown)),
         )
-        _axis(brush, plot, band, words, u)
         old = surface.get_clip()
         surface.set_clip(area)
         start = self._strips(brush, glance, look, plot, lines, area, score)
+        _chosen(brush, glance, plot, lines, area, start)
         self._current(brush, glance, plot, lines, area, start)
-        self._marks(brush, glance, plot, area, start)
-        _playhead(brush, area, plot.x(self._now(glance), start) + area.left, u)
+        if shown is Shown.ALL:
+            self._marks(brush, glance, plot, area, start)
+        _playhead(brush, area, plot.x(place_of(glance), start) + area.left, h)
         surface.set_clip(old)
 
-    def _score_of(self, glance: PracticePage) -> int:
-        """A number for what the still picture depends on: the notes without their verdicts."""
-        key = (glance.notes, glance.bars, glance.length, glance.phrases, glance.air, glance.box)
+    def _score_of(self, glance: PracticePage, shown: Shown) -> int:
+        """A number for what the still picture depends on: the notes without their verdicts, how much is shown."""
+        key = (glance.notes, glance.bars, glance.length, glance.phrases, glance.air, glance.box, shown)
         if len(self._seen) != len(key) or any(a is not b for a, b in zip(self._seen, key, strict=True)):
             self._seen = key
             notes = tuple(
                 (s.at, s.length, s.fingered.press, s.fingered.finger, s.fingered.opening) for s in glance.notes
             )
-            score = (notes, *key[1:5], tuple(row.name for row in glance.box.rows))
+            score = (notes, *key[1:5], tuple(row.name for row in glance.box.rows), shown)
             if score != self._score:
                 self._score, self._serial = score, self._serial + 1
         return self._serial
-
-    def _now(self, glance: PracticePage) -> float:
-        if not glance.clocked and glance.current is not None:
-            return glance.notes[glance.current].at
-        return min(max(glance.now, 0.0), glance.length)
 
     def _strips(
         self, brush: Brush, glance: PracticePage, look: Look, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect,
         score: int,
     ) -> float:  # fmt: skip
         """Put the pictures of the page (and, while it turns, of the page before) in place. Returns where it begins."""
-        now = self._now(glance)
+        now = place_of(glance)
         at, start = seen_from(plot.pages, now, look.reduced_motion or not glance.clocked)
         turning = at > 0 and start < plot.pages[at].start
         head = round(plot.x(now, start))
+        turned = max(0.0, (plot.pages[at].start - start) * plot.scale)  # how much of the page before is still seen
         for index in [at - 1, at] if turning else [at]:
             page = plot.pages[index]
             shift = round((page.start - start) * plot.scale)
@@ -150,7 +155,9 @@ class BellowsLine:
                 part = pygame.Rect(left - shift, 0, right - left, plot.height)
                 brush.surface.blit(strip, (area.left + left, area.top), part)
                 if not past:
-                    brush.placed += [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+                    seen = area if index == at else pygame.Rect(*area.topleft, round(turned), area.height)
+                    moved = [replace(one, box=one.box.move(area.left + shift, area.top)) for one in texts]
+                    brush.placed += [one for one in moved if seen.contains(one.box)]
         self._prepare(brush, glance, look, plot, lines, at, score, now)
         return start
 
@@ -197,7 +204,8 @@ class BellowsLine:
             (round(area.left + plot.x(at, start)), area.top + plot.y(opening))
             for at, opening in ((line.at, line.before), (line.end, line.after))
         ]
-        colour = direction_colour(brush.theme, step.fingered.press.bellows)
+        seen = is_seen(glance, glance.current)
+        colour = direction_colour(brush.theme, step.fingered.press.bellows) if seen else brush.theme.soft
         brush.stroke(ends, colour, max(3.0, 1.35 * plot.unit))
         brush.disc(ends[0], round(1.15 * plot.unit, 1), brush.theme.ink)
 
@@ -211,21 +219,64 @@ class BellowsLine:
                     verdict_mark(brush, (x, y), 2.6 * plot.unit, step.verdict)
 
 
-def _plot(glance: PracticePage, size: tuple[int, int], u: float) -> Plot:
+def place_of(page: PracticePage) -> float:
+    """Where the playhead is (whole notes): with no clock, at the note that is waited for."""
+    if not page.clocked and page.current is not None:
+        return page.notes[page.current].at
+    return min(max(page.now, 0.0), page.length)
+
+
+def note_at(page: PracticePage, layout: Layout, look: Look, x: float) -> int:
+    """The note (index in `page.notes`, which has some) that is drawn at `x` (pixels)."""
+    plot = _plot(page, layout.line.size, layout.tall, layout.read)
+    start = seen_from(plot.pages, place_of(page), look.reduced_motion or not page.clocked)[1]
+    time = start + (x - layout.line.left - plot.edge) / plot.scale
+    return max(0, bisect_right([note.at for note in page.notes], time) - 1)
+
+
+def _shown_lines(page: PracticePage, shown: Shown) -> tuple[Segment, ...]:
+    """The line's stretches as they are shown: level where they are hidden, a first note up or down from there."""
+    if shown is Shown.ALL:
+        return segments(page.notes)
+    first = first_notes(page) if shown is Shown.FIRST_NOTES else frozenset()
+    found = []
+    for n, note in enumerate(page.notes):
+        tilt = _TILT if note.fingered.press.bellows is Bellows.PULL else -_TILT
+        found.append(Segment(note.at, note.at + note.length, _LEVEL, _LEVEL + (tilt if n in first else 0.0)))
+    return tuple(found)
+
+
+def _room(notes: tuple[LineNote, ...], read: int) -> float:
+    """How many pixels a whole note must have at least so that the numbers stay apart at the em `read`."""
+    needs = []
+    for note in notes:
+        wide = _WIDTHS[len(str(note.fingered.press.button)) > 1]
+        needs.append((wide / max(note.length, 1e-6), (_PRESSED * wide + _APART) / max(note.length, 1e-6)))
+    usual = sorted(wide for wide, _ in needs)[int(_USUAL * (len(needs) - 1))]
+    return read * max(usual + _APART / _common(notes), *(pressed for _, pressed in needs))
+
+
+def _common(notes: tuple[LineNote, ...]) -> float:
+    """The length of a common note, rather a short one (whole notes)."""
+    return max(sorted(note.length for note in notes)[len(notes) // 4], 1e-6)
+
+
+def _plot(glance: PracticePage, size: tuple[int, int], h: float, read: int) -> Plot:
     width, height = size
-    lines = segments(glance.notes)
+    lines = _shown_lines(glance, shown_now(glance))
     openings = [line.after for line in lines] + [lines[0].before]
     low, high = min(openings), max(openings)
     if high - low < _FLATTEST:
         middle = (low + high) / 2
         low, high = middle - _FLATTEST / 2, middle + _FLATTEST / 2
-    common = sorted(step.length for step in glance.notes)[len(glance.notes) // 4]
-    edge = _EDGE * u
-    room = (width - edge) / (_LEAST_NOTE * u) * common
-    found = pages(glance.bars, glance.length, room)
+    edge = _EDGE * h
+    found = pages(glance.bars, glance.length, (width - edge) / _room(glance.notes, read))
     span = found[0].end - found[0].start
-    scale = (width - edge - 1.2 * u) / span
-    return Plot(width, height, u, scale, low, high, (9.2 if glance.air else 6.4) * u, height - 8.4 * u, found, edge)
+    scale = (width - edge - 1.2 * h) / span
+    top, bottom = _ABOVE * h, height - _BELOW * h
+    if glance.air:
+        top = min(top + _AIR * h, bottom - 1.5 * h)
+    return Plot(width, height, h, read, scale, low, high, top, bottom, found, edge)
 
 
 def _strip(
@@ -237,11 +288,13 @@ def _strip(
         n for n, line in enumerate(lines)
         if plot.x(line.end, page.start) > -4 * u and plot.x(line.at, page.start) < plot.width + 4 * u
     ]  # fmt: skip
-    strip = _lines_only(brush, glance, plot, lines, page, past, seen)
+    known = visible(glance)
+    strip = _lines_only(brush, glance, plot, lines, page, past, seen, known)
     outside, listed = brush.surface, brush.placed
     brush.on(strip).placed = []
     for n in seen:
-        _note(brush, glance, plot, lines, page, n, past, look)
+        if n in known:
+            _note(brush, glance, plot, lines, page, n, past, look)
     for at in glance.air:
         _air(brush, plot, plot.x(at, page.start), past, look)
     texts, brush.placed = brush.placed, listed
@@ -257,6 +310,7 @@ def _lines_only(
     page: LinePage,
     past: bool,
     seen: list[int],
+    known: frozenset[int],
 ) -> pygame.Surface:
     """The picture without its texts. The slanting line is drawn large and scaled down."""
     theme, u = brush.theme, plot.unit
@@ -273,7 +327,7 @@ def _lines_only(
 
     for n in seen:
         line = lines[n]
-        colour = direction_colour(theme, glance.notes[n].fingered.press.bellows)
+        colour = direction_colour(theme, glance.notes[n].fingered.press.bellows) if n in known else theme.rule
         ends = (spot(line.at, line.before), spot(line.end, line.after))
         stroke_on(picture, ends, quieter(colour, theme.ground, 0.5, SHAPE) if past else colour, 0.8 * u * fine)
         if n + 1 < len(lines) and lines[n + 1].at > line.end + 1e-9:
@@ -297,8 +351,8 @@ def _frame(strip: pygame.Surface, glance: PracticePage, plot: Plot, page: LinePa
     for at in sorted({*glance.bars, glance.length}):
         strong = at >= glance.length - 1e-9 or any(abs(at - phrase) < 1e-9 for phrase in glance.phrases)
         thick = max(1, round((0.42 if strong else 0.2) * u))
-        x, top = plot.x(at, page.start) - thick / 2, plot.top - 5.2 * u
-        strip.fill(theme.rule, (round(x), round(top), thick, round(plot.bottom + 4.4 * u - top)))
+        x, top = plot.x(at, page.start) - thick / 2, plot.top - 5.4 * u
+        strip.fill(theme.rule, (round(x), round(top), thick, round(plot.bottom + 5.0 * u - top)))
 
 
 def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, float], end: float, unit: float) -> None:
@@ -310,57 +364,48 @@ def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, floa
 
 
 def _air(brush: Brush, plot: Plot, x: float, past: bool, look: Look) -> None:
-    """Where the air button is used: an open ring over the line, and the word."""
-    theme, u = brush.theme, plot.unit
-    said, size, y = load_words(look.language)("air"), 2.5 * u, 1.6 * u
-    if x < 0 or x + 3.2 * u + brush.width(said, int(size), True) > plot.width:
-        return
+    """Where the air button is used: an open ring over the line, and the word where there is height for it."""
+    theme, h = brush.theme, plot.unit
+    said, room = load_words(look.language)("air"), plot.top >= (_ABOVE + _AIR) * h - 1
+    y, radius = (2.6 * h, round(1.5 * h, 1)) if room else (1.1 * h, round(1.0 * h, 1))
     colour = theme.soft if past else theme.care
-    brush.disc((x + 1.6 * u, y), round(1.1 * u, 1), colour, hole=round(1.1 * u, 1) - max(1.2, 0.3 * u))
-    brush.write(said, size, colour, (x + 3.2 * u, y), bold=True, middle=True)
+    if x < 0 or x + 4.0 * h + (brush.width(said, plot.read, True) if room else 0) > plot.width:
+        return
+    brush.disc((x + 1.8 * h, y), radius, colour, hole=radius - max(1.2, 0.4 * h))
+    if room:
+        brush.write(said, plot.read, colour, (x + 4.0 * h, y), bold=True, middle=True)
 
 
 def _note(
-    brush: Brush,
-    glance: PracticePage,
-    plot: Plot,
-    lines: tuple[Segment, ...],
-    page: LinePage,
-    n: int,
-    past: bool,
+    brush: Brush, glance: PracticePage, plot: Plot, lines: tuple[Segment, ...], page: LinePage, n: int, past: bool,
     look: Look,
-) -> None:
+) -> None:  # fmt: skip
     """The button above the line and the finger below it."""
-    theme, u = brush.theme, plot.unit
+    theme, h = brush.theme, plot.unit
     fingered = glance.notes[n].fingered
-    left = plot.x(lines[n].at, page.start) + 0.9 * u
-    after = plot.x(lines[n + 1].at, page.start) + 0.9 * u if n + 1 < len(lines) else plot.width - 0.5 * u
-    number = str(fingered.press.button)
-    size = min(4.7 * u, 4.7 * u * max(0.5, (after - left - 0.5 * u) / max(brush.width(number, int(4.7 * u), True), 1)))
-    wide = brush.width(number, int(size), True)
-    if left < 0 or left + wide > plot.width:
+    left = plot.x(lines[n].at, page.start) + 0.7 * h
+    after = plot.x(lines[n + 1].at, page.start) + 0.7 * h if n + 1 < len(lines) else plot.width - 0.5 * h
+    number, room = str(fingered.press.button), after - left - _APART * plot.read
+    wide = min(brush.width(number, plot.read, True), room)
+    if left < 0 or left + wide > plot.width or room < 1:
         return
     ys = [
         plot.y(opening)
         for line in lines[max(0, n - 1) : n + 3]
         for at, opening in ((line.at, line.before), (line.end, line.after))
-        if left - 1.0 * u <= plot.x(at, page.start) <= left + wide + 1.0 * u
+        if left - 1.0 * h <= plot.x(at, page.start) <= left + wide + 1.0 * h
     ]
     ys += [_height(plot, lines, page, n, x) for x in (left, left + wide)]
-    above, below = min(ys) - 1.3 * u, max(ys) + 1.3 * u
+    high, middle = plot.read * CAPITAL, left + wide / 2
     colour = theme.soft if past else theme.ink
-    ink = brush.write(number, size, colour, (left, above), bold=True)
-    below += 3.1 * u * CAPITAL
-    brush.write(
-        str(fingered.finger),
-        min(3.1 * u, size),
-        theme.soft,
-        (left + (wide - brush.width(str(fingered.finger), int(min(3.1 * u, size)))) / 2, below),
-    )
+    ink = brush.figure(number, plot.read, colour, (middle, min(ys) - 1.2 * h - high / 2), wide, bold=True)
+    finger = str(fingered.finger)
+    below = max(ys) + 1.2 * h + high / 2
+    brush.figure(finger, plot.read, theme.soft, (middle, below), min(wide, brush.width(finger, plot.read)))
     rows = glance.box.rows
     if len(rows) > 1 and fingered.press.row == rows[0].name:
-        bar = pygame.Rect(ink.left, 0, ink.width, max(2, round(0.42 * u)))
-        bar.bottom = round(ink.top - 0.5 * u) if not look.outer_below else round(ink.bottom + 0.5 * u + bar.height)
+        bar = pygame.Rect(ink.left, 0, ink.width, max(2, round(0.42 * h)))
+        bar.bottom = round(ink.top - 0.5 * h) if not look.outer_below else round(ink.bottom + 0.5 * h + bar.height)
         pygame.draw.rect(brush.surface, colour, bar)
 
 
@@ -374,15 +419,18 @@ def _height(plot: Plot, lines: tuple[Segment, ...], page: LinePage, n: int, x: f
     return plot.y(lines[min(n + 2, len(lines) - 1)].after)
 
 
-def _axis(brush: Brush, plot: Plot, band: pygame.Rect, words: Words, u: float) -> None:
-    """What up and down mean; left out where notices leave no room for it."""
-    if plot.bottom - plot.top < 4 * u:
+def _chosen(
+    brush: Brush, page: PracticePage, plot: Plot, lines: tuple[Segment, ...], area: pygame.Rect, start: float
+) -> None:
+    """A frame round the notes that are being chosen."""
+    if page.chosen is None:
         return
-    for word, y, tip in (("open", plot.top, -1), ("shut", plot.bottom, 1)):
-        middle = band.top + y
-        brush.write(words(word), 2.6 * u, brush.theme.soft, (band.left, middle), middle=True)
-        x, base = band.left + 1.2 * u, middle + tip * 2.4 * u
-        brush.polygon([(x - 0.9 * u, base), (x + 0.9 * u, base), (x, base + tip * 1.3 * u)], brush.theme.soft)
+    first, last = sorted(page.chosen)
+    left, right = plot.x(lines[first].at, start), plot.x(lines[last].end, start)
+    box = pygame.Rect(round(area.left + left), area.top, max(2, round(right - left)), area.height)
+    box = box.clip(area)
+    if box.width > 1:
+        brush.pill(box, brush.theme.ink, radius=1.0 * plot.unit, line=max(2.0, 0.45 * plot.unit))
 
 
 def _playhead(brush: Brush, area: pygame.Rect, x: float, u: float) -> None:

@@ -11,6 +11,8 @@ from companion.screen.look import Look
 from companion.screen.window_layout import Layout
 
 _ROW_STEP = 0.74  # distance of the rows, in distances between buttons
+_FACE = 0.78  # diameters of a button, in the same
+_ROUND = 0.56  # a figure higher than this does not fit into a round face: then faces are upright
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,9 +25,12 @@ class Lie:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """Where the buttons lie: `pitch` is the distance between two buttons of a row."""
+    """Where the buttons lie: `pitch` is the distance between two buttons of a row, `face` the width and height of a
+    button, `upright` whether it is no disc, for want of width."""
 
     pitch: float
+    face: tuple[float, float]
+    upright: bool
     rows: dict[str, Lie]
     right_to_left: bool
     left: float
@@ -49,17 +54,22 @@ class Board:
 
 def lay_board(box: Box, layout: Layout, look: Look, label: float) -> Board:
     """Lay the rows of `box` into the band for the keyboard; `label` is the width kept free for the rows' names."""
-    band = layout.keys
+    band, count = layout.keys, len(box.rows)
     columns = max(row.offset + len(row.push) for row in box.rows)
-    high = 0.9 + _ROW_STEP * (len(box.rows) - 1) + 0.16
-    pitch = min((band.width - label) / (columns + 0.1), band.height / high, 15 * layout.unit)
+    widest = (band.width - label) / (columns + 0.1)
+    pitch = min(widest, band.height / (1.06 + _ROW_STEP * (count - 1)), 15 * layout.tall)
+    face, step = (_FACE * pitch, _FACE * pitch), _ROW_STEP * pitch
+    upright = layout.read > _ROUND * pitch
+    if upright:
+        step = band.height / count
+        pitch = min(widest, 2 * step)
+        face = (0.92 * pitch, 0.9 * step)
     width = columns * pitch
     left = band.left + max(0.0, (band.width - label - width) / 2)
     rows = {}
     for n, row in enumerate(box.rows):
-        down = n if not look.outer_below else len(box.rows) - 1 - n
-        y = band.centery + (down - (len(box.rows) - 1) / 2) * _ROW_STEP * pitch
-        rows[row.name] = Lie(y, row.offset)
-    high = round((0.94 + _ROW_STEP * (len(box.rows) - 1)) * pitch)
+        down = n if not look.outer_below else count - 1 - n
+        rows[row.name] = Lie(band.centery + (down - (count - 1) / 2) * step, row.offset)
+    high = round(band.height if upright else 0.94 * pitch + step * (count - 1))
     panel = pygame.Rect(round(left - 0.04 * pitch), round(band.centery - high / 2), round(width + 0.08 * pitch), high)
-    return Board(pitch, rows, look.chin_right, left, width, panel)
+    return Board(pitch, face, upright, rows, look.chin_right, left, width, panel)

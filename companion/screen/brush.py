@@ -22,7 +22,7 @@ from companion.screen.theme import Theme
 FINE = 4  # times the size at which small shapes are drawn before they are scaled down
 CAPITAL = 2048 / 2816  # height of a capital or a figure in ems: the font's own OS/2 table
 _FONTS = Path(__file__).resolve().parent / "fonts"
-_LINE_STEP = 1.3  # from one baseline to the next, in ems
+LINE_STEP = 1.3  # from one baseline to the next, in ems
 _LEAST = 1 << 20  # bytes that texts, and shapes, may always take
 _LACKED = str.maketrans({"♯": "#", "♭": "b", "♮": ""})  # what to write for signs the font lacks
 _KEPT = 900  # text and shapes kept; a page holds about a hundred
@@ -163,6 +163,21 @@ class Brush:
             self.placed.append(DrawnText(text, placed, whole, shown != text))
         return placed
 
+    def figure(
+        self, text: str, size: float, colour: Colour, centre: tuple[float, float], width: float, *, bold: bool = False
+    ) -> pygame.Rect:
+        """Write a number with its middle at `centre`, pressed together where it is wider than `width`: a figure that
+        is read from far keeps its height. Returns the box of the ink."""
+        whole = int(size)
+        key = ("figure", text, whole, bold, colour, max(1, round(width)))
+        ink, box = self._texts.get(key, lambda: _pressed(*_render(self.font(whole, bold), text, colour), round(width)))
+        corner = (round(centre[0] - box.width / 2) - box.left, round(centre[1] + CAPITAL * whole / 2) - box.bottom)
+        self.surface.blit(ink, corner)
+        placed: pygame.Rect = box.move(corner)
+        if self.listing:
+            self.placed.append(DrawnText(text, placed, whole, False))
+        return placed
+
     def wrap(self, text: str, width: float, size: float, lines: int, bold: bool = False, least: float = 0.7) -> _Lines:
         """`text` broken into at most `lines` lines that fit; smaller where it must be, shortened last."""
         big, small = int(size), max(int(size * least), 7)
@@ -179,14 +194,15 @@ class Brush:
         return _Lines(tuple(broken), big, cut)
 
     def wrap_into(
-        self, text: str, box: pygame.Rect, size: float, lines: int = 2, bold: bool = False, least: float = 0.7
-    ) -> _Lines:
-        """As `wrap`, and small enough for the height of `box` too."""
+        self, text: str, box: pygame.Rect, size: float, lines: int = 2, bold: bool = False, least: float = 0.7,
+        step: float = LINE_STEP,
+    ) -> _Lines:  # fmt: skip
+        """As `wrap`, and small enough for the height of `box` too, with `step` ems from line to line."""
         for count in range(1, lines):
-            laid = self.wrap(text, box.width, min(size, _size_for(count, box.height)), count, bold, 0.92)
+            laid = self.wrap(text, box.width, min(size, _size_for(count, box.height, step)), count, bold, 0.92)
             if not laid.cut:
                 return laid
-        most = min(size, _size_for(lines, box.height))
+        most = min(size, _size_for(lines, box.height, step))
         return self.wrap(text, box.width, most, lines, bold, min(1.0, least * size / most))
 
     def _broken(self, text: str, width: float, size: int, bold: bool) -> list[str]:
@@ -200,16 +216,16 @@ class Brush:
 
     def write_lines(
         self, text: str, size: float, colour: Colour, box: pygame.Rect, *, lines: int = 2, bold: bool = False,
-        align: str = "left", least: float = 0.7,
+        align: str = "left", least: float = 0.7, step: float = LINE_STEP,
     ) -> pygame.Rect:  # fmt: skip
         """Write `text` into `box`, broken into at most `lines` lines and centred in its height."""
-        laid = self.wrap_into(text, box, size, lines, bold, least)
-        step = laid.size * _LINE_STEP
+        laid = self.wrap_into(text, box, size, lines, bold, least, step)
+        down = laid.size * step
         x = {"left": box.left, "centre": box.centerx, "right": box.right}[align]
-        top = box.centery - step * (len(laid.lines) - 1) / 2
+        top = box.centery - down * (len(laid.lines) - 1) / 2
         used = pygame.Rect(int(x), int(top), 0, 0)
         for n, line in enumerate(laid.lines):
-            ink = self.write(line, laid.size, colour, (x, top + n * step), bold=bold, align=align, middle=True)
+            ink = self.write(line, laid.size, colour, (x, top + n * down), bold=bold, align=align, middle=True)
             used = used.union(ink)
         if laid.cut and self.listing:
             self.placed[-1] = DrawnText(text, self.placed[-1].box, laid.size, True)
@@ -287,9 +303,9 @@ class _Lines:
     cut: bool
 
 
-def _size_for(lines: int, height: float) -> float:
-    """The largest size at which so many lines fit into a height."""
-    return height / (_LINE_STEP * (lines - 1) + 1.1)
+def _size_for(lines: int, height: float, step: float) -> float:
+    """The largest size at which so many lines fit into a height, `step` ems apart."""
+    return height / (step * (lines - 1) + 1.1 * min(1.0, step / LINE_STEP * 1.1))
 
 
 def stroke_on(surface: pygame.Surface, points: Sequence[tuple[float, float]], colour: Colour, thick: float) -> None:
@@ -310,6 +326,14 @@ def _file(bold: bool) -> Path:
 def _render(face: pygame.font.Font, text: str, colour: Colour) -> tuple[pygame.Surface, pygame.Rect]:
     ink = face.render(text, True, colour)
     return ink, ink.get_bounding_rect()
+
+
+def _pressed(ink: pygame.Surface, box: pygame.Rect, width: int) -> tuple[pygame.Surface, pygame.Rect]:
+    """The ink of a text alone, no wider than `width`."""
+    only = ink.subsurface(box)
+    if box.width > width >= 1:
+        only = pygame.transform.smoothscale(only, (width, box.height))
+    return only, only.get_rect()
 
 
 def _smooth(size: tuple[int, int], colour: Colour, paint: Callable[[pygame.Surface, int], None]) -> pygame.Surface:

@@ -1,4 +1,4 @@
-"""The call: which button now, push or pull, which finger; to the right what comes next, or the count-in."""
+"""The call: which button now, push or pull, which finger; what comes then, or the count-in; by heart only the beat."""
 
 from __future__ import annotations
 
@@ -6,141 +6,158 @@ import pygame
 
 from companion.box.box_values import Bellows, Box, Fingered
 from companion.screen.brush import CAPITAL, Brush
-from companion.screen.page_values import PracticePage
+from companion.screen.look import Look
+from companion.screen.page_values import PracticePage, Shown
+from companion.screen.revealed import beat_number, now_and_then, shown_now
 from companion.screen.signs import bellows_sign, direction_colour
-from companion.screen.window_layout import Layout
-from companion.screen.words import Words
+from companion.screen.window_layout import Layout, Shape
+from companion.screen.words import Words, piece_name
+
+_WORD = 13.7  # the em of the direction's word, in hundredths of the height: its capitals are a tenth
+_THEN_NUMBER = 7.2
 
 
-def draw_call(brush: Brush, glance: PracticePage, layout: Layout, words: Words, text: float) -> None:
+def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """Draw the call into its band."""
-    u, box, theme = layout.unit, layout.call, brush.theme
-    if glance.current is None or not glance.notes:
-        brush.write(words("over"), 8 * u, theme.soft, (box.left, box.centery), bold=True, middle=True, width=box.width)
+    box, h, theme = _now_box(layout), layout.tall, brush.theme
+    if page.current is None or not page.notes:
+        size = min(8 * h, 0.14 * box.width)
+        brush.write(words("over"), size, theme.soft, (box.left, box.centery), bold=True, middle=True, width=box.width)
         return
-    now = glance.notes[glance.current].fingered
-    after = glance.notes[glance.current + 1].fingered if glance.current + 1 < len(glance.notes) else None
-    if box.width - _width_of_now(brush, glance.box, layout, words, text) < 25 * u:
-        _narrow(brush, now, after, glance, layout, words, text)
+    now, then = now_and_then(page)
+    if now is None:
+        _by_heart(brush, page, box, layout)
+        if page.count:
+            return
+    elif layout.shape is Shape.TALL:
+        _now_tall(brush, now.fingered, page.box, box, layout, words)
+    else:
+        _now_wide(brush, now.fingered, page.box, box, layout, words)
+    if page.count:
+        _count(brush, page.count, layout, words)
+    elif then is not None:
+        _then(brush, then.fingered, page.box, layout, words, text)
+
+
+def turn_box(layout: Layout) -> pygame.Rect:
+    """Where the bar lies that empties until the turn."""
+    then, h = layout.then, layout.tall
+    down = (1.0 if layout.shape is Shape.WIDE else 1.2) * h
+    return pygame.Rect(then.left, round(then.top + down), then.width, max(2, round(0.7 * h)))
+
+
+def draw_turn(brush: Brush, page: PracticePage, layout: Layout, look: Look) -> None:
+    """The bar above what comes then, as long as there is time until it: it empties as the note now runs out."""
+    _, then = now_and_then(page)
+    if then is None or page.current is None or page.count or not page.clocked or look.reduced_motion:
         return
-    right = _now(brush, now, glance.box, layout, words, text, box.centery)
-    left = round(right + 3.5 * u)
-    pygame.draw.rect(brush.surface, theme.hair, (left, box.top + 2 * u, max(1, round(0.2 * u)), box.height - 4 * u))
-    left += round(3.5 * u)
-    side = pygame.Rect(left, box.top, box.right - left, box.height)
-    if glance.count:
-        _count(brush, glance.count, (side.left, side.centery), 7.4 * u, side.right, words, text)
-    elif after is not None:
-        _then(brush, after, glance.box, side, layout, words, text)
+    now, box = page.notes[page.current], turn_box(layout)
+    left = min(1.0, max(0.0, (now.at + now.length - page.now) / now.length)) if now.length > 0 else 0.0
+    pygame.draw.rect(brush.surface, brush.theme.hair, box)
+    pygame.draw.rect(brush.surface, brush.theme.soft, (*box.topleft, round(box.width * left), box.height))
 
 
-def _narrow(
-    brush: Brush, now: Fingered, after: Fingered | None, glance: PracticePage, layout: Layout, words: Words, text: float
-) -> None:
-    """In a window that is high for its width, what comes then stands below."""
-    u, box, theme = layout.unit, layout.call, brush.theme
-    high = layout.label * CAPITAL
-    _now(brush, now, glance.box, layout, words, text, box.top + high / 2)
-    y = (box.top + high + box.bottom) / 2 + 0.5 * u
-    if glance.count:
-        _count(
-            brush,
-            glance.count,
-            (box.left, y),
-            min(4.5 * u, (box.bottom - box.top - high) / 2.4),
-            box.right,
-            words,
-            text,
-        )
-    elif after is not None:
-        word = brush.write(words("then"), 3.6 * u * text, theme.soft, (box.left, y), middle=True)
-        number = _short(brush, after, (word.right + 2 * u, y), box.right, layout, words)
-        how = _how(after, glance.box, words)
-        left = number.right + 2.4 * u
-        brush.write(how, 3.6 * u * text, theme.soft, (left, y), middle=True, width=box.right - left)
+def _now_box(layout: Layout) -> pygame.Rect:
+    """The part of the band for the note now."""
+    call, then = layout.call, layout.then
+    if layout.shape is Shape.WIDE:
+        return pygame.Rect(call.left, call.top, then.left - call.left - round(4 * layout.tall), call.height)
+    return pygame.Rect(call.left, call.top, call.width, then.top - call.top)
 
 
-def _info_size(layout: Layout, text: float) -> int:
-    return int(5 * layout.unit * min(text, 1.15))
+def _figures(brush: Brush, box: Box, layout: Layout) -> int:
+    """The room for a button's number: for the widest, so that nothing moves."""
+    return brush.width("0" * (2 if max(len(row.push) for row in box.rows) > 9 else 1), layout.label, True)
 
 
-def _spaces(brush: Brush, box: Box, layout: Layout, words: Words, text: float) -> tuple[float, float, float, float]:
-    """The widths of sign, word, number and what stands behind it: of the widest of each, so that nothing moves."""
-    u = layout.unit
-    word = max(brush.width(words(way.value), int(13.2 * u), True) for way in Bellows)
-    figures = 2 if max(len(row.push) for row in box.rows) > 9 else 1
-    info = max(brush.width(words("finger", finger=n), _info_size(layout, text), True) for n in (1, 2, 3, 4))
-    row = max(brush.width(words("row", row=row.name), int(4.3 * u * text)) for row in box.rows)
-    return 19 * u, word, brush.width("0" * figures, layout.label, True), float(max(info, row))
-
-
-def _width_of_now(brush: Brush, box: Box, layout: Layout, words: Words, text: float) -> float:
-    return sum(_spaces(brush, box, layout, words, text)) + 7.8 * layout.unit
-
-
-def _now(
-    brush: Brush, now: Fingered, box: Box, layout: Layout, words: Words, text: float, y: float
-) -> float:  # fmt: skip
-    """The next press, large. Returns its right edge."""
-    u, band, theme = layout.unit, layout.call, brush.theme
-    sign_wide, word_wide, number_wide, info_wide = _spaces(brush, box, layout, words, text)
-    sign = pygame.Rect(0, 0, round(sign_wide), round(11 * u))
-    sign.midleft = (band.left, round(y))
+def _now_wide(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words) -> None:
+    """The next press in one row: sign, word, number; row and finger one over the other."""
+    h, theme, y = layout.tall, brush.theme, box.centery
+    sign = pygame.Rect(0, 0, round(15 * h), round(9.4 * h))
+    sign.midleft = (box.left, y)
     bellows_sign(brush, sign, now.press.bellows)
-    left = sign.right + 3 * u
-    colour = direction_colour(theme, now.press.bellows)
-    brush.write(words(now.press.bellows.value), 13.2 * u, colour, (left, y), bold=True, middle=True)
-    left += word_wide + 3.2 * u
+    word, size = words(now.press.bellows.value), int(_WORD * h)
+    left = sign.right + 2.6 * h
+    brush.write(word, size, direction_colour(theme, now.press.bellows), (left, y), bold=True, middle=True)
+    left += max(brush.width(words(way.value), size, True) for way in Bellows) + 2.8 * h
     brush.write(str(now.press.button), layout.label, theme.ink, (left, y), bold=True, middle=True)
-    left += number_wide + 1.6 * u
-    step = layout.label * CAPITAL / 2 - 2.2 * u
-    brush.write(words("row", row=now.press.row), int(4.3 * u * text), theme.soft, (left, y - step), middle=True)
+    left += _figures(brush, own, layout) + 2.4 * h
+    step = layout.label * CAPITAL / 2 - (1.9 if layout.shape is Shape.WIDE else 2.5) * h
+    room = box.right - left
+    row = words("row", row=now.press.row)
+    brush.write(row, layout.read, theme.soft, (left, y - step), middle=True, width=room)
     finger = words("finger", finger=now.finger)
-    brush.write(finger, _info_size(layout, text), theme.ink, (left, y + step), bold=True, middle=True)
-    return left + info_wide
+    brush.write(finger, layout.read, theme.ink, (left, y + step), bold=True, middle=True, width=room)
 
 
-def _how(after: Fingered, box: Box, words: Words) -> str:
-    finger = words("finger", finger=after.finger)
-    return f"{words('row', row=after.press.row)}, {finger}" if len(box.rows) > 1 else finger
+def _now_tall(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words) -> None:
+    """The next press in a window that is high for its width: the number, and beside it sign and word over the rest."""
+    h, theme = layout.tall, brush.theme
+    left = box.left + _figures(brush, own, layout) + 1.6 * h
+    room, step = box.right - left, layout.label * CAPITAL / 2
+    number = str(now.press.button)
+    brush.write(number, layout.label, theme.ink, (box.left, box.centery), bold=True, middle=True)
+    sign = pygame.Rect(round(left), 0, round(0.19 * room), round(0.12 * room))
+    most = (2 * step - (layout.read * CAPITAL + 2 * h)) / CAPITAL
+    size = min(most, 76 * room / max(brush.width(words(way.value), 100, True) for way in Bellows))
+    y = box.centery - step + size * CAPITAL / 2
+    sign.centery = round(y)
+    bellows_sign(brush, sign, now.press.bellows)
+    colour = direction_colour(theme, now.press.bellows)
+    brush.write(words(now.press.bellows.value), size, colour, (sign.right + 0.05 * room, y), bold=True, middle=True)
+    how = (left, box.centery + step - layout.read * CAPITAL / 2)
+    brush.write(_how(now, own, words), layout.read, theme.ink, how, bold=True, middle=True, width=room)
 
 
-def _short(
-    brush: Brush, after: Fingered, at: tuple[float, float], right: float, layout: Layout, words: Words
-) -> pygame.Rect:
-    """A press in small: sign, word, number. Returns the box of the number."""
-    u, theme = layout.unit, brush.theme
-    sign = pygame.Rect(0, 0, round(8.6 * u), round(5 * u))
-    sign.midleft = (round(at[0]), round(at[1]))
-    bellows_sign(brush, sign, after.press.bellows)
-    left = sign.right + 1.4 * u
-    number = str(after.press.button)
-    room = right - left - brush.width(number, int(7.2 * u), True) - 1.6 * u
-    colour = direction_colour(theme, after.press.bellows)
-    word = brush.write(
-        words(after.press.bellows.value), 5.4 * u, colour, (left, at[1]), bold=True, middle=True, width=room
-    )
-    return brush.write(number, 7.2 * u, theme.ink, (word.right + 1.6 * u, at[1]), bold=True, middle=True)
+def _how(press: Fingered, box: Box, words: Words) -> str:
+    finger = words("finger", finger=press.finger)
+    return f"{words('row', row=press.press.row)}, {finger}" if len(box.rows) > 1 else finger
 
 
-def _then(
-    brush: Brush, after: Fingered, box: Box, side: pygame.Rect, layout: Layout, words: Words, text: float
-) -> None:
-    u, theme = layout.unit, brush.theme
-    rows = (side.centery - 6 * u, side.centery, side.centery + 6 * u)
-    brush.write(words("then"), 3.1 * u * text, theme.soft, (side.left, rows[0]), middle=True, width=side.width)
-    _short(brush, after, (side.left, rows[1]), side.right, layout, words)
-    how = _how(after, box, words)
-    brush.write(how, 3.3 * u * text, theme.soft, (side.left, rows[2]), middle=True, width=side.width)
+def _then(brush: Brush, then: Fingered, own: Box, layout: Layout, words: Words, text: float) -> None:
+    """What comes then: in a wide window two rows at the right, else one row below."""
+    h, theme, box = layout.tall, brush.theme, layout.then
+    wide = layout.shape is Shape.WIDE
+    y, left = box.top + (5.6 if wide else 5.0) * h, float(box.left)
+    if layout.shape is not Shape.TALL:
+        said = brush.write(words("then"), layout.read, theme.soft, (left, y), middle=True)
+        left = said.right + 2.4 * h
+    sign = pygame.Rect(0, 0, round(8.0 * h), round(4.8 * h))
+    sign.midleft = (round(left), round(y))
+    bellows_sign(brush, sign, then.press.bellows)
+    left = sign.right + 1.6 * h
+    if layout.shape is not Shape.TALL:
+        word, colour = words(then.press.bellows.value), direction_colour(theme, then.press.bellows)
+        left = brush.write(word, 6.0 * h, colour, (left, y), bold=True, middle=True).right + 2.0 * h
+    number = brush.write(str(then.press.button), _THEN_NUMBER * h, theme.ink, (left, y), bold=True, middle=True)
+    left, row = (float(box.left), box.top + 12.0 * h) if wide else (number.right + 2.2 * h, y)
+    how = _how(then, own, words)
+    size = layout.read * (min(text, 1.15) if wide else 1.0)
+    brush.write(how, size, theme.soft, (left, row), middle=True, width=box.right - left)
 
 
-def _count(
-    brush: Brush, count: str, at: tuple[float, float], size: float, right: float, words: Words, text: float
-) -> None:
-    """The figure of the count-in in a ring whose radius is `size`."""
-    theme, radius = brush.theme, round(size)
-    centre = (at[0] + radius, at[1])
-    brush.disc(centre, radius, theme.ink, hole=radius - max(2.0, 0.07 * radius))
-    brush.write(count, 1.28 * size, theme.ink, centre, bold=True, align="centre", middle=True, width=radius * 1.6)
-    left = centre[0] + 1.27 * radius
-    brush.write(words("count_in"), 0.54 * size * text, theme.soft, (left, at[1]), middle=True, width=right - left)
+def _count(brush: Brush, count: str, layout: Layout, words: Words) -> None:
+    """The figure of the count-in in a ring, in the place of what comes then."""
+    box = layout.then
+    radius = min(0.46 * box.height, 6.6 * layout.tall)
+    _ring(brush, count, (box.left + radius, box.centery), radius, layout.read)
+    left = box.left + 2 * radius + 2.4 * layout.tall
+    where, room = (left, box.centery), box.right - left
+    brush.write(words("count_in"), layout.read, brush.theme.soft, where, middle=True, width=room)
+
+
+def _ring(brush: Brush, figure: str, centre: tuple[float, float], radius: float, size: int) -> None:
+    """A beat: its figure, at least of the em `size`, in a ring, so that no one takes it for a button."""
+    ink = brush.theme.ink
+    brush.disc(centre, round(radius), ink, hole=round(radius) - max(2.0, 0.07 * radius))
+    brush.figure(figure, max(1.24 * radius, size), ink, centre, 1.3 * radius, bold=True)
+
+
+def _by_heart(brush: Brush, page: PracticePage, box: pygame.Rect, layout: Layout) -> None:
+    """No press to be seen: the beat, and where nothing is shown, the piece's name large beside it."""
+    h, radius = layout.tall, min(6.6 * layout.tall, 0.46 * box.height)
+    _ring(brush, page.count or str(beat_number(page)), (box.left + radius, box.centery), radius, layout.read)
+    if shown_now(page) is Shown.NOTHING:
+        left = round(box.left + 2 * radius + 4 * h)
+        name = pygame.Rect(left, box.top, layout.call.right - left, box.height)
+        brush.write_lines(piece_name(page.piece), 9 * h, brush.theme.ink, name, lines=2, bold=True, least=0.5)

@@ -48,11 +48,11 @@ def draw_hand(brush: Brush, glance: PracticePage, board: Board, layout: Layout, 
     """Draw the four fingers where they lie, the one that presses filled, and the reach that is coming."""
     if glance.current is None:
         return
-    u, theme, band = layout.unit, brush.theme, layout.hand
+    h, theme, band = layout.tall, brush.theme, layout.hand
     now = glance.notes[glance.current].fingered
-    wide, high = round(min(0.5 * board.pitch, 6 * u)), round(min(band.height * 0.72, 5.6 * u))
-    top = band.top + round(0.4 * u)
-    palm, bottom = max(2.0, 0.5 * u), top + high + 1.3 * u
+    wide, high = round(min(0.62 * board.pitch, 7 * h)), round(min(band.height - 1.8 * h, 5.6 * h))
+    top = band.top + round(0.2 * h)
+    palm, bottom = max(2.0, 0.5 * h), top + high + 1.0 * h
     xs = [board.column(column) for column in finger_columns(now)]
     reach = next_reach(glance)
     if reach is not None:
@@ -64,16 +64,15 @@ def draw_hand(brush: Brush, glance: PracticePage, board: Board, layout: Layout, 
         if n == now.finger:
             bellows = now.press.bellows
             brush.pill(finger, direction_colour(theme, bellows))
-            _figure(brush, n, finger, on_direction(theme, bellows), True)
+            _figure(brush, n, finger, layout.read, on_direction(theme, bellows), True)
         else:
             brush.pill(finger, theme.button)
-            brush.pill(finger, theme.rule, line=max(1.2, 0.22 * u))
-            _figure(brush, n, finger, theme.button_ink, False)
+            brush.pill(finger, theme.rule, line=max(1.2, 0.22 * h))
+            _figure(brush, n, finger, layout.read, theme.button_ink, False)
 
 
-def _figure(brush: Brush, n: int, finger: pygame.Rect, colour: Colour, bold: bool) -> None:
-    size = (0.68 if bold else 0.62) * finger.height
-    brush.write(str(n), size, colour, finger.center, align="centre", bold=bold, middle=True)
+def _figure(brush: Brush, n: int, finger: pygame.Rect, size: int, colour: Colour, bold: bool) -> None:
+    brush.figure(str(n), size, colour, finger.center, 0.8 * finger.width, bold=bold)
 
 
 def _ghost(
@@ -81,27 +80,25 @@ def _ghost(
     here: list[float], finger: pygame.Rect,
 ) -> None:  # fmt: skip
     """Where the hand will be: the fingers that leave its place in outline, an arrow to them, and words beside."""
-    ahead, places, coming = reach
-    u, theme, band = layout.unit, brush.theme, layout.hand
+    _, places, coming = reach
+    h, theme, band = layout.tall, brush.theme, layout.hand
     there = [board.column(column) for column in finger_columns(coming)]
     half = finger.width / 2
     old, new = (min(here) - half, max(here) + half), (min(there) - half, max(there) + half)
     for n, x in enumerate(there, 1):
         if x > old[1] + 0.5 * half or x < old[0] - 0.5 * half:
             outline = finger.move(round(x - half), 0)
-            brush.pill(outline, theme.rule, line=max(1.2, 0.22 * u))
-            _figure(brush, n, outline, theme.soft, False)
-    bottom = finger.bottom + 1.3 * u
+            brush.pill(outline, theme.rule, line=max(1.2, 0.22 * h))
+            _figure(brush, n, outline, layout.read, theme.soft, False)
+    bottom = finger.bottom + 1.0 * h
     right = (places > 0) != look.chin_right
     start, tip = (max(here), new[1]) if right else (min(here), new[0])
-    back = tip - 1.5 * u if right else tip + 1.5 * u
-    brush.stroke([(start, bottom), (back, bottom)], theme.soft, max(2.0, 0.4 * u))
-    brush.polygon([(back, bottom - 1.2 * u), (back, bottom + 1.2 * u), (tip, bottom)], theme.ink)
-    edges = (min(old[0], new[0]) - 2.5 * u, max(old[1], new[1]) + 2.5 * u)
+    back = tip - 1.5 * h if right else tip + 1.5 * h
+    brush.stroke([(start, bottom), (back, bottom)], theme.soft, max(2.0, 0.4 * h))
+    brush.polygon([(back, bottom - 1.0 * h), (back, bottom + 1.0 * h), (tip, bottom)], theme.ink)
+    edges = (min(old[0], new[0]) - 2.5 * h, max(old[1], new[1]) + 2.5 * h)
     rooms = (edges[0] - band.left, band.right - edges[1])
     align, x = ("left", edges[1]) if rooms[1] >= rooms[0] else ("right", edges[0])
     said = words("hand_up" if places > 0 else "hand_down", n=abs(places))
-    above, below = (x, band.top + 2.2 * u), (x, band.top + 6 * u)
-    brush.write(said, 3.5 * u, theme.ink, above, bold=True, middle=True, align=align, width=max(rooms))
-    when = words("reach_in", n=ahead)
-    brush.write(when, 3.0 * u, theme.soft, below, middle=True, align=align, width=max(rooms))
+    if brush.width(said, layout.read, True) <= max(rooms):  # else the outline and its arrow say it alone
+        brush.write(said, layout.read, theme.ink, (x, finger.centery), bold=True, middle=True, align=align)

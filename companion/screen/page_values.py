@@ -15,12 +15,14 @@ from companion.screen.actions import Action
 
 @dataclass(frozen=True, slots=True)
 class LineNote:
-    """One note on the bellows line, in the order of the piece. `at` and `length` are whole notes from its beginning."""
+    """One note on the bellows line, in the order of the piece. `at` and `length` are whole notes from its beginning;
+    `index` is where it stands in the tune, -1 where that is not known."""
 
     fingered: Fingered
     at: float
     length: float
     verdict: Verdict | None = None
+    index: int = -1
 
 
 class BarProgress(StrEnum):
@@ -116,6 +118,8 @@ class PracticePage:
     own : whether the player has chosen what goes round and round; False: the lesson has.
     choices : what can be chosen now, in the order in which it is listed.
     chosen : the notes (indices into `notes`) between which a run is being chosen; None where none is.
+    notices_old : whether the notices have been seen for long enough: a small sign is left of them.
+    beat : the length of a beat (whole notes).
     """
 
     title: str
@@ -149,6 +153,8 @@ class PracticePage:
     own: bool = False
     choices: tuple[RoundChoice, ...] = ()
     chosen: tuple[int, int] | None = None
+    notices_old: bool = False
+    beat: float = 0.25
 
 
 class PieceProgress(StrEnum):
@@ -191,7 +197,10 @@ class BreakPage:
 
 @dataclass(frozen=True, slots=True)
 class HelpPage:
-    """The help page: every action with its keys, every sign with its meaning, what to do when something hurts."""
+    """The help page: every action with its keys (page 0), every sign with its meaning and what to do when something
+    hurts (page 1)."""
+
+    page: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,7 +35,7 @@ def draw_page(
     if isinstance(page, BreakPage):
         draw_calm(brush, page, layout, words, look.text)
     elif isinstance(page, HelpPage):
-        draw_help(brush, layout, words, look.text)
+        draw_help(brush, layout, words, look.text, page.page)
     elif isinstance(page, LeavePage):
         draw_leave(brush, page, layout, words, look.text)
     elif isinstance(page, TunesPage):

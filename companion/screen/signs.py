@@ -10,8 +10,8 @@ import pygame
 from companion.box.box_values import Bellows
 from companion.marking.mark_values import Verdict
 from companion.screen.brush import Brush, stroke_on
-from companion.screen.contrast import Colour
-from companion.screen.theme import Theme
+from companion.screen.contrast import Colour, quieter
+from companion.screen.theme import SHAPE, Theme
 
 
 def direction_colour(theme: Theme, bellows: Bellows) -> Colour:
@@ -62,6 +62,23 @@ def side_arrows(
         tip = centre[0] + side * (apart + (0 if bellows is Bellows.PUSH else size))
         y = centre[1]
         brush.polygon([(base, y - size * 0.95), (base, y + size * 0.95), (tip, y)], colour)
+
+
+def tried_sign(
+    brush: Brush, box: pygame.Rect, badge: pygame.Rect, bellows: Bellows, upright: bool, *, faint: bool
+) -> None:
+    """A press that gave a wrong note: a ring that fills `box`, and in `badge` a cross between the arrows of its
+    direction; quieter where it is `faint`."""
+    theme = brush.theme
+    colour = quieter(theme.wrong, theme.board, 0.45, SHAPE) if faint else theme.wrong
+    thick = max(2.0, (0.035 if faint else 0.06) * box.width)
+    brush.pill(box, colour, radius=0.2 * box.width if upright else box.height / 2, line=thick)
+    brush.pill(badge, theme.ground, radius=0.4 * badge.height)
+    brush.pill(badge, colour, radius=0.4 * badge.height, line=max(1.0, 0.5 * thick))
+    half, (x, y) = 0.24 * badge.height, badge.center
+    for way in (-1, 1):
+        brush.stroke([(x - half, y - way * half), (x + half, y + way * half)], colour, max(1.5, 0.13 * badge.height))
+    side_arrows(brush, (x, y), 0.22 * badge.width, 0.28 * badge.height, bellows, colour)
 
 
 def verdict_mark(brush: Brush, centre: tuple[float, float], size: float, verdict: Verdict) -> None:

@@ -2,20 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
 import pygame
 
 from companion.screen.bellows_line import BellowsLine
 from companion.screen.brush import Brush, DrawnText
-from companion.screen.call import draw_call
-from companion.screen.card import card_box, draw_card
+from companion.screen.call import draw_call, draw_turn, turn_box
+from companion.screen.card import draw_card
+from companion.screen.chips import draw_chips
 from companion.screen.hand_view import AHEAD
-from companion.screen.head import alerts, draw_alerts, draw_foot, draw_head
+from companion.screen.head import draw_head, draw_pause_facts, draw_standin
 from companion.screen.keyboard import Keyboard
 from companion.screen.look import Look
 from companion.screen.page_values import PracticePage
+from companion.screen.pointer import NOWHERE, Pointing
+from companion.screen.revealed import beat_number, now_and_then, shown_now
+from companion.screen.said import draw_old_notice, draw_said
 from companion.screen.theme import Theme
+from companion.screen.tune_map import draw_map
 from companion.screen.window_layout import Layout, lay_out
 from companion.screen.words import load_words
+
+
+@dataclass(frozen=True, slots=True)
+class _StillBand:
+    """A band of the window that does not move with the time: what it depends on, and what draws it."""
+
+    name: str
+    box: pygame.Rect
+    key: tuple[object, ...]
+    draw: Callable[[Brush], None]
 
 
 class Painter:
@@ -35,83 +53,135 @@ class Painter:
         self._brush = Brush(theme, listing=listing)
         self._line = BellowsLine()
         self._keyboard = Keyboard()
-        self._still: pygame.Surface | None = None
-        self._around: tuple[object, ...] = ()
-        self._middle: tuple[object, ...] = ()
-        self._around_placed: list[DrawnText] = []
-        self._middle_placed: list[DrawnText] = []
-        self._was_paused = False
+        self._still = pygame.Surface((1, 1))
+        self._kept: dict[str, tuple[tuple[object, ...], list[DrawnText]]] = {}
+        self._layout: Layout | None = None
+        self._before: tuple[object, ...] = ()
 
     @property
     def placed(self) -> tuple[DrawnText, ...]:
         """Every text of the last picture, where `listing` was asked for."""
         return tuple(self._brush.placed)
 
-    def paint(self, surface: pygame.Surface, glance: PracticePage, *, fresh: bool = True) -> list[pygame.Rect]:
+    def paint(
+        self, surface: pygame.Surface, glance: PracticePage, pointing: Pointing = NOWHERE, *, fresh: bool = True
+    ) -> list[pygame.Rect]:
         """Draw `glance` over the whole of `surface`.
 
         Parameters
         ----------
+        pointing : what the pointer changes in the picture.
         fresh : False where `surface` still holds what this painter drew on it last: only what has changed is drawn.
 
         Returns
         -------
-        What was drawn anew.
+        What was drawn anew (pixels).
         """
-        layout = lay_out(surface.get_size(), len(alerts(glance)))
-        drawn = self._keep_still(surface.get_size(), glance, layout)
-        changed = surface.get_rect() if fresh or glance.paused != self._was_paused else card_box(layout).unionall(drawn)
-        self._was_paused = glance.paused
-        assert self._still is not None
-        self._brush.placed = self._around_placed + self._middle_placed
-        surface.blit(self._still, changed.topleft, changed)
-        self._brush.on(surface)
-        if glance.paused:
-            draw_card(self._brush, layout, self.words, self.look.text)
-        else:
-            self._line.draw(self._brush, glance, layout, self.look, self.words)
-        return [changed]
+        layout = lay_out(surface.get_size(), glance.standin)
+        drawn = self._keep_still(glance, layout, pointing)
+        around = (glance.paused, pointing, layout.size)
+        changed = [surface.get_rect()]
+        if not fresh and around == self._before:
+            changed = [turn_box(layout), layout.line.inflate(2 * layout.margin, 0), *drawn]
+        self._before = around
+        self._brush.placed = [text for _, texts in self._kept.values() for text in texts]
+        for box in changed:
+            surface.blit(self._still, box.topleft, box)
+        self._draw_moving(surface, glance, layout, pointing)
+        return changed
 
-    def _keep_still(self, size: tuple[int, int], glance: PracticePage, layout: Layout) -> list[pygame.Rect]:
+    def _draw_moving(self, surface: pygame.Surface, glance: PracticePage, layout: Layout, pointing: Pointing) -> None:
+        """What is drawn in every picture."""
+        brush = self._brush.on(surface)
+        if glance.paused:
+            draw_card(brush, glance, layout, self.words, self.look.text, pointing.more, pointing.over)
+            return
+        draw_turn(brush, glance, layout, self.look)
+        page = glance if pointing.notes is None else replace(glance, chosen=pointing.notes)
+        self._line.draw(brush, page, layout, self.look)
+        if pointing.chips:
+            draw_chips(brush, glance, layout, self.words, pointing.over)
+
+    def _keep_still(self, glance: PracticePage, layout: Layout, pointing: Pointing) -> list[pygame.Rect]:
         """Redraw what does not move with the time, where it has changed; returns where that was."""
-        around, middle = _around(glance), _middle(glance)
-        new = self._still is None or self._still.get_size() != size
-        if self._still is None or new:
-            self._still = pygame.Surface(size)
-        brush, text, drawn = self._brush.on(self._still), self.look.text, []
-        if new or around != self._around:
-            self._around = around
+        if layout != self._layout:
+            self._layout, self._kept = layout, {}
+            self._still = pygame.Surface(layout.size)
             self._still.fill(self.theme.ground)
+        brush, drawn = self._brush.on(self._still), []
+        for band in self._bands(glance, layout, pointing):
+            if band.name in self._kept and self._kept[band.name][0] == band.key:
+                continue
+            self._still.fill(self.theme.ground, band.box)
             brush.placed = []
-            draw_head(brush, glance, layout, self.words, text)
-            draw_alerts(brush, glance, layout, text)
-            draw_foot(brush, glance, layout, self.words, text)
-            self._around_placed = brush.placed
-            drawn.append(self._still.get_rect())
-        if drawn or middle != self._middle:
-            self._middle = middle
-            band = pygame.Rect(0, layout.call.top, size[0], layout.line.top - layout.call.top)
-            self._still.fill(self.theme.ground, band)
-            brush.placed = []
-            draw_call(brush, glance, layout, self.words, text)
-            self._keyboard.draw(brush, glance, layout, self.look, self.words)
-            self._middle_placed = brush.placed
-            drawn.append(band)
+            band.draw(brush)
+            self._kept[band.name] = (band.key, brush.placed)
+            drawn.append(band.box)
         return drawn
 
+    def _bands(self, glance: PracticePage, layout: Layout, pointing: Pointing) -> tuple[_StillBand, ...]:
+        """The bands, from the top."""
+        g, lay, words, text = glance, layout, self.words, self.look.text
 
-def _around(glance: PracticePage) -> tuple[object, ...]:
-    """What the head, the foot and the alerts show."""
-    g = glance
-    tempo = (round(g.bpm), round(g.target_bpm), g.beat_name, g.clocked, g.round_number, g.clean, g.clean_needed)
-    return (g.title, g.piece, g.step, *tempo, g.standin, g.sentence, g.following, g.notices, g.caution)
+        def head(brush: Brush) -> None:
+            draw_head(brush, g, lay, words, text)
+            draw_standin(brush, g, lay, words)
+
+        def call(brush: Brush) -> None:
+            if g.paused:
+                draw_pause_facts(brush, g, lay, words, text)
+            else:
+                draw_call(brush, g, lay, words, text)
+
+        def keys(brush: Brush) -> None:
+            self._keyboard.draw(brush, g, lay, self.look, words)
+
+        def said(brush: Brush) -> None:
+            if not g.paused:
+                draw_said(brush, g, lay, text)
+
+        def foot(brush: Brush) -> None:
+            draw_old_notice(brush, g, lay)
+            if g.tune_map is not None:
+                draw_map(brush, g.tune_map, lay, pointing.bars)
+
+        above = lay.keys.top - round(lay.tall)  # where the sign of a wrong press may reach
+        tempo = (round(g.bpm), round(g.target_bpm), g.clocked)
+        press = (*_pressed(g), g.paused, g.box)
+        facts = (g.title, g.step, g.round_number, g.beat_name, g.following, g.clean) if g.paused else ()
+        return (
+            _StillBand(
+                "head", _down(lay, 0, lay.call.top),
+                (g.piece, shown_now(g), *tempo, g.clean, g.clean_needed, g.standin), head,
+            ),
+            _StillBand("call", _down(lay, lay.call.top, above), (*press, *tempo, *facts, *_counted(g)), call),
+            _StillBand("keys", _down(lay, above, lay.sentence.top), (*press, g.tried), keys),
+            _StillBand("said", lay.sentence, (g.sentence, g.notices, g.notices_old, g.caution, g.paused), said),
+            _StillBand(
+                "map", _down(lay, lay.line.bottom, lay.size[1]),
+                (g.tune_map, pointing.bars, bool(g.notices) and g.notices_old), foot,
+            ),
+        )  # fmt: skip
 
 
-def _middle(glance: PracticePage) -> tuple[object, ...]:
-    """What the call, the keyboard and the hand show."""
-    here = glance.current
-    near = None if here is None else tuple(step.fingered for step in glance.notes[here : here + AHEAD + 1])
-    return (near, glance.count, glance.paused, glance.box)
+def _down(layout: Layout, top: int, bottom: int) -> pygame.Rect:
+    """The whole width of the window between two heights."""
+    return pygame.Rect(0, top, layout.size[0], bottom - top)
+
+
+def _pressed(page: PracticePage) -> tuple[object, ...]:
+    """What the call, the keyboard and the hand show of the notes."""
+    here = page.current
+    if here is None:
+        return (None,)
+    near = tuple(step.fingered for step in page.notes[here : here + AHEAD + 1])
+    return (near, tuple(one is not None for one in now_and_then(page)), shown_now(page))
+
+
+def _counted(page: PracticePage) -> tuple[object, ...]:
+    """The count-in, and the beat where it is shown."""
+    hidden = page.current is not None and now_and_then(page)[0] is None
+    return (page.count, beat_number(page) if hidden else 0, page.piece)
 
 
 def draw(surface: pygame.Surface, glance: PracticePage, theme: Theme, look: Look | None = None) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
+import time
 from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
@@ -16,13 +17,14 @@ import pygame
 
 from companion.errors import UserError
 from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
-from companion.screen.card import touched
-from companion.screen.head import alerts
+from companion.screen.figure_keys import FIGURES, FigureKeys
+from companion.screen.help import touched_help
 from companion.screen.leave_view import touched_leave
 from companion.screen.lists import touched_setting, touched_tune
 from companion.screen.look import Facing, Look
-from companion.screen.page_values import BreakPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
 from companion.screen.pages_view import draw_page
+from companion.screen.pointer import NOWHERE, Pointer
 from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.view import Painter
 from companion.screen.window_layout import SMALLEST, lay_out
@@ -32,6 +34,8 @@ from companion.whole_file import whole_file
 _AT_ONCE = (
     pygame.KEYDOWN,
     pygame.MOUSEBUTTONDOWN,
+    pygame.MOUSEBUTTONUP,
+    pygame.MOUSEWHEEL,
     pygame.VIDEORESIZE,
     pygame.WINDOWEXPOSED,
     pygame.QUIT,
@@ -40,6 +44,8 @@ _LISTS = (TunesPage, SettingsList)
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
+_SHARE = 0.8  # of the screen that a window takes unless its size is given
+_OTHER_SIGN = pygame.KMOD_SHIFT | pygame.KMOD_ALT | pygame.KMOD_CTRL  # held for another sign of the same key
 
 
 class Window:
@@ -49,12 +55,15 @@ class Window:
     ----------
     missing : "" or one sentence: why nothing is to be seen on a screen.
     look, theme : how it is drawn; the player changes them with keys, the caller may keep them.
+    clock : seconds from anywhere: how long figures belong together and chips stay.
     """
 
     def __init__(self, size: tuple[int, int], missing: str, theme: str, look: Look, full_screen: bool) -> None:
         self.missing = missing
         self.theme = theme
         self.look = look
+        self.clock = time.monotonic
+        self._figures, self._pointer, self._pointing = FigureKeys(), Pointer(), NOWHERE
         self._size = size
         self._full_screen = False
         self._open = True
@@ -76,17 +85,18 @@ class Window:
 
     def show(self, page: Page) -> None:
         """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
-        if not self._open or (not self._fresh and page == self._shown):
+        pointing = self._pointer.pointing(page, self.size, self.clock()) if isinstance(page, PracticePage) else NOWHERE
+        if not self._open or (not self._fresh and page == self._shown and pointing == self._pointing):
             return
         if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
         if isinstance(page, PracticePage):
             fresh = self._fresh or not isinstance(self._shown, PracticePage)
-            pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
+            pygame.display.update(self._painter.paint(self._surface, page, pointing, fresh=fresh))
         else:
             draw_page(self._surface, page, self._painter.theme, self.look)
             pygame.display.flip()
-        self._shown, self._fresh = page, False
+        self._shown, self._pointing, self._fresh = page, pointing, False
 
     @property
     def waiting(self) -> bool:
@@ -98,7 +108,15 @@ class Window:
         typed, and the keys that move about in it. What it means on the page that is open, the caller decides."""
         if not self._open:
             return []
-        return [asked for event in pygame.event.get() if (asked := self._meaning(event)) is not None]
+        found, moved = [], None
+        for event in pygame.event.get():
+            if event.type == pygame.MOUSEMOTION:
+                moved = event.pos  # the last one counts: a mouse sends hundreds a second
+            elif (asked := self._meaning(event)) is not None:
+                found.append(asked)
+        if moved is not None and isinstance(self._shown, PracticePage):
+            self._pointer.moved(self._shown, self.size, self.look, moved, self.clock())
+        return found
 
     def picture(self, path: Path) -> None:
         """Write what is shown as a picture (PNG).
@@ -151,19 +169,50 @@ class Window:
         if event.type == pygame.QUIT:
             return CLOSED
         if event.type == pygame.KEYDOWN:
-            return self._key(pygame.key.name(event.key).lower(), event.unicode)
+            return self._figure(event) or self._key(pygame.key.name(event.key).lower(), event.unicode)
         if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
             self._resized()
         # A touch comes as a click too: SDL makes a mouse event of it.
         if event.type == pygame.MOUSEBUTTONDOWN and event.button == 1:
             return self._touch(event.pos)
-        if event.type == pygame.MOUSEWHEEL and event.y and isinstance(self._shown, _LISTS):
-            return Nav.UP if event.y > 0 else Nav.DOWN
+        if event.type == pygame.MOUSEBUTTONUP and event.button == 1:
+            if isinstance(self._shown, PracticePage):
+                return self._pointer.released(self._shown, self.size, self.look, event.pos, self.clock())
+            self._pointer.let_go()  # what the press began has gone with its page
+        if event.type == pygame.MOUSEWHEEL and event.y:
+            return self._wheel(event.y > 0)
         return None
+
+    def _wheel(self, up: bool) -> Asked | None:
+        if isinstance(self._shown, _LISTS):
+            return Nav.UP if up else Nav.DOWN
+        if isinstance(self._shown, PracticePage):
+            return Action.FASTER if up else Action.SLOWER
+        return None
+
+    def _figure(self, event: pygame.event.Event) -> Asked | None:
+        """What a figure key means while you practise; None where it is none, or another sign of its key has a meaning.
+
+        A figure is known by its place, so that it is one on every keyboard; on many it needs Shift, and with Shift or
+        AltGr some keyboards have signs in the same places that may do something else.
+        """
+        page, figure = self._shown, FIGURES.get(getattr(event, "scancode", -1))
+        if figure is None or not isinstance(page, PracticePage):
+            return None
+        sign, name, keys = event.unicode.lower(), pygame.key.name(event.key).lower(), actions_by_key()
+        if (event.mod & _OTHER_SIGN and sign in keys) or (name == f"[{figure}]" and name in keys):
+            return None
+        if event.mod & (pygame.KMOD_ALT | pygame.KMOD_CTRL):
+            return self._figures.tempo(figure, self.clock())
+        parts = page.tune_map.parts if page.tune_map is not None else ()
+        most = max((bar.number for part in parts for bar in part.bars), default=0)
+        return self._figures.bar(figure, self.clock(), most)
 
     def _key(self, name: str, text: str) -> Asked | None:
         if name == BACK_KEY:
             return Nav.LEAVE
+        if isinstance(self._shown, HelpPage) and name in ("left", "right"):
+            return NAV_KEYS[name]
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
@@ -175,14 +224,16 @@ class Window:
     def _touch(self, at: tuple[int, int]) -> Asked | None:
         page = self._shown
         if isinstance(page, PracticePage):
-            return touched(page, lay_out(self.size, len(alerts(page))), at)
+            return self._pointer.pressed(page, self.size, self.look, at, self.clock())
         if isinstance(page, TunesPage):
             return touched_tune(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, SettingsList):
             return touched_setting(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, LeavePage):
             return touched_leave(lay_out(self.size), at)
-        return Action.PAUSE if isinstance(page, BreakPage) else Action.HELP
+        if isinstance(page, HelpPage):
+            return touched_help(lay_out(self.size), at)
+        return Action.PAUSE if isinstance(page, BreakPage) else None
 
     def _resized(self) -> None:
         self._surface = pygame.display.get_surface()
@@ -203,7 +254,7 @@ class Window:
 
 
 def open_window(
-    size: tuple[int, int] = (1280, 720),
+    size: tuple[int, int] | None = None,
     *,
     allow_dummy: bool = True,
     theme: str = DEFAULT,
@@ -214,7 +265,7 @@ def open_window(
 
     Parameters
     ----------
-    size : width and height in pixels, at least 800×480.
+    size : width and height in pixels, at least 800×480; None: most of the screen.
     allow_dummy : where there is no screen, draw without one; else raise.
     theme : a theme of `config/themes.toml`.
     look : what the player chose.
@@ -225,13 +276,20 @@ def open_window(
     UserError
         Where there is no screen and `allow_dummy` is false, or there is no such theme.
     """
-    look, size = look or Look(), (max(size[0], SMALLEST[0]), max(size[1], SMALLEST[1]))
+    look = look or Look()
     load_theme(theme)
     missing = _start_display(look.language)
     if missing and not allow_dummy:
         pygame.display.quit()
         raise UserError(f"{missing} Start the program where there is a screen.")
-    return Window(size, missing, theme, look, full_screen)
+    wide, high = size or _room_on_screen()
+    return Window((max(wide, SMALLEST[0]), max(high, SMALLEST[1])), missing, theme, look, full_screen)
+
+
+def _room_on_screen() -> tuple[int, int]:
+    """Most of the screen: its bars and other windows keep some of it."""
+    wide, high = pygame.display.get_desktop_sizes()[0]
+    return round(_SHARE * wide), round(_SHARE * high)
 
 
 def _start_display(language: str) -> str:

@@ -1,56 +1,105 @@
-"""Where everything in the practice window lies, for any size of window."""
+"""Where everything in the practice window lies, for any size of window.
+
+What you need while you play is read from two metres: `Layout.read` is the size of its letters, in every window. So a
+window that is narrow for its height has its bands stacked in another way, and room for more lines of a sentence.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import Enum
+from math import ceil
 
 import pygame
 
 from companion.screen.brush import CAPITAL
 
 SMALLEST = (800, 480)
+READ = 0.035  # the least height of a capital or figure that is read while playing, as a share of the window's
+
+
+class Shape(Enum):
+    """How the call is arranged: what comes then beside it, below it, or below it with the number beside the word."""
+
+    WIDE = "wide"
+    SQUARE = "square"
+    TALL = "tall"
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """The bands of the window from top to bottom.
+    """The bands of the window from top to bottom; nothing that is said or heard moves them.
 
-    `unit` is a hundredth of the height, less in a window that is narrow for its height: sizes are counted in it.
-    `label` is the em size of the next button's label, whose figures are at least an eighth of the height.
+    `unit` is a hundredth of the height, less in a window that is narrow for its height; `tall` is a hundredth of the
+    height in every window. `read` is the em size of what is read while playing, `label` that of the next button's
+    number, whose figures are at least an eighth of the height. `lines` is how many lines of a sentence have room.
+    `then` is the place of the press after the next.
     """
 
     size: tuple[int, int]
+    shape: Shape
     unit: float
+    tall: float
     margin: int
+    read: int
     label: int
+    lines: int
     head: pygame.Rect
+    standin: pygame.Rect
     call: pygame.Rect
+    then: pygame.Rect
     keys: pygame.Rect
     hand: pygame.Rect
+    sentence: pygame.Rect
     line: pygame.Rect
-    foot: pygame.Rect
-    alerts: pygame.Rect
+    map: pygame.Rect
 
 
 # Heights in hundredths of the window's, from the top; what lies between is free. A choice of this project.
 _TOP = 3.2
-_HEIGHTS = {"head": 10.3, "call": 18.3, "keys": 21.4, "hand": 8.3, "line": 23.9, "alerts": 0.0, "foot": 6.4}
-_GAPS = {"head": 1.7, "call": 1.6, "keys": 0.6, "hand": 1.2, "line": 0.8, "alerts": 0.7, "foot": 0.0}
-# What a line of a notice or a caution takes, and from where.
-_ALERT = {"call": -1.1, "keys": -1.5, "line": -2.4, "alerts": 5.0}
+_HEIGHTS = {
+    Shape.WIDE: {"head": 7.6, "standin": 0.0, "call": 14.6, "keys": 19.4, "hand": 7.6, "sentence": 10.6, "line": 24.0,
+                 "map": 5.0},
+    Shape.SQUARE: {"head": 7.2, "standin": 0.0, "call": 21.0, "keys": 18.0, "hand": 7.4, "sentence": 10.6, "line": 20.2,
+                   "map": 4.4},
+    Shape.TALL: {"head": 8.8, "standin": 0.0, "call": 21.2, "keys": 11.8, "hand": 7.0, "sentence": 20.8, "line": 16.8,
+                 "map": 3.6},
+}  # fmt: skip
+_GAPS = {"head": 1.6, "standin": 0.0, "call": 1.4, "keys": 0.5, "hand": 0.9, "sentence": 1.0, "line": 1.2}
+_LINES = {Shape.WIDE: 2, Shape.SQUARE: 2, Shape.TALL: 4}
+# While the demonstration plays, a window that is not wide has a row that says so; these give it the room.
+_STANDIN: dict[Shape, dict[str, float]] = {
+    Shape.WIDE: {},
+    Shape.SQUARE: {"standin": 6.0, "head": -1.0, "keys": -0.8, "line": -4.2},
+    Shape.TALL: {"standin": 6.0, "sentence": -5.4, "line": -0.6},
+}
+_THEN = 58.0  # the width of what comes then beside the call, and its height below it, in hundredths of the height
+_THEN_BELOW = 7.8
 _EIGHTH = 1 / 8
 
 
-def lay_out(size: tuple[int, int], alerts: int = 0) -> Layout:
-    """The layout of a window of `size` with so many lines of notices and cautions."""
+def lay_out(size: tuple[int, int], standin: bool = False) -> Layout:
+    """The layout of a window of `size` (pixels); `standin` where the demonstration plays."""
     width, height = size
-    unit = min(height, 0.6 * width) / 100
-    margin = round(max(4 * unit, 0.032 * width))
+    unit, hundredth = min(height, 0.6 * width) / 100, height / 100
+    shape = Shape.WIDE if width >= 1.7 * height else Shape.SQUARE if width >= 1.25 * height else Shape.TALL
+    margin = round(max(min(4 * unit, 4 * hundredth), 0.032 * width))
     bands, top = {}, _TOP
-    for name, usual in _HEIGHTS.items():
-        high = usual + alerts * _ALERT.get(name, 0.0)
-        first, last = round(top * height / 100), round((top + high) * height / 100)
+    for name, usual in _HEIGHTS[shape].items():
+        high = usual + (_STANDIN[shape].get(name, 0.0) if standin else 0.0)
+        first, last = round(top * hundredth), round((top + high) * hundredth)
         bands[name] = pygame.Rect(margin, first, width - 2 * margin, last - first)
-        top += high + _GAPS[name]
-    label = int(height * _EIGHTH / CAPITAL) + 2
-    return Layout(size=size, unit=unit, margin=margin, label=label, **bands)
+        top += high + _GAPS.get(name, 0.0)
+    return Layout(
+        size, shape, unit, hundredth, margin, ceil(READ * height / CAPITAL) + 1, int(height * _EIGHTH / CAPITAL) + 2,
+        _LINES[shape], then=_then(bands["call"], shape, hundredth), **bands,
+    )  # fmt: skip
+
+
+def _then(call: pygame.Rect, shape: Shape, hundredth: float) -> pygame.Rect:
+    """The place of what comes then: at the right end of the call, or along its foot."""
+    if shape is Shape.WIDE:
+        wide = round(_THEN * hundredth)
+        return pygame.Rect(call.right - wide, call.top, wide, call.height)
+    high = round(_THEN_BELOW * hundredth)
+    return pygame.Rect(call.left, call.bottom - high, call.width, high)

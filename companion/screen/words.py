@@ -22,6 +22,12 @@ def spoken_piece(name: str) -> str:
     return re.sub(r"\b(bar|phrase) (\d+) into (?=\d)", r"\1 \2 into \1 ", name)
 
 
+def piece_name(name: str) -> str:
+    """A piece's stored name as it stands by itself: with a capital."""
+    said = spoken_piece(name)
+    return said[:1].upper() + said[1:]
+
+
 def stored_piece(name: str) -> str:
     """The stored name of a piece that somebody has typed as they read it."""
     name = re.sub(r"\bwhole tune\b", "round", name, flags=re.IGNORECASE)

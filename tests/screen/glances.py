@@ -8,7 +8,17 @@ from fractions import Fraction
 
 from companion.box.box_values import Bellows, Box, Fingered, Press, Row
 from companion.marking.mark_values import Verdict
-from companion.screen.page_values import LineNote, PracticePage
+from companion.screen.actions import Action
+from companion.screen.page_values import (
+    BarProgress,
+    LineNote,
+    MapBar,
+    MapPart,
+    PracticePage,
+    RoundChoice,
+    Shown,
+    TuneMap,
+)  # fmt: skip
 from companion.tune.tune_values import Played
 
 _NAMES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -58,9 +68,43 @@ def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) ->
             assert pitch is not None
             note = Played(len(found), "A", 1, 1 + int(at / Fraction(3, 4)), at, length, pitch)
             fingered = Fingered(note, press, int(finger), place, place - before, opening)
-            found.append(LineNote(fingered, float(at), float(length)))
+            found.append(LineNote(fingered, float(at), float(length), index=len(found)))
             at, before = at + length, place
     return tuple(found)
+
+
+# One letter a bar: known, begun, failing, new.
+_STATES = ("KKKKKBKK BKFBNNNN", "BBNNFNNN NNNNNNNN")
+_PROGRESS = {one.name[0]: one for one in BarProgress}
+_A_BAR = 5  # notes of a bar of the map, about as many as in the jig
+
+
+def tune_map(states: tuple[str, ...] = _STATES, here: tuple[int, int] = (0, 19), at: int | None = 0) -> TuneMap:
+    """A map with a part for each string: a letter for each bar, a space where a phrase begins."""
+    parts, first = [], 0
+    for name, bars in zip("ABCDEFGH", states, strict=False):
+        found = []
+        for number, letter in enumerate(bars.replace(" ", ""), 1):
+            found.append(MapBar(number, first, first + _A_BAR - 1, _PROGRESS[letter]))
+            first += _A_BAR
+        parts.append(MapPart(name, tuple(found), (0, *(n for n, letter in enumerate(bars) if letter == " "))))
+    return TuneMap(tuple(parts), here, at)
+
+
+CHOICES = (
+    RoundChoice(Action.MELODY, "on", True),
+    RoundChoice(Action.CLICK, "the beat", True),
+    RoundChoice(Action.BASSES, "off", False),
+    RoundChoice(Action.ORNAMENTS, "full", True),
+    RoundChoice(Action.LIFT, "as the dance wants it", True),
+    RoundChoice(Action.ANSWER, "off", False),
+    RoundChoice(Action.CLIMB, "off", False),
+    RoundChoice(Action.MARKS, "marked", True),
+    RoundChoice(Action.COUNT_IN, "1 bar"),
+    RoundChoice(Action.BY_HEART, "all shown"),
+    RoundChoice(Action.LOOP, "off", False),
+    RoundChoice(Action.WHOLE, "off", False),
+)
 
 
 def jig(**changes: object) -> PracticePage:
@@ -79,6 +123,8 @@ def jig(**changes: object) -> PracticePage:
         bpm=66,
         target_bpm=112,
         beat_name="dotted crotchet",
+        beat=0.375,
+        tune_map=tune_map(),
         clean=2,
         clean_needed=3,
         round_number=4,
@@ -104,7 +150,9 @@ def judged(
         return Verdict.WRONG if n in wrong else Verdict.MISSED if n in missed else Verdict.RIGHT
 
     notes = tuple(replace(step, verdict=verdict(n)) for n, step in enumerate(glance.notes))
-    return replace(glance, notes=notes, current=upto, now=notes[upto].at + 0.03 if now is None else now)
+    where = replace(glance.tune_map, at=upto) if glance.tune_map is not None else None
+    at = notes[upto].at + 0.03 if now is None else now
+    return replace(glance, notes=notes, current=upto, now=at, tune_map=where)
 
 
 def long_round(times: int = 8) -> PracticePage:
@@ -133,6 +181,7 @@ SENTENCE = (
     "In bars 3 and 4 the bellows turned late three times, and button 5 on the outer row was pressed in place of "
     "button 5 on the inner row: play the two bars by themselves, with no click, three times."
 )
+WRONG_WAY = "A part, bar 15, note F#: right button, wrong way. This one is a push."
 GONE = "Your instrument has gone: plug it in again"
 SILENT = "No sound device: you practise without sound."
 BREAK = "Time for a break: put the box down for five minutes."
@@ -162,5 +211,16 @@ def all_glances() -> dict[str, PracticePage]:
         "one-row": one_row(),
         "big-box": big_box(),
         "air": judged(jig(air=(0.375, 1.5), phrases=(0.0, 1.5)), 5),
+        "tried": judged(jig(tried=(Press("C", 5, Bellows.PULL),), sentence=WRONG_WAY), 10),
+        "tried-same": judged(jig(tried=(Press("C", 5, Bellows.PULL),), sentence=WRONG_WAY), 3),
+        "tried-several": judged(
+            jig(tried=(Press("B", 4, Bellows.PUSH), Press("C", 3, Bellows.PULL), Press("C", 7, Bellows.PUSH))), 3
+        ),
+        "by-heart": judged(jig(shown=Shown.NOTHING, piece="B second half · bars 13–16"), 8),
+        "first-notes": judged(jig(shown=Shown.FIRST_NOTES), 6),
+        "first-notes-between": judged(jig(shown=Shown.FIRST_NOTES), 8),
+        "eight-parts": judged(
+            jig(tune_map=tune_map(("KKBBFFNN" * 4,) * 8, (150, 30), 4), notices=(GONE,), notices_old=True), 7
+        ),
         "over": replace(judged(jig(), 20), current=None, now=3.0),
     }

@@ -1,4 +1,4 @@
-"""The golden pictures: small copies of the window at four sizes and three themes, to compare with what is drawn now.
+"""The golden pictures: small copies of the window at five sizes and three themes, to compare with what is drawn now.
 
 Remake them after a change that is meant, and look at every one: ``python -m tests.screen.golden``.
 """
@@ -20,9 +20,20 @@ from tests.screen.glances import all_glances
 from tests.screen.page_glances import all_pages
 
 FOLDER = Path(__file__).parent / "golden"
-SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160))
+SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160), (1200, 1920))
 WIDTH = 480  # of a kept copy
-PAGES = ("calm", "help", "choose", "settings")
+PAGES = (
+    "calm",
+    "help",
+    "help-signs",
+    "choose",
+    "settings",
+    "tried",
+    "by-heart",
+    "first-notes",
+    "paused",
+    "eight-parts",
+)
 
 
 def names() -> dict[str, tuple[str, tuple[int, int], str]]:

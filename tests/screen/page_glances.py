@@ -74,6 +74,7 @@ def all_pages() -> dict[str, Quiet]:
             caution=BREAK,
         ),
         "help": HelpPage(),
+        "help-signs": HelpPage(1),
         "choose": CHOOSER.glance,
         "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
         "choose-none": Chooser(TUNES, search="mazurka in f").glance,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import combinations
+from pathlib import Path
 
 import pygame
 import pytest
@@ -12,7 +14,7 @@ from companion.screen.card import key_name
 from companion.screen.list_state import Chooser
 from companion.screen.lists import lay_list, touched_setting, touched_tune
 from companion.screen.look import Look
-from companion.screen.page_values import Order
+from companion.screen.page_values import HelpPage, Order
 from companion.screen.pages_view import Quiet, draw_page
 from companion.screen.theme import load_theme
 from companion.screen.window_layout import lay_out
@@ -62,6 +64,23 @@ def test_the_help_page_lists_every_action_with_its_first_key() -> None:
     for action in Action:
         assert words(f"do.{action.value}") in shown
         assert key_name(words, load_keys()[action][0]) in shown
+
+
+def test_an_action_without_a_key_shows_a_dash(own_table: Callable[[str, str], Path]) -> None:
+    """A table of the player's own has given its key to something else."""
+    own_table("keys.toml", '[keys]\npause = ["l"]\n')
+    placed = draw_page(pygame.Surface((1280, 720)), HelpPage(), load_theme(), listing=True)
+    assert [one.text for one in placed].count("—") == 1
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_second_page_of_help_shows_every_sign(size: tuple[int, int]) -> None:
+    words = load_words()
+    placed = draw_page(pygame.Surface(size), HelpPage(1), load_theme(), listing=True)
+    said = " ".join(one.text for one in placed)
+    signs = [text for key, text in words.entries.items() if key.startswith("help.sign_")]
+    assert len(signs) == 15
+    assert [text for text in signs if text not in said] == []
 
 
 def test_tunes_are_sorted_and_searched() -> None:

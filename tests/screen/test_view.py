@@ -16,7 +16,7 @@ from companion.screen.theme import load_theme
 from companion.screen.view import Painter, draw
 from tests.screen.glances import LONG, all_glances, jig, judged, long_round
 
-SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160))
+SIZES = ((800, 480), (800, 600), (1280, 720), (1920, 1080), (3840, 2160), (1200, 1920))
 ODD_SIZES = ((800, 1000), (1000, 480), (2560, 1080))
 
 
@@ -61,10 +61,10 @@ def test_odd_windows(name: str, size: tuple[int, int]) -> None:
     assert faults(texts(all_glances()[name], size), size) == []
 
 
-@pytest.mark.parametrize("size", [(800, 480), (1280, 720)])
+@pytest.mark.parametrize("size", [(800, 480), (1280, 720), (1200, 1920)])
 @pytest.mark.parametrize("facing", list(Facing))
 @pytest.mark.parametrize("left_handed", [False, True])
-@pytest.mark.parametrize("name", ["reach", "big-box", "stand-in"])
+@pytest.mark.parametrize("name", ["reach", "big-box", "stand-in", "paused"])
 def test_large_text_from_every_side(size: tuple[int, int], facing: Facing, left_handed: bool, name: str) -> None:
     look = Look(facing=facing, left_handed=left_handed, text=1.4)
     assert faults(texts(all_glances()[name], size, look), size) == []

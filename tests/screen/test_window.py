@@ -11,10 +11,21 @@ import pygame
 import pytest
 
 from companion.errors import UserError
-from companion.screen.actions import CLOSED, Action, Asked, Nav, load_keys
+from companion.screen.actions import (
+    CLOSED,
+    Action,
+    Asked,
+    ChosenBar,
+    ChosenNotes,
+    ChosenTempo,
+    Nav,
+    Typed,
+    load_keys,
+)  # fmt: skip
 from companion.screen.card import card_cells
 from companion.screen.look import Facing
-from companion.screen.page_values import LeavePage
+from companion.screen.page_values import HelpPage, LeavePage
+from companion.screen.tune_map import map_cells
 from companion.screen.window import Window, open_window
 from companion.screen.window_layout import lay_out
 from tests.screen.glances import jig, judged
@@ -27,6 +38,13 @@ def window(no_screen: None) -> Window:  # noqa: ARG001
 
 def press(key: int, text: str = "") -> None:
     pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key, unicode=text, mod=0))
+
+
+def touch(window: Window, at: tuple[int, int], to: tuple[int, int] | None = None) -> list[Asked]:
+    """Press at a point and let go there, or at another."""
+    pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))
+    pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONUP, button=1, pos=to or at))
+    return window.asked()
 
 
 def test_no_screen_is_said_in_one_line(window: Window) -> None:
@@ -85,17 +103,16 @@ def test_keys_for_the_look_change_the_picture(window: Window, tmp_path: Path) ->
 
 
 def test_a_touch_pauses_and_the_card_takes_touches(window: Window) -> None:
-    def touch(at: tuple[int, int]) -> list[Asked]:
-        pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=at))
-        return window.asked()
-
     window.show(jig())
-    assert touch((400, 300)) == [Action.PAUSE]
+    assert touch(window, (400, 150)) == [Action.PAUSE]
     window.show(jig(paused=True))
-    for action, cell in card_cells(lay_out((800, 480))):
-        assert touch(cell.center) == [action]
-        assert min(cell.size) >= 44  # the least size of a target, WCAG 2.2 success criterion 2.5.5
-    assert touch((400, 100)) == [Action.PAUSE]
+    for more in (False, True):
+        for action, cell in card_cells(lay_out((800, 480)), more):
+            assert min(cell.size) >= 44  # the least size of a target, WCAG 2.2 success criterion 2.5.5
+            if action is not None:
+                assert touch(window, cell.center) == [action]
+        assert touch(window, card_cells(lay_out((800, 480)), more)[-1][1].center) == []  # turns the card over
+    assert touch(window, (400, 100)) == [Action.PAUSE]
 
 
 def test_closing_the_window_and_esc_are_no_keys_of_the_table(window: Window) -> None:
@@ -144,7 +161,8 @@ def test_in_a_list_keys_repeat_and_the_wheel_moves(window: Window) -> None:
 
     window.show(jig())
     wheel(1)
-    assert window.asked() == []
+    wheel(-1)
+    assert window.asked() == [Action.FASTER, Action.SLOWER]
     assert pygame.key.get_repeat() == (0, 0)
     window.show(CHOOSER.glance)
     wheel(1)
@@ -153,3 +171,81 @@ def test_in_a_list_keys_repeat_and_the_wheel_moves(window: Window) -> None:
     assert pygame.key.get_repeat() == (350, 45)
     window.show(jig())
     assert pygame.key.get_repeat() == (0, 0)
+
+
+def figure(
+    n: int, *, alt: bool = False, pad: bool = False, text: str | None = None, shift: bool = False, name: int = 0
+) -> None:
+    """A figure key: known by its place, whatever the keyboard writes there."""
+    code = getattr(pygame, f"KSCAN_KP_{n}" if pad else f"KSCAN_{n}")
+    mod = (pygame.KMOD_LALT if alt else 0) | (pygame.KMOD_LSHIFT if shift else 0)
+    said = str(n) if text is None else text
+    event = pygame.event.Event(pygame.KEYDOWN, key=name or pygame.K_0 + n, unicode=said, mod=mod, scancode=code)
+    pygame.event.post(event)
+
+
+def test_figures_choose_a_bar_on_every_keyboard(window: Window) -> None:
+    now = [10.0]
+    window.clock = lambda: now[0]
+    window.show(jig())
+    figure(1)
+    figure(2)
+    assert window.asked() == [ChosenBar(1), ChosenBar(12)]
+    now[0] += 0.9
+    figure(3, text='"', name=ord('"'))  # a French keyboard writes figures with Shift
+    figure(4, pad=True, name=pygame.K_KP4)
+    assert window.asked() == [ChosenBar(3), ChosenBar(4)]  # no part has 34 bars
+    now[0] += 0.9
+    figure(0, shift=True, text="=")  # on a German keyboard this is "=", which has a meaning
+    assert window.asked() == [Action.FASTER]
+
+
+def test_figures_with_alt_choose_a_tempo(window: Window) -> None:
+    window.clock = lambda: 10.0
+    window.show(jig())
+    for n in (7, 5):
+        figure(n, alt=True)
+    assert window.asked() == [ChosenTempo(70), ChosenTempo(75)]
+
+
+def test_figures_mean_nothing_of_the_kind_elsewhere(window: Window) -> None:
+    from tests.screen.page_glances import CHOOSER
+
+    window.show(CHOOSER.glance)
+    figure(4)
+    assert window.asked() == [Typed("4")]
+
+
+def test_pulling_over_the_map_picks_out_its_bars(window: Window) -> None:
+    page = jig()
+    window.show(page)
+    assert page.tune_map is not None
+    cells = map_cells(page.tune_map, lay_out(window.size))
+    assert touch(window, cells[3][2].center) == [ChosenNotes(15, 19)]
+    assert touch(window, cells[6][2].center, cells[2][2].center) == [ChosenNotes(10, 34)]
+    pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=cells[2][2].center))
+    pygame.event.post(pygame.event.Event(pygame.MOUSEMOTION, pos=cells[5][2].center, rel=(1, 1), buttons=(1, 0, 0)))
+    assert window.asked() == []
+    before = pygame.image.tobytes(pygame.display.get_surface(), "RGB")
+    window.show(page)  # the run is seen while it is picked out, though the page is the same
+    assert pygame.image.tobytes(pygame.display.get_surface(), "RGB") != before
+
+
+def test_the_window_opens_as_large_as_the_screen_has_room_for(
+    no_screen: None,  # noqa: ARG001
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(pygame.display, "get_desktop_sizes", lambda: [(2560, 1440)])
+    assert open_window().size == (2048, 1152)
+    monkeypatch.setattr(pygame.display, "get_desktop_sizes", lambda: [(640, 480)])
+    assert open_window().size == (800, 480)
+    assert open_window((1000, 700)).size == (1000, 700)
+
+
+def test_the_help_page_is_turned_by_key_and_by_hand(window: Window) -> None:
+    window.show(HelpPage())
+    press(pygame.K_RIGHT)
+    press(pygame.K_LEFT)
+    assert window.asked() == [Nav.RIGHT, Nav.LEFT]
+    assert touch(window, (700, 20)) == [Nav.RIGHT]
+    assert touch(window, (400, 300)) == [Action.HELP]

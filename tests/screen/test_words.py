@@ -11,7 +11,6 @@ import pytest
 from companion.errors import UserError
 from companion.places import shipped
 from companion.screen.actions import Action, load_keys
-from companion.screen.card import CARD, key_words
 from companion.screen.words import load_words, spoken_piece, stored_piece
 
 CODE = Path(__file__).parents[2] / "companion"
@@ -32,8 +31,7 @@ def test_every_action_has_words_and_a_key() -> None:
     words = load_words()
     for action in Action:
         assert words(f"do.{action.value}")
-        assert key_words(words, action)
-    for action in (action for row in CARD for action in row):
+        assert load_keys()[action]
         assert words(f"card.{action.value}")
 
 
@@ -47,7 +45,7 @@ def test_a_sentence_begins_with_a_capital_whatever_comes_first() -> None:
     words = load_words()
     best = {"bpm": 94, "beat": "crotchet"}
     assert words("gained_best", piece="round", **best).startswith("Whole tune: clean up to 94")
-    assert words("what_and_how", piece="round", step="in time") == "whole tune · in time"  # no sentence
+    assert words("piece_bars", n=1, piece="round", first=3) == "whole tune · bar 3"  # no sentence
 
 
 @pytest.mark.parametrize(
@@ -90,6 +88,10 @@ def test_a_value_that_there_is_not(own_table: Callable[[str, str], Path], line: 
     [
         (('pause = ["space", "b", "p"]', "pause = []"), "Give pause at least one key"),
         (('standin = ["s"]', 'standin = ["space"]'), "The key 'space' is given to"),
+        (
+            ('standin = ["s"]', 'standin = ["5"]'),
+            r"keys\.toml:\d+:\d+: .*The key '5' is given to standin, but figures choose a bar; use another key\.",
+        ),
     ],
 )
 def test_a_broken_table_of_keys(own_table: Callable[[str, str], Path], change: tuple[str, str], said: str) -> None:
