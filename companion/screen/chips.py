@@ -51,12 +51,18 @@ def chips(page: PracticePage, layout: Layout) -> tuple[Chip, ...]:
     )
 
 
+def chips_box(page: PracticePage, layout: Layout) -> pygame.Rect:
+    """The panel that the chips lie on; empty where there are none."""
+    boxes, grown = [chip.box for chip in chips(page, layout)], round(2 * layout.unit)
+    return boxes[0].unionall(boxes).inflate(grown, grown) if boxes else pygame.Rect(0, 0, 0, 0)
+
+
 def draw_chips(brush: Brush, page: PracticePage, layout: Layout, words: Words, over: pygame.Rect | None) -> None:
     """Draw them on a panel; the one at `over` lies under the pointer."""
     found, u, theme = chips(page, layout), layout.unit, brush.theme
     if not found:
         return
-    panel = found[0].box.unionall([chip.box for chip in found]).inflate(2 * u, 2 * u)
+    panel = chips_box(page, layout)
     brush.pill(panel, theme.board, radius=1.6 * u)
     brush.pill(panel, theme.rule, radius=1.6 * u, line=max(1.2, 0.2 * u))
     for chip in found:

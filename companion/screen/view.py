@@ -11,7 +11,7 @@ from companion.screen.bellows_line import BellowsLine
 from companion.screen.brush import Brush, DrawnText
 from companion.screen.call import draw_call, draw_turn, turn_box
 from companion.screen.card import draw_card
-from companion.screen.chips import draw_chips
+from companion.screen.chips import chips_box, draw_chips
 from companion.screen.hand_view import AHEAD
 from companion.screen.head import draw_head, draw_pause_facts, draw_standin
 from companion.screen.keyboard import Keyboard
@@ -79,10 +79,12 @@ class Painter:
         """
         layout = lay_out(surface.get_size(), glance.standin)
         drawn = self._keep_still(glance, layout, pointing)
-        around = (glance.paused, pointing, layout.size)
+        around = (layout.size, glance.paused, pointing.chips, pointing if glance.paused else None)
         changed = [surface.get_rect()]
         if not fresh and around == self._before:
             changed = [turn_box(layout), layout.line.inflate(2 * layout.margin, 0), *drawn]
+            if pointing.chips:
+                changed.append(chips_box(glance, layout))
         self._before = around
         self._brush.placed = [text for _, texts in self._kept.values() for text in texts]
         for box in changed:

@@ -13,7 +13,7 @@ from companion.screen.card import CARD, REVERSE, card_cells
 from companion.screen.chips import chips
 from companion.screen.look import Look
 from companion.screen.page_values import PracticePage
-from companion.screen.pointer import STAY, Pointer
+from companion.screen.pointer import STAY, Pointer, Pointing
 from companion.screen.tempo_scale import scale_box
 from companion.screen.theme import load_theme
 from companion.screen.view import Painter
@@ -145,3 +145,19 @@ def test_the_cell_under_the_pointer_looks_different() -> None:
         Painter(load_theme()).paint(surface, page, pointer.pointing(page, SIZE, 0.0))
         seen.add(pygame.image.tobytes(surface, "RGB"))
     assert len(seen) == 3
+
+
+def test_drawing_only_what_has_changed_gives_the_same_picture_under_the_pointer() -> None:
+    """The chips come, one after another lies under the pointer, bars are picked out, the chips go."""
+    base, painter, surface = judged(jig(choices=CHOICES), 7), Painter(load_theme()), pygame.Surface(SIZE)
+    boxes = [chip.box for chip in chips(base, LAYOUT)]
+    moments = [
+        Pointing(), Pointing(chips=True), Pointing(boxes[0], chips=True), Pointing(boxes[7], chips=True),
+        Pointing(chips=True, bars=(2, 6)), Pointing(bars=(2, 9)), Pointing(notes=(3, 8)), Pointing(),
+    ]  # fmt: skip
+    for n, pointing in enumerate(moments):
+        page = judged(base, 7 + n // 2)
+        painter.paint(surface, page, pointing, fresh=n == 0)
+        alone = pygame.Surface(SIZE)
+        Painter(load_theme()).paint(alone, page, pointing)
+        assert pygame.image.tobytes(surface, "RGB") == pygame.image.tobytes(alone, "RGB"), n
