@@ -34,6 +34,7 @@ class RoundContext:
     choices: tuple[RoundChoice, ...] = ()
     shown: Shown = Shown.ALL
     own: bool = False
+    notices_old: bool = False
 
 
 def free_page(course: TuneInHand, around: RoundContext, words: Say) -> PracticePage:
@@ -58,6 +59,7 @@ def free_page(course: TuneInHand, around: RoundContext, words: Say) -> PracticeP
         standin=around.standin,
         paused=around.paused,
         notices=around.notices,
+        notices_old=around.notices_old,
         caution=around.caution,
         clocked=False,
         tried=around.tried,
@@ -85,6 +87,7 @@ def practice_page(
     cursor : with no clock, the index in `going.asked` of the note that is waited for, None after the last; None with a
         clock.
     """
+    count = len(course.round.notes)
     at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
     following = around.following
     return PracticePage(
@@ -93,7 +96,7 @@ def practice_page(
         step=going.task.step,
         box=around.box,
         notes=tuple(
-            LineNote(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index))
+            LineNote(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index), asked.index % count)
             for fingered, asked in zip(going.fingered, going.asked, strict=True)
         ),
         now=at,
@@ -112,6 +115,7 @@ def practice_page(
         standin=around.standin,
         paused=around.paused,
         notices=around.notices,
+        notices_old=around.notices_old,
         caution=around.caution,
         clocked=going.clocked,
         phrases=going.phrases,
@@ -121,6 +125,7 @@ def practice_page(
         shown=around.shown,
         own=around.own,
         choices=around.choices,
+        beat=float(course.beat),
     )
 
 
@@ -137,12 +142,13 @@ def _waiting_at(going: RoundPlan, cursor: int | None) -> float:
 
 
 def _current(going: RoundPlan, at: float) -> int | None:
-    """The note to be played next: from half-way through a note on, the one after it is what the hand must know."""
-    beat = float(going.timeline.beat)
+    """The note that sounds, until it is over; in a rest, and before the first, the one that comes; None at the end."""
+    if at >= float(going.laid.length):
+        return None
     for index, asked in enumerate(going.asked):
-        if float(asked.at) + min(float(asked.length), beat) / 2 > at:
+        if float(asked.at + asked.length) > at:
             return index
-    return 0 if at < float(going.laid.length) else None
+    return 0  # the rest before it begins again
 
 
 def _count(course: TuneInHand, going: RoundPlan, at: float) -> str:

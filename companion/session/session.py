@@ -15,7 +15,7 @@ from companion.marking.mark_values import Heard
 from companion.marking.marks import mark
 from companion.pages.pages import Pages
 from companion.pages.practice_page import RoundContext, free_page, practice_page
-from companion.pages.tune_map import tune_map
+from companion.pages.bars_known import tune_map
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice import evening, machine
 from companion.practice.evening import Evening
@@ -68,6 +68,7 @@ from companion.session.session_state import (
 from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
+NOTICED = 8.0  # seconds for which a notice on a device is shown in words
 CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
@@ -123,6 +124,7 @@ class Session:
         pages.gained = lambda: self.gains if self.state.mine else ()
         self.change_level: Callable[[int], int] = lambda _steps: 100
         self._ending = False
+        self._noticed: tuple[tuple[str, ...], float] = ((), now)
         self._mapped: tuple[tuple[object, ...], TuneMap] | None = None
         self._on_page = False  # whether another page was shown last
         self._best: PracticePage | None = None
@@ -353,7 +355,15 @@ class Session:
             state.choices.listed(words, own=own is not None),
             self._shown,
             own is not None,
+            self._seen_long(notices),
         )
+
+    def _seen_long(self, notices: tuple[str, ...]) -> bool:
+        """Whether the notices have stood there for so long that a sign of them is enough."""
+        now = self.devices.speaker.now()
+        if notices != self._noticed[0]:
+            self._noticed = (notices, now)
+        return now - self._noticed[1] > NOTICED
 
     @property
     def _shown(self) -> Shown:
