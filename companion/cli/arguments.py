@@ -302,7 +302,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--no-due", action="store_true", help="leave out the tunes that are due for review")
     parser.add_argument("--seconds", type=float, metavar="S", help="end by itself after this many seconds")
     parser.add_argument("--keep", metavar="FOLDER", help="leave a picture, the sound, your take and its marks here")
-    parser.add_argument("--size", metavar="WxH", help="the size of the window (default: 1280x720)")
+    parser.add_argument("--size", metavar="WxH", help="the size of the window (default: as the screen has room)")
     parser.add_argument("--theme", metavar="NAME", help="the colour theme: dark, light or high-contrast")
 
 

@@ -56,7 +56,6 @@ from companion.tune.beat_names import beat_name
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
-SIZE = (1280, 720)
 LEVEL_STEP = 10  # per cent
 
 
@@ -190,7 +189,7 @@ def _open(wanted: NextTune, voice: str | None) -> Opened:
 def _open_room(
     given: argparse.Namespace,
     own: PlayerChoices,
-    size: tuple[int, int],
+    size: tuple[int, int] | None,
     keep: bool,
     first: NextTune,
     opening: ExitStack,
@@ -198,7 +197,7 @@ def _open_room(
     """Open the record and the devices, and say what is missing."""
     record = open_record()
     opening.callback(record.close)
-    pedals = frozenset(load_pedals().controls)
+    pedals = load_pedals().listened
     listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
@@ -406,9 +405,10 @@ def _missing(fingering: Fingering, title: str) -> str:
     return f"“{title}” needs {pitches}, which your box ({fingering.box.id}) does not have; choose another tune or box"
 
 
-def _size(text: str | None) -> tuple[int, int]:
+def _size(text: str | None) -> tuple[int, int] | None:
+    """The size that is asked for; None: as the screen has room."""
     if text is None:
-        return SIZE
+        return None
     match = re.fullmatch(r"(\d{3,5})[xX×](\d{3,5})", text)
     if match is None:
         raise UserError(f"--size takes width and height in pixels, such as 1280x720, not “{text[:40]}”")

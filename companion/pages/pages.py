@@ -139,7 +139,7 @@ class Pages:
         self._open_settings = settings
         self._stack: tuple[OpenPage, ...] = ()
         self._chooser_page: tuple[Chooser, Page] | None = None
-        self._pressed: list[Action] = []  # by pedals and held buttons
+        self._pressed: list[Asked] = []  # by pedals and held buttons
 
     @property
     def shelf_rows(self) -> tuple[TuneRow, ...]:

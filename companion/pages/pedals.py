@@ -1,8 +1,9 @@
 """What you ask for with no hand free, found in what the instrument sends. Pure: events and times in.
 
-A pedal acts when it goes down, once, however its value then moves. A button of the box acts when it has been held for
-longer than the round asks. Neither is a note: a pedal never was one, and a button that is held is watched from the
-moment it is longer down than asked (`holding`), so that the round it falls into can wait to be judged.
+A pedal acts when it goes down, once, however its value then moves; one that can be left anywhere sets the tempo. A
+button of the box acts when it has been held for longer than the round asks. Neither is a note: a pedal never was one,
+and a button that is held is watched from the moment it is longer down than asked (`holding`), so that the round it
+falls into can wait to be judged.
 """
 
 from __future__ import annotations
@@ -10,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from companion.input.events import Event, EventKind
-from companion.screen.actions import Action
+from companion.screen.actions import Action, ChosenTempo
 from companion.screen.pedal_table import PedalTable
 
 DOWN = 64  # MIDI 1.0 Detailed Specification: a switch is off below 64, on from 64
+TEMPI = (40.0, 110.0)  # per cent of the tune's tempo, at the two ends of a pedal that can be left anywhere
+MOST = 127  # MIDI 1.0: a controller's highest value
 DOUBT = 0.5  # seconds longer than asked, after which a note that sounds on may be meant as a held button
 
 Asked = Callable[[int], float]
@@ -28,8 +31,11 @@ class Pedals:
         self._down: set[tuple[int, int]] = set()
         self._sounding: dict[tuple[int, int], float] = {}
 
-    def take(self, event: Event) -> Action | None:
+    def take(self, event: Event) -> Action | ChosenTempo | None:
         """Take one event of the instrument's; what it asks for."""
+        if event.what is EventKind.CONTROL and event.control in self.feet.tempo:
+            slow, fast = TEMPI
+            return ChosenTempo(round(slow + (fast - slow) * event.velocity / MOST))
         if event.what is EventKind.CONTROL:
             return self._pedal((event.channel, event.control), event.velocity >= DOWN)
         if event.what is EventKind.SILENCE:

@@ -26,6 +26,7 @@ PLAYING = (
 FILLED = {
     "bar": "B part, bar 15", "note": "F#", "bellows": "push", "button": 10, "row": "C", "n": 12, "where": "higher",
     "key": "Space", "piece": "B second half", "like": "A second half", "place": "the low F#",
+    "what": "It plays, then you", "value": "first notes", "bpm": 112, "played": 11, "other": "pull",
 }  # fmt: skip
 
 
@@ -61,7 +62,7 @@ def test_the_number_is_an_eighth_of_the_height_and_the_word_about_a_tenth(size: 
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize("key", sorted(key for key in load_words().entries if key.startswith("said_")))
+@pytest.mark.parametrize("key", sorted(key for key in load_words().entries if key.startswith(("said_", "now_"))))
 def test_every_sentence_is_large_and_whole(key: str, size: tuple[int, int]) -> None:
     """Each that the program says, filled with long values."""
     sentence = re.sub(r"\{(\w+)\}", lambda found: str(FILLED[found[1]]), load_words().entries[key])

@@ -104,6 +104,11 @@ class Desk:
         self._out.send_message([0xB0, control, 0])
         time.sleep(0.25)
 
+    def control(self, control: int, value: int) -> None:
+        """Leave a pedal somewhere between its ends."""
+        self._out.send_message([0xB0, control, value])
+        time.sleep(0.25)
+
     def see(self, name: str) -> Path:
         """Keep a picture of the screen."""
         grabber = shutil.which("import")
