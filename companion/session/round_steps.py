@@ -134,7 +134,8 @@ class RoundSteps:
         self.change(tried=tried)
         if self.now >= self.state.held_until:
             press = hand.notes[asked[at].index].press
-            self.change(sentence=sentence_now(press, cause, tried, self.setting.words))
+            said = sentence_now(press, cause, tried, self.setting.words)
+            self.change(sentence=said, answered=self.now)
 
     def close_own(self, one: RoundInPlay, found: JudgedRound | None, seconds: float) -> None:
         """One of the player's own rounds is over."""

@@ -69,6 +69,7 @@ from companion.sound.speaker import Speaker
 from companion.store.record import Record, RoundKept
 
 NOTICED = 8.0  # seconds for which a notice on a device is shown in words
+ANSWERED = 6.0  # seconds for which the answer to a wrong note comes before a caution
 CARE = 12.0  # seconds for which a caution is shown
 HEART = (0.4, 0.7)  # where in a round, as shares of its length, the picture that is left behind is taken
 FRAME = 1 / 60  # seconds between two pictures
@@ -330,10 +331,12 @@ class Session:
 
     def _context(self) -> RoundContext:
         state, words, rules = self.state, self.setting.words, self.setting.rules
-        caution = ""
-        if evening.rest_due(state.evening, rules):
+        caution, now = "", self.devices.speaker.now()
+        if now - state.answered < ANSWERED:
+            pass  # the answer is to be read first
+        elif evening.rest_due(state.evening, rules):
             caution = words("care_break")
-        elif state.evening.played < CARE and self.devices.speaker.now() - state.began < CARE:
+        elif state.evening.played < CARE and now - state.began < CARE:
             caution = words("care_start")
         speaker, listening = self.devices.speaker, self.devices.listening
         notices = (speaker.missing, speaker.unkept, listening.notice(words))

@@ -6,6 +6,7 @@ and carries out its orders.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
@@ -107,6 +108,7 @@ class SessionState:
     begins_at : where a run of notes that is being chosen begins, as an index into the tune; None: none is.
     taps : when the tempo was tapped last, in seconds.
     sentence : what is said below the picture; until `held_until` a wrong note takes nothing of it away.
+    answered : when a wrong note was answered last, in seconds.
     tried : the presses that may have given the wrong note heard last; none once a right one has come.
     """
 
@@ -131,6 +133,7 @@ class SessionState:
     kept: tuple[RoundKept, ...] = ()
     sentence: str = ""
     held_until: float = 0.0
+    answered: float = -math.inf
     tried: tuple[Press, ...] = ()
 
     @property

@@ -1,5 +1,5 @@
-"""On a real screen and real MIDI ports: bar 5, round and round, at 60%, in two or three inputs by key, by pointer and by
-pedal; another tempo in mid-round, heard.
+"""On a real screen and real MIDI ports: bar 5, round and round, at 60%, in three inputs at most, by key, by pointer and
+by pedal; another tempo in mid-round, heard.
 """
 
 from __future__ import annotations

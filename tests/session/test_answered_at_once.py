@@ -136,3 +136,19 @@ def test_where_nothing_explains_it_every_press_that_sounds_it_is_shown(tmp_path:
     }
     assert set(bench.window.shown[-1].tried) == everywhere
     assert bench.sentence.startswith("Not that one: ")
+
+
+def test_a_caution_gives_way_to_the_answer_and_comes_back(tmp_path: Path) -> None:
+    bench = Bench(tmp_path)
+    play_every_round(bench)
+    bench.player.choose = lambda _plan, _asked: None
+    while bench.session.state.in_play == () or bench.plan.clocked:
+        bench.wind(0.1)
+    bench.put(began=bench.speaker.time)  # the evening begins
+    bench.wind(0.1)
+    assert bench.window.shown[-1].caution
+    bench.player.come(bench.plan.asked[0].pitch + 1, bench.speaker.time)
+    bench.wind(0.1)
+    assert bench.window.shown[-1].caution == ""
+    bench.wind(6.5)
+    assert bench.window.shown[-1].caution
