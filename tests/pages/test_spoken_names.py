@@ -7,7 +7,7 @@ import pytest
 from companion.pages.spoken_names import spoken_key, spoken_rhythm
 
 # The modes of the ABC standard 2.1, section 3.1.14 (https://abcnotation.com/wiki/abc:standard:v2.1#kkey): each spelling
-# that it allows, with how it is said. Only the first three letters count, spaces may be left out, capitals do not matter.
+# that it allows, with how it is said. Only the first three letters count, spaces may be left out, case is free.
 MODES = {
     "": "major", "maj": "major", "Major": "major", "ion": "major", "Ionian": "major",
     "m": "minor", "min": "minor", "Minor": "minor", "aeo": "minor", "Aeolian": "minor",
@@ -30,7 +30,8 @@ def test_every_mode_is_said_whole(mode: str, tonic: str, space: str) -> None:
     [
         ("Edor", "E dorian"), ("D", "D major"), ("Em", "E minor"), ("Amix", "A mixolydian"),
         ("D mix ^c", "D mixolydian"), ("G clef=treble", "G major"), ("none", "no key"), ("", "no key"),
-        ("HP", "pipes"), ("Hp", "pipes"), ("D exp _b _e ^f", "D own sharps and flats"), ("exp ^f", "own sharps and flats"),
+        ("HP", "pipes"), ("Hp", "pipes"), ("D exp _b _e ^f", "D own sharps and flats"),
+        ("exp ^f", "own sharps and flats"),
     ],
 )  # fmt: skip
 def test_keys_as_a_player_says_them(written: str, said: str) -> None:
