@@ -25,8 +25,9 @@ from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune, Pages
 from companion.pages.player_choices import PlayerChoices, load_choices
+from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
-from companion.pages.shelf import Due, Shelf
+from companion.pages.shelf import Past, Shelf, past_of
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
@@ -201,14 +202,17 @@ def _open_room(
     words, sounding = load_words(), RoundRenderer(speaker.rate)
     sounding.loudness(speaker, own.loudness)
     # A book that is named is what the player wants to choose from; else it is all of those at hand.
-    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _due(record))
+    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _past(record))
     opening.callback(shelf.close)
 
     def settings() -> SettingsPage:
         chosen = replace(load_choices(), box=shelf.box, device=speaker.device)
         return SettingsPage(chosen, speaker, sounding, listening, window, words)
 
-    pages = Pages(window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first)
+    pages = Pages(
+        window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first,
+        practised=lambda: report_of(record, load_box(shelf.box).id, here()),
+    )  # fmt: skip
     seconds = given.seconds or (UNSEEN_SECONDS if unseen else None)
     until = None if seconds is None else time.monotonic() + seconds
     room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
@@ -226,9 +230,9 @@ def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool
     return open_speaker(record=record, device=given.device)
 
 
-def _due(record: Record) -> Due:
-    """What is due on a box, by the tunes' fingerprints: days from now."""
-    return lambda box: {one.print: one.days for one in record.due(box, here())}
+def _past(record: Record) -> Past:
+    """What was practised on a box, by the tunes' fingerprints."""
+    return lambda box: past_of(record.tunes(load_box(box).id, here()))
 
 
 def _chosen(room: _Room, without: NextTune | None) -> NextTune | None:

@@ -1,4 +1,4 @@
-"""The other pages: between pieces, help, quitting, choosing a tune, settings.
+"""The other pages: between pieces, help, quitting, choosing a tune, opening a book, settings.
 
 Each is a pure function of its glance.
 """
@@ -9,16 +9,27 @@ import pygame
 
 from companion.screen.break_view import draw_calm
 from companion.screen.brush import Brush, DrawnText
+from companion.screen.gained_view import draw_gained_page
 from companion.screen.help import draw_help
 from companion.screen.leave_view import draw_leave
-from companion.screen.lists import draw_chooser, draw_settings
+from companion.screen.lists import draw_settings
 from companion.screen.look import Look
-from companion.screen.page_values import BreakPage, HelpPage, LeavePage, SettingsList, TunesPage
+from companion.screen.open_book_view import draw_open_book
+from companion.screen.page_values import (
+    BreakPage,
+    GainedPage,
+    HelpPage,
+    LeavePage,
+    OpenBookPage,
+    SettingsList,
+    TunesPage,
+)
 from companion.screen.theme import Theme
+from companion.screen.tunes_view import draw_chooser
 from companion.screen.window_layout import lay_out
 from companion.screen.words import load_words
 
-Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList
+Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPage | GainedPage
 
 
 def draw_page(
@@ -40,6 +51,10 @@ def draw_page(
         draw_leave(brush, page, layout, words, look.text)
     elif isinstance(page, TunesPage):
         draw_chooser(brush, page, layout, words, look.text)
+    elif isinstance(page, GainedPage):
+        draw_gained_page(brush, page, layout, words, look.text)
+    elif isinstance(page, OpenBookPage):
+        draw_open_book(brush, page, layout, words, look.text)
     else:
         draw_settings(brush, page, layout, words, look.text)
     return tuple(brush.placed)

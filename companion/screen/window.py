@@ -15,15 +15,27 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
+from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Dropped, Nav, Typed, actions_by_key
 from companion.screen.card import touched
+from companion.screen.gained_view import touched_gained
 from companion.screen.head import alerts
 from companion.screen.leave_view import touched_leave
-from companion.screen.lists import touched_setting, touched_tune
+from companion.screen.lists import touched_setting
 from companion.screen.look import Facing, Look
-from companion.screen.page_values import BreakPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
+from companion.screen.open_book_view import touched_path
+from companion.screen.page_values import (
+    BreakPage,
+    GainedPage,
+    LeavePage,
+    OpenBookPage,
+    Page,
+    PracticePage,
+    SettingsList,
+    TunesPage,
+)
 from companion.screen.pages_view import draw_page
 from companion.screen.theme import DEFAULT, load_theme, load_themes
+from companion.screen.tunes_view import touched_tune
 from companion.screen.view import Painter
 from companion.screen.window_layout import SMALLEST, lay_out
 from companion.screen.words import load_words
@@ -35,8 +47,10 @@ _AT_ONCE = (
     pygame.VIDEORESIZE,
     pygame.WINDOWEXPOSED,
     pygame.QUIT,
+    pygame.DROPFILE,
 )
-_LISTS = (TunesPage, SettingsList)
+_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage)
+_PASTING = pygame.KMOD_CTRL | pygame.KMOD_META
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
@@ -150,8 +164,13 @@ class Window:
     def _meaning(self, event: pygame.event.Event) -> Asked | None:
         if event.type == pygame.QUIT:
             return CLOSED
+        if event.type == pygame.DROPFILE:
+            return Dropped(event.file)
         if event.type == pygame.KEYDOWN:
-            return self._key(pygame.key.name(event.key).lower(), event.unicode)
+            name = pygame.key.name(event.key).lower()
+            if isinstance(self._shown, OpenBookPage) and name == "v" and event.mod & _PASTING:
+                return Typed(_copied())
+            return self._key(name, event.unicode)
         if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
             self._resized()
         # A touch comes as a click too: SDL makes a mouse event of it.
@@ -167,10 +186,19 @@ class Window:
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
-            if isinstance(self._shown, TunesPage):
-                typed = "\b" if name == "backspace" else text if text.isprintable() else ""
-                return Typed(typed) if typed else None
+            if isinstance(self._shown, TunesPage | OpenBookPage) and (typed := self._letters(name, text)) is not None:
+                return typed
         return actions_by_key().get(text.lower()) or actions_by_key().get(name)
+
+    def _letters(self, name: str, text: str) -> Typed | None:
+        """What is typed on a page that takes letters; only keys that write nothing do something else there."""
+        if name == "tab" and isinstance(self._shown, OpenBookPage):
+            return Typed("\t")
+        if name == "backspace":
+            return Typed("\b")
+        if text and text.isprintable():
+            return Typed(text)
+        return Typed("") if len(name) == 1 else None
 
     def _touch(self, at: tuple[int, int]) -> Asked | None:
         page = self._shown
@@ -178,6 +206,10 @@ class Window:
             return touched(page, lay_out(self.size, len(alerts(page))), at)
         if isinstance(page, TunesPage):
             return touched_tune(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, GainedPage):
+            return touched_gained(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, OpenBookPage):
+            return touched_path(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, SettingsList):
             return touched_setting(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, LeavePage):
@@ -273,6 +305,14 @@ def _init(driver: str | None) -> None:
         os.environ.pop("SDL_VIDEODRIVER", None)
         if named is not None:
             os.environ["SDL_VIDEODRIVER"] = named
+
+
+def _copied() -> str:
+    """What was copied elsewhere, "" where there is nothing to be had."""
+    with suppress(pygame.error):
+        pygame.scrap.init()
+        return (pygame.scrap.get(pygame.SCRAP_TEXT) or b"").decode(errors="ignore").rstrip("\0")
+    return ""
 
 
 def _next_size(now: float, larger: bool) -> float:

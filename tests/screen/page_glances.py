@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from companion.screen.list_state import Chooser, Setting, Settings
-from companion.screen.page_values import BreakPage, HelpPage, Order, PieceProgress, TuneRow
+from dataclasses import replace
+
+from companion.screen.list_state import BookOnList, Chooser, Setting, Settings
+from companion.screen.page_values import BreakPage, HelpPage, HowFar, Order, PieceProgress, TuneRow
 from companion.screen.pages_view import Quiet
 from tests.screen.glances import BREAK, GONE, LONG
 
+QUAY, OWN = BookOnList("quay", "Tanner’s Quay"), BookOnList("own", "Tuesday session")
 TUNES = (
-    TuneRow("lamp", "The Lamp on Tanner’s Quay", "polka", "G", 0.05, 0),
-    TuneRow("hens", "Hens in the Hayloft", "jig", "D", 0.3, 3),
-    TuneRow("slip", "The Slipway at Low Water", "slip jig", "G", 0.5, None),
-    TuneRow("rope", "Rope and Tallow", "reel", "Em", 0.7, -2),
-    TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D", 0.55, 12),
-    TuneRow("ferry", "The Last Ferry", "waltz", "C", 0.2, 1),
-    TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30),
-    TuneRow("low", "Below the Keyboard", "reel", "Ab", None, None, fits=False),
-    *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D", n / 12, n) for n in range(2, 12)),
-    TuneRow("new", "A Tune Not Weighed Yet", "reel", "G", None, None),
+    TuneRow("lamp", "The Lamp on Tanner’s Quay", "polka", "G major", 0.05, 0, book="quay", far=HowFar(16, 16, 16, 8)),
+    TuneRow("hens", "Hens in the Hayloft", "jig", "D major", 0.3, 3, book="quay", far=HowFar(16, 16, 16, 9)),
+    TuneRow("slip", "The Slipway at Low Water", "slip jig", "G major", 0.5, None, book="quay"),
+    TuneRow("rope", "Rope and Tallow", "reel", "E minor", 0.7, -2, book="quay", far=HowFar(15, 16, 16, 3)),
+    TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D major", 0.55, 12, book="quay"),
+    TuneRow("ferry", "The Last Ferry", "waltz", "C major", 0.2, None, book="quay", far=HowFar(5, 9, 16, 11)),
+    TuneRow("moor", "Moor the Boat", "polka", "E dorian", 0.2, None, book="own", far=HowFar(0, 2, 32, 12)),
+    TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30, book="own"),
+    TuneRow("low", "Below the Keyboard", "reel", "A♭ major", None, None, fits=False, book="own"),
+    *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D major", n / 12, n, book="own") for n in range(2, 12)),
+    TuneRow("new", "A Tune Not Weighed Yet", "reel", "G major", None, None, book="own"),
 )
-CHOOSER = Chooser(TUNES)
+CHOOSER = Chooser(TUNES, (QUAY, OWN))
 PORTS = ("none", "USB accordion MIDI 1", "A very long name of a port, number 24:0")
 DELAYS = tuple(f"{ms} ms" for ms in range(0, 210, 10))
 SETTINGS = Settings(
@@ -75,8 +79,9 @@ def all_pages() -> dict[str, Quiet]:
         ),
         "help": HelpPage(),
         "choose": CHOOSER.glance,
-        "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
-        "choose-none": Chooser(TUNES, search="mazurka in f").glance,
+        "choose-below": replace(CHOOSER, order=Order.DIFFICULTY, at=15).glance,
+        "choose-books": replace(CHOOSER, at=7).glance,
+        "choose-none": replace(CHOOSER, search="mazurka in f").glance,
         "choose-notice": CHOOSER.saying(
             "“Below the Keyboard” does not fit: no Ab3 on this box; it would fit an octave up or 1 semitone down."
         ).glance,
