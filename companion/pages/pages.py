@@ -58,7 +58,11 @@ _STAYS = (Nav.LEAVE, Action.PAUSE, Action.BACK)
 _LEAVES = (Action.QUIT, Action.ON)
 _OPENS = (Action.TUNES, Action.SETTINGS, Action.PROGRESS, Action.HELP)
 # The page that each of them opens; on it, the same leads back.
-_OWN = {ChooserOpen: Action.TUNES, SettingsOpen: Action.SETTINGS, ProgressOpen: Action.PROGRESS}
+_OWN: dict[type[OpenPage], Action] = {
+    ChooserOpen: Action.TUNES,
+    SettingsOpen: Action.SETTINGS,
+    ProgressOpen: Action.PROGRESS,
+}
 
 FAREWELL = 30.0  # seconds for which the last page stays at least
 
@@ -193,6 +197,10 @@ class Pages:
             top.settings.stop()
         self._stack = tuple(below)
 
+    def _has(self, kind: type[OpenPage]) -> bool:
+        """Whether a page of that kind is open, at the top or beneath."""
+        return any(isinstance(page, kind) for page in self._stack)
+
     def _renew(self, page: OpenPage) -> None:
         """The top page, changed."""
         self._stack = (*self._stack[:-1], page)
@@ -302,8 +310,9 @@ class Pages:
 
     def _opened(self, asked: Asked) -> bool:
         """Open the page that is asked for; whether it was one. Where it cannot be opened nothing happens."""
-        if asked is Action.TUNES and isinstance(self._stack[0] if self._stack else None, ChooserOpen):
-            while not isinstance(self._top, ChooserOpen):  # it lies beneath
+        beneath = next((kind for kind, own in _OWN.items() if own is asked and self._has(kind)), None)
+        if beneath is not None:
+            while not isinstance(self._top, beneath):
                 self._pop()
         elif asked is Action.TUNES:
             self.choose()

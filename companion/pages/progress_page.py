@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
-from companion.pages.practised import PracticeReport, weeks
+from companion.pages.practised import PracticeReport, cause_in_words, weeks
 from companion.screen.actions import Asked, Nav, Picked
 from companion.screen.page_values import DiaryLine, GainedPage, Gains, TuneGain, WeekMinutes
 from companion.screen.words import Say
@@ -135,9 +136,15 @@ def _wrong(one: TuneMemory, words: Say) -> str:
     code, times = next(iter(one.mistakes.items()), ("", 0))
     if not code:
         return ""
-    first, *more = (words(f"cause.{cause}") for cause in code.split("+"))
+    first, *more = (_cause(cause, words) for cause in code.split("+"))
     what = words("gain.or", one=first, other=more[0]) if more else first
     return words("gain.wrong", n=times, what=what)
+
+
+def _cause(code: str, words: Say) -> str:
+    with suppress(KeyError):  # a later version's
+        return words(f"cause.{code}")
+    return cause_in_words(code)
 
 
 def _due(due: Due | None, words: Say) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from companion.screen.actions import Asked, Nav, Picked, Typed
 from companion.screen.page_values import (
-    Heading,
+    HeadingKind,
     HeadingRow,
     ListRow,
     OpenBookRow,
@@ -141,18 +141,18 @@ def _grouped(tunes: list[TuneRow], books: tuple[BookOnList, ...], *, searched: b
     due = sorted((tune for tune in tunes if tune.due is not None and tune.due <= 0), key=lambda tune: tune.due or 0)
     above = {tune.id for tune in (*learning, *due)}
     rows: list[ListRow] = []
-    for what, group in ((Heading.LEARNING, learning), (Heading.DUE, due)):
+    for what, group in ((HeadingKind.LEARNING, learning), (HeadingKind.DUE, due)):
         if group:
             rows += [HeadingRow(what, len(group)), *group]
     for book in books:
         rest = [tune for tune in tunes if tune.book == book.id and tune.id not in above]
         if rest or not searched:
-            rows += [HeadingRow(Heading.BOOK, len(rest), book.title, book.id), *rest]
+            rows += [HeadingRow(HeadingKind.BOOK, len(rest), book.title, book.id), *rest]
     return rows
 
 
 def _can_be_picked(row: ListRow) -> bool:
-    return not isinstance(row, HeadingRow) or row.what is Heading.BOOK
+    return not isinstance(row, HeadingRow) or row.what is HeadingKind.BOOK
 
 
 def _picked(rows: tuple[ListRow, ...], at: int) -> int:

@@ -247,7 +247,7 @@ class TuneRow:
         return self.far is not None and self.due is None
 
 
-class Heading(StrEnum):
+class HeadingKind(StrEnum):
     """What stands under a heading in the list of tunes."""
 
     LEARNING = "learning"
@@ -259,7 +259,7 @@ class Heading(StrEnum):
 class HeadingRow:
     """A heading in the list of tunes: what stands under it and how many; of a book its title and the caller's name."""
 
-    what: Heading
+    what: HeadingKind
     count: int
     title: str = ""
     book: str = ""

@@ -20,7 +20,7 @@ from companion.screen.lists import (
     row_face,
     touched_more,
 )
-from companion.screen.page_values import Heading, HeadingRow, ListRow, Order, TuneRow, TunesPage
+from companion.screen.page_values import HeadingKind, HeadingRow, ListRow, Order, TuneRow, TunesPage
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
@@ -75,7 +75,7 @@ def touched_tune(page: TunesPage, layout: Layout, text: float, at: tuple[int, in
     for n, row in enumerate(lay.rows, lay.first):
         if row.collidepoint(at):
             one = page.rows[n]
-            of_book = isinstance(one, HeadingRow) and one.what is Heading.BOOK
+            of_book = isinstance(one, HeadingRow) and one.what is HeadingKind.BOOK
             return Picked(n, "remove" if of_book and _off_button(row, layout.unit).collidepoint(at) else "row")
     return touched_foot(FOOT, layout, at) or touched_more(layout, lay, len(page.rows), at)
 
@@ -121,7 +121,7 @@ def _heading(
 ) -> None:
     """What stands under it and how many; of a book also how it is taken off the list."""
     u, theme = layout.unit, brush.theme
-    of_book = one.what is Heading.BOOK
+    of_book = one.what is HeadingKind.BOOK
     off = _off_button(row, u)
     room = (off.left if of_book else row.right) - row.left - 4 * u
     said = words(f"choose.{one.what.value}_count", count=one.count, title=one.title)

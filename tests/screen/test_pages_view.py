@@ -13,7 +13,7 @@ from companion.screen.card import key_name
 from companion.screen.list_state import Chooser
 from companion.screen.lists import lay_list, touched_setting
 from companion.screen.look import Look
-from companion.screen.page_values import Heading, HeadingRow, OpenBookRow, Order, TuneRow
+from companion.screen.page_values import HeadingKind, HeadingRow, OpenBookRow, Order, TuneRow
 from companion.screen.pages_view import Quiet, draw_page
 from companion.screen.theme import load_theme
 from companion.screen.tunes_view import touched_tune
@@ -137,7 +137,7 @@ def test_a_book_is_taken_off_by_its_heading_alone() -> None:
     assert CHOOSER.after(Picked(heading, "remove")).removed == "quay"
     assert CHOOSER.after(Nav.REMOVE).removed == ""
     assert picked(on.after(Nav.ENTER)) == TUNES[1]
-    assert picked(CHOOSER.after(Picked(heading))) == HeadingRow(Heading.BOOK, 3, "Tanner’s Quay", "quay")
+    assert picked(CHOOSER.after(Picked(heading))) == HeadingRow(HeadingKind.BOOK, 3, "Tanner’s Quay", "quay")
 
 
 def test_another_book_is_opened_by_row_or_key() -> None:
