@@ -330,7 +330,7 @@ class Evenings(RuleBasedStateMachine):
             return
         bench = self.bench
         bench.speaker.missing = ""
-        for _ in range(8):
+        for _ in range(6):
             if bench.session.over or (bench.window.pages and self.asked()):
                 break
             self.keys([Nav.LEAVE])
