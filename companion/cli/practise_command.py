@@ -23,11 +23,13 @@ from companion.lesson.signposts import signposts
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
+from companion.pages.first_questions import FirstQuestions, Question
 from companion.pages.pages import NextTune, Pages
-from companion.pages.player_choices import PlayerChoices, load_choices
+from companion.pages.player_choices import PlayerChoices, chosen_before, keep_own, load_choices
 from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Past, Shelf, past_of
+from companion.places import own_data
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
@@ -45,7 +47,7 @@ from companion.session.session_folders import clear_old, folder_for
 from companion.session.session_state import SessionSetting
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
-from companion.store.record import Record, here, open_record
+from companion.store.record import FILE, Record, here, open_record
 from companion.tables import read_tables
 from companion.tune.beat_names import beat_name
 
@@ -96,7 +98,7 @@ def run(given: argparse.Namespace) -> None:
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
         raise UserError("--minutes takes 1 or more, up to a day")
     give_back()
-    own = load_choices()
+    own, anew = load_choices(), _nothing_kept()
     check_tables()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
@@ -106,11 +108,10 @@ def run(given: argparse.Namespace) -> None:
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
-        if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
-            room.pages.choose(first=True)
-            wanted = _chosen(room, None)
-        else:
-            wanted = first
+        asked = anew and not room.window.missing and given.seconds is None
+        if asked:
+            own, first, opened = _first_evening(room, given, own, first, opened)
+        wanted = _wanted(room, given, first, opened, asked=asked)
         if wanted is not None and not given.no_due:
             room.coming = _coming(room, wanted)
             wanted = room.coming.pop(0)
@@ -126,6 +127,55 @@ def run(given: argparse.Namespace) -> None:
                 leave(folder, room.window, room.speaker, room.listening, room.done)
             finally:
                 clear_old(sound_settings().kept.sessions, folder)
+
+
+def _nothing_kept() -> bool:
+    """Whether this is the very first start: nothing chosen and nothing practised yet."""
+    return not chosen_before() and not (own_data() / FILE).exists()
+
+
+def _first_evening(
+    room: _Room, given: argparse.Namespace, own: PlayerChoices, first: NextTune, opened: Opened | None
+) -> tuple[PlayerChoices, NextTune, Opened | None]:
+    """Ask what the command line does not answer, and keep it; then with which tune it begins (None: none fits)."""
+    answered = {Question.BOX: given.box, Question.HEARD: given.port, Question.HELD: None}
+    asking = [question for question in Question if not answered[question]]
+    questions = FirstQuestions(own, asking, room.listening, load_words())
+    room.pages.ask(questions)
+    _chosen(room, None)
+    chosen = questions.own
+    before = load_choices()
+    box = before.box if given.box else chosen.box
+    keep_own(replace(before, box=box, by_ear=chosen.by_ear, left_handed=chosen.left_handed, facing=chosen.facing))
+    room.window.wear(room.window.theme, chosen.look)
+    if chosen.by_ear and room.listening.instrument is None:
+        room.listening.standin_on = False
+    assert room.pages.shelf is not None
+    room.pages.shelf.now_on(chosen.box)
+    if chosen.box == first.box:
+        return chosen, first, opened
+    first = replace(first, box=chosen.box)
+    try:
+        return chosen, first, _first_opened(first, given.voice)
+    except UserError:
+        return chosen, first, None
+
+
+def _wanted(
+    room: _Room, given: argparse.Namespace, first: NextTune, opened: Opened | None, *, asked: bool
+) -> NextTune | None:
+    """What to begin with: what is chosen in the window, where no tune is named and there is a choice. After the
+    questions of the first evening a demo tune begins at once."""
+    if room.pages.left or room.stopped:
+        return None
+    if opened is None:
+        room.pages.choose(load_words()("first.none_fits"), first=True)
+        return _chosen(room, None)
+    choice = not room.window.missing and (not given.book or len(room.pages.shelf_rows) > 1)
+    if given.tune is None and not given.then and choice and not (asked and not given.book):
+        room.pages.choose(first=True)
+        return _chosen(room, None)
+    return first
 
 
 def _own_box(own: PlayerChoices) -> str:
@@ -186,7 +236,9 @@ def _open_room(
     record = open_record()
     opening.callback(record.close)
     pedals = frozenset(load_pedals().controls)
-    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
+    listening = open_listening(
+        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal
+    )
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)

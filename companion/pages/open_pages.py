@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from companion.pages.book_finder import BookFinder
+from companion.pages.first_questions import FirstQuestions
 from companion.pages.progress_page import Progress
 from companion.pages.settings_page import SettingsPage
 from companion.screen.list_state import Chooser
@@ -41,6 +42,13 @@ class SettingsOpen:
 
 
 @dataclass(frozen=True, slots=True)
+class QuestionsOpen:
+    """The questions of the first evening."""
+
+    questions: FirstQuestions
+
+
+@dataclass(frozen=True, slots=True)
 class BreakOpen:
     """The page between two pieces, a rest, or the end of a sitting (`page.ends`).
 
@@ -65,4 +73,4 @@ class LeaveOpen:
 
 
 ListOpen = ChooserOpen | FinderOpen | ProgressOpen | SettingsOpen
-OpenPage = ListOpen | BreakOpen | HelpOpen | LeaveOpen
+OpenPage = ListOpen | QuestionsOpen | BreakOpen | HelpOpen | LeaveOpen

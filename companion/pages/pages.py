@@ -17,6 +17,7 @@ from pathlib import Path
 from companion.errors import UserError
 from companion.input.events import Event
 from companion.pages.book_finder import find_book
+from companion.pages.first_questions import FirstQuestions
 from companion.pages.open_pages import (
     BreakOpen,
     ChooserOpen,
@@ -26,6 +27,7 @@ from companion.pages.open_pages import (
     ListOpen,
     OpenPage,
     ProgressOpen,
+    QuestionsOpen,
     SettingsOpen,
 )
 from companion.pages.pedals import Asked as AskedOf
@@ -150,6 +152,11 @@ class Pages:
         """Whether a page is open for which the round in play is broken off."""
         return any(not isinstance(page, BreakOpen) for page in self._stack)
 
+    def ask(self, questions: FirstQuestions) -> None:
+        """Ask the questions of the first evening, where there are any."""
+        if not questions.over:
+            self._push(QuestionsOpen(questions))
+
     def choose(self, notice: str = "", *, first: bool = False) -> None:
         """Open the page for choosing a tune, with something to be said; `first` where no tune lies behind it."""
         if self.shelf is None:
@@ -237,13 +244,15 @@ class Pages:
         pressed = [action for event in meant if (action := self.pedals.take(event)) is not None]
         if settings is None or not settings.testing:  # a test only says which pedal it was
             self._pressed += pressed
-        if any(isinstance(page, ListOpen) for page in self._stack):
+        if any(isinstance(page, ListOpen | QuestionsOpen) for page in self._stack):
             self.pedals.let_go()  # a note there is a trial
         held = self.pedals.held(self._clock(), asked)
         if held is not None:
             self._pressed.append(held)
         if settings is not None:
             settings.step(came)
+        if isinstance(self._top, QuestionsOpen):
+            self._top.questions.step(came)
 
     def in_doubt(self, asked: AskedOf) -> bool:
         """Whether a note sounds that may turn out to be a held button: its round is not to be judged yet."""
@@ -265,6 +274,8 @@ class Pages:
         elif isinstance(top, HelpOpen):
             if asked in _CLOSES_HELP:
                 self._pop()
+        elif isinstance(top, QuestionsOpen):
+            self._take_answer(top.questions, asked)
         elif isinstance(top, BreakOpen):
             return self._take_break(top, asked)
         elif top is not None:
@@ -278,6 +289,15 @@ class Pages:
             self._pop()
         elif asked in _LEAVES:
             self.left = True
+
+    def _take_answer(self, questions: FirstQuestions, asked: Asked) -> None:
+        """A question is answered, or left for later; the next one comes, or the tune."""
+        if asked is Action.HELP:
+            self._push(HelpOpen())
+            return
+        questions.take(_IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked)
+        if questions.over:
+            self._pop()
 
     def _take_break(self, top: BreakOpen, asked: Asked) -> bool:
         """Go on, leave, or back to the pause card, which the session shows."""
@@ -377,8 +397,21 @@ class Pages:
         if self.shelf is None:
             return
         self._reading = (path, False)
+        if self._has(QuestionsOpen):
+            self._drop_early(path)
+            return
         first = any(isinstance(page, ChooserOpen) and page.first for page in self._stack)
         self.choose(self._words("choose.reading", name=path.name), first=first)
+
+    def _drop_early(self, path: Path) -> None:
+        """Open a book while the first questions are asked: it is on the list afterwards."""
+        assert self.shelf is not None
+        questions = next(page.questions for page in self._stack if isinstance(page, QuestionsOpen))
+        try:
+            self.shelf.open_book(path)
+            questions.say(self._words("choose.opened", name=path.name))
+        except UserError as why:
+            questions.say(str(why))
 
     def _read(self) -> None:
         """Read the book that was asked for, once it was seen that it is read."""
@@ -460,6 +493,8 @@ class Pages:
             return top.finder.glance
         if isinstance(top, ProgressOpen):
             return top.progress.glance
+        if isinstance(top, QuestionsOpen):
+            return top.questions.glance
         if isinstance(top, SettingsOpen):
             return top.settings.glance
         return self._shown_break(top, now) if top is not None else None

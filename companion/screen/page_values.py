@@ -11,6 +11,7 @@ from enum import StrEnum
 from companion.box.box_values import Box, Fingered, Press
 from companion.marking.mark_values import Verdict
 from companion.screen.actions import Action
+from companion.screen.look import Look
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,4 +390,30 @@ class GainedPage:
     notice: str = ""
 
 
-Page = PracticePage | BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPage | GainedPage
+@dataclass(frozen=True, slots=True)
+class AnswerCard:
+    """An answer to a question: in words, what is said of it beneath, the box that is drawn on it (None: none) and from
+    where and for which hand it is seen; `plug` draws a plug, `ear` an ear."""
+
+    name: str
+    said: str = ""
+    box: Box | None = None
+    look: Look | None = None
+    plug: bool = False
+    ear: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionPage:
+    """A question of the first evening: which of how many it is, its answers, which is picked out, what must be said."""
+
+    question: str
+    number: int
+    count: int
+    answers: tuple[AnswerCard, ...]
+    at: int = 0
+    notice: str = ""
+
+
+Listed = TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage
+Page = PracticePage | BreakPage | HelpPage | LeavePage | Listed

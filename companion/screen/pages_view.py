@@ -21,15 +21,17 @@ from companion.screen.page_values import (
     HelpPage,
     LeavePage,
     OpenBookPage,
+    QuestionPage,
     SettingsList,
     TunesPage,
 )
+from companion.screen.question_view import draw_question
 from companion.screen.theme import Theme
 from companion.screen.tunes_view import draw_chooser
 from companion.screen.window_layout import lay_out
 from companion.screen.words import load_words
 
-Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPage | GainedPage
+Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage
 
 
 def draw_page(
@@ -51,6 +53,8 @@ def draw_page(
         draw_leave(brush, page, layout, words, look.text)
     elif isinstance(page, TunesPage):
         draw_chooser(brush, page, layout, words, look.text)
+    elif isinstance(page, QuestionPage):
+        draw_question(brush, page, layout, words, look.text)
     elif isinstance(page, GainedPage):
         draw_gained_page(brush, page, layout, words, look.text)
     elif isinstance(page, OpenBookPage):

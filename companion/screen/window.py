@@ -30,10 +30,12 @@ from companion.screen.page_values import (
     OpenBookPage,
     Page,
     PracticePage,
+    QuestionPage,
     SettingsList,
     TunesPage,
 )
 from companion.screen.pages_view import draw_page
+from companion.screen.question_view import touched_answer
 from companion.screen.theme import DEFAULT, load_theme, load_themes
 from companion.screen.tunes_view import touched_tune
 from companion.screen.view import Painter
@@ -49,7 +51,7 @@ _AT_ONCE = (
     pygame.QUIT,
     pygame.DROPFILE,
 )
-_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage)
+_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage, QuestionPage)
 _PASTING = pygame.KMOD_CTRL | pygame.KMOD_META
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
@@ -206,6 +208,8 @@ class Window:
             return touched(page, lay_out(self.size, len(alerts(page))), at)
         if isinstance(page, TunesPage):
             return touched_tune(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, QuestionPage):
+            return touched_answer(page, lay_out(self.size), at)
         if isinstance(page, GainedPage):
             return touched_gained(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, OpenBookPage):
