@@ -18,15 +18,16 @@ from companion.screen.lists import (
     lay_tabs,
     row_face,
     touched_more,
+    write_name,
 )
 from companion.screen.page_values import DiaryLine, GainedPage, Gains, TuneGain
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 
 # Where the parts of a row lie: shares of its width; in a narrow window the title has a line of its own.
-_TUNE = {"title": 0.36, "bars": 0.19, "tempo": 0.12, "wrong": 0.19, "due": 0.14}
+_TUNE = {"title": 0.39, "bars": 0.13, "tempo": 0.12, "wrong": 0.21, "due": 0.15}
 _DAY = {"day": 0.15, "title": 0.37, "rounds": 0.22, "tempo": 0.13, "minutes": 0.13}
-_TUNE_BELOW = {"bars": 0.3, "tempo": 0.18, "wrong": 0.3, "due": 0.22}
+_TUNE_BELOW = {"bars": 0.23, "tempo": 0.19, "wrong": 0.35, "due": 0.23}
 _DAY_BELOW = {"rounds": 0.5, "tempo": 0.28, "minutes": 0.22}
 _TABS = {view: f"gain.{view.value}" for view in Gains}
 _WEEKS = {False: 8, True: 5}  # weeks that are seen, in a narrow window fewer
@@ -109,7 +110,7 @@ def _tune(
     cells = _cells(row, u, lay.narrow, tune=True)
     known, begun, bars = one.bars
     title = cells["title"].move(0, 0 if lay.narrow or not bars else -round(0.08 * row.height))
-    brush.write_lines(one.title, lay.size, theme.ink, title, bold=True, least=0.4)
+    write_name(brush, one.title, lay.size, theme.ink, title, bold=True)
     said = {
         "bars": words("gain.bars", n=bars, known=known) if bars else "", "tempo": one.tempo, "wrong": one.wrong,
         "due": one.due,
@@ -123,7 +124,7 @@ def _day(brush: Brush, one: DiaryLine, row: pygame.Rect, here: bool, lay: ListLa
     cells = _cells(row, u, lay.narrow, tune=False)
     day = cells["day"].inflate(-round(u), 0)
     brush.write_lines(one.day, min(lay.size, 3.9 * u * text), brush.theme.ink, day, least=0.5)
-    brush.write_lines(one.title, lay.size, brush.theme.ink, cells["title"], bold=True, least=0.4)
+    write_name(brush, one.title, lay.size, brush.theme.ink, cells["title"], bold=True)
     said = {"rounds": one.rounds, "tempo": one.tempo, "minutes": one.minutes}
     _small(brush, said, cells, here, lay, u, text)
 
@@ -137,12 +138,7 @@ def _small(
     for name, what in said.items():
         cell, now = cells[name], name == warn
         colour = theme.ink if here else theme.warn if now else theme.soft
-        if lay.narrow:
-            where = (cell.left, cell.centery)
-            size = 0.7 * cell.height
-            brush.write(what, size, colour, where, bold=now, middle=True, width=cell.width, least=0.45)
-        else:
-            brush.write_lines(what, 3.5 * u * text, colour, cell, lines=2, bold=now, least=0.6)
+        write_name(brush, what, 0.7 * cell.height if lay.narrow else 3.5 * u * text, colour, cell, bold=now)
 
 
 def _seen(page: GainedPage, narrow: bool) -> tuple[int, int]:

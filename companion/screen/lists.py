@@ -11,6 +11,7 @@ import pygame
 
 from companion.screen.actions import Action, Asked, Nav, Picked
 from companion.screen.brush import Brush
+from companion.screen.contrast import Colour
 from companion.screen.foot import FootButton, draw_foot, foot_top, touched_foot
 from companion.screen.page_values import SettingRow, SettingsList
 from companion.screen.window_layout import Layout
@@ -18,6 +19,7 @@ from companion.screen.words import Words
 
 Way = TypeVar("Way", bound=StrEnum)  # of showing a list
 MOST = 9  # rows on a page
+_SMALLER = 0.6  # a name keeps to one line down to this share of its size
 _CAPITALS = 4.9  # the size of a row's main text in hundredths of the height: its capitals are 3.5 of them
 _NARROW = 1.45  # a window narrower than this for its height gives a row two lines
 SETTINGS_FOOT = (
@@ -120,7 +122,7 @@ def _setting(
     row_face(brush, row, here, u)
     parts = setting_parts(row, narrow=lay.narrow)
     name, value, test = parts["name"], parts["value"], parts["test"]
-    brush.write_lines(one.name, lay.size, theme.ink, name, lines=1 if lay.narrow else 2, bold=True, least=0.4)
+    write_name(brush, one.name, lay.size, theme.ink, name, bold=True)
     brush.write_lines(one.value, min(lay.size, 4.2 * u * text), theme.ink, value, lines=2, align="centre", least=0.45)
     for side, way in () if one.fixed else (("less", -1), ("more", 1)):
         x, y = parts[side].center
@@ -140,6 +142,16 @@ def row_face(brush: Brush, row: pygame.Rect, here: bool, u: float) -> None:
     brush.pill(row, brush.theme.board, radius=1.4 * u)
     if here:
         brush.pill(row, brush.theme.ink, radius=1.4 * u, line=max(2.0, 0.4 * u))
+
+
+def write_name(brush: Brush, said: str, size: float, colour: Colour, box: pygame.Rect, *, bold: bool = False) -> None:
+    """Write a name into a box: in one line, smaller where it must be; in two where that would be too small."""
+    size = min(size, 0.92 * box.height)
+    if brush.width(said, max(7, int(_SMALLER * size)), bold) <= box.width:
+        where = (box.left, box.centery)
+        brush.write(said, size, colour, where, bold=bold, middle=True, width=box.width, least=_SMALLER)
+    else:
+        brush.write_lines(said, size, colour, box, lines=2, bold=bold, least=0.3)
 
 
 def draw_title(brush: Brush, layout: Layout, title: str) -> pygame.Rect:

@@ -7,7 +7,16 @@ import pygame
 from companion.screen.actions import Action, Asked, Nav, Picked, Typed
 from companion.screen.brush import Brush
 from companion.screen.foot import FootButton, draw_foot, touched_foot
-from companion.screen.lists import ListLayout, draw_more, draw_notice, draw_title, lay_list, row_face, touched_more
+from companion.screen.lists import (
+    ListLayout,
+    draw_more,
+    draw_notice,
+    draw_title,
+    lay_list,
+    row_face,
+    touched_more,
+    write_name,
+)
 from companion.screen.page_values import OpenBookPage, PathRow
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
@@ -82,4 +91,4 @@ def _row(
     ink = brush.write(kind, 3.3 * u * text, soft, right, align="right", middle=True)
     name = pygame.Rect(round(row.left + 1.6 * u), row.top, round(ink.left - row.left - 4 * u), row.height)
     said = words("book.up") if one.name == ".." else one.name
-    brush.write_lines(said, min(lay.size, 0.62 * row.height), theme.ink, name, bold=not one.folder, least=0.4)
+    write_name(brush, said, min(lay.size, 0.62 * row.height), theme.ink, name, bold=not one.folder)

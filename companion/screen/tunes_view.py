@@ -19,6 +19,7 @@ from companion.screen.lists import (
     lay_tabs,
     row_face,
     touched_more,
+    write_name,
 )
 from companion.screen.page_values import HeadingKind, HeadingRow, ListRow, Order, TuneRow, TunesPage
 from companion.screen.window_layout import Layout
@@ -147,7 +148,7 @@ def _tune(
     title = cells["title"]
     lift = round(0.08 * title.height) if tune.far is not None and not narrow else 0
     size = 4.9 * layout.size[1] / 100 * text
-    brush.write_lines(tune.title, size, theme.ink, title.move(0, -lift), lines=2, bold=True, least=0.4)
+    write_name(brush, tune.title, size, theme.ink, title.move(0, -lift), bold=True)
     small = 0.7 * cells["key"].height if narrow else 3.5 * u * text
     for name, said in (("rhythm", tune.rhythm), ("key", tune.key)):
         cell = cells[name]

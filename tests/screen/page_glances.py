@@ -66,8 +66,8 @@ FILES = (
     *(PathRow(f"waltzes, part {n}.mxl", folder=False) for n in range(1, 12)),
 )  # fmt: skip
 GAINS = (
-    TuneGain("The Lamp on Tanner’s Quay", (16, 16, 16), "112 of 112", "other row: 6 times", "due for 3 days", True, "1"),
-    TuneGain("Rope and Tallow", (15, 16, 16), "84 of 96", "button too high or wrong note: 12 times", "due today", True, "2"),
+    TuneGain("The Lamp on Tanner’s Quay", (9, 16, 16), "112 of 112", "other row: 6 times", "due for 3 days", True, "1"),
+    TuneGain("Rope and Tallow", (15, 16, 16), "84 of 96", "too low or wrong note: 12 times", "due today", True, "2"),
     TuneGain("The Last Ferry", (5, 9, 16), "no tempo yet", "", "", False, "3"),
     *(TuneGain(f"Another Tune, number {n}", (n, n + 3, 32), "88", "waiting: once", f"due in {n} days", False, str(n))
       for n in range(4, 13)),
