@@ -224,7 +224,7 @@ def test_a_book_is_taken_off_the_list_and_its_file_stays(bench: Bench, tuesday: 
         press(bench, Picked(n, "remove"))
     page = tunes(bench.window.pages[-1])
     assert titles(page) == ["Tanner's Quay"]
-    assert page.notice.startswith("Tuesday session is off the list.")
+    assert page.notice.startswith("Off the list: tuesday session.")
     assert tuesday.is_file()
     assert books_at_hand() == (demo_book().resolve(),)
 
