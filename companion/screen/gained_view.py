@@ -89,14 +89,14 @@ def draw_gained_page(brush: Brush, page: GainedPage, layout: Layout, words: Word
 def _cells(row: pygame.Rect, u: float, narrow: bool, tune: bool) -> dict[str, pygame.Rect]:
     """Where the parts of a row lie."""
     left, room = row.left + 1.6 * u, row.width - 3.2 * u
-    top, high = (row.top + 0.54 * row.height, 0.34 * row.height) if narrow else (row.top, row.height)
+    top, high = (row.top + 0.6 * row.height, 0.3 * row.height) if narrow else (row.top, row.height)
     shares = (_TUNE_BELOW if tune else _DAY_BELOW) if narrow else (_TUNE if tune else _DAY)
     cells = {}
     for name, share in shares.items():
         cells[name] = pygame.Rect(round(left), round(top), round(share * room - 1.6 * u), round(high))
         left += share * room
     if narrow:
-        line = pygame.Rect(round(row.left + 1.6 * u), round(row.top + 0.06 * row.height), 0, round(0.5 * row.height))
+        line = pygame.Rect(round(row.left + 1.6 * u), round(row.top + 0.03 * row.height), 0, round(0.56 * row.height))
         day = 0 if tune else round(0.24 * room)
         cells["day"] = pygame.Rect(line.left, line.top, day, line.height)
         cells["title"] = pygame.Rect(line.left + day, line.top, round(room) - day, line.height)

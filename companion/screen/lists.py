@@ -84,7 +84,7 @@ def setting_parts(row: pygame.Rect, *, narrow: bool = False) -> dict[str, pygame
     """Where name, value with its two arrows, test and result of a setting lie in its row."""
     found = {}
     for name, (start, share) in (_STACKED if narrow else _WIDE).items():
-        top, high = (0.0, 1.0) if not narrow else (0.03, 0.5) if name in ("name", "test") else (0.53, 0.46)
+        top, high = (0.0, 1.0) if not narrow else (0.02, 0.56) if name in ("name", "test") else (0.58, 0.41)
         left, wide = row.left + start * row.width, share * row.width
         found[name] = pygame.Rect(round(left), round(row.top + top * row.height), round(wide), round(high * row.height))
     return found

@@ -91,4 +91,4 @@ def _row(
     ink = brush.write(kind, 3.3 * u * text, soft, right, align="right", middle=True)
     name = pygame.Rect(round(row.left + 1.6 * u), row.top, round(ink.left - row.left - 4 * u), row.height)
     said = words("book.up") if one.name == ".." else one.name
-    write_name(brush, said, min(lay.size, 0.62 * row.height), theme.ink, name, bold=not one.folder)
+    write_name(brush, said, min(lay.size, 0.76 * row.height), theme.ink, name, bold=not one.folder)

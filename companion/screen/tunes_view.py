@@ -49,14 +49,14 @@ def _lay(page: TunesPage, layout: Layout, text: float) -> ListLayout:
 
 def _cells(row: pygame.Rect, u: float, narrow: bool) -> dict[str, pygame.Rect]:
     left, room = row.left + 1.6 * u, row.width - 3.2 * u
-    top, high = (row.top + 0.54 * row.height, 0.34 * row.height) if narrow else (row.top, row.height)
+    top, high = (row.top + 0.6 * row.height, 0.3 * row.height) if narrow else (row.top, row.height)
     cells = {}
     for name, share in (_NARROW if narrow else _WIDE).items():
         cells[name] = pygame.Rect(round(left), round(top), round(share * room - 1.6 * u), round(high))
         left += share * room
     if narrow:
         cells["title"] = pygame.Rect(
-            round(row.left + 1.6 * u), round(row.top + 0.06 * row.height), round(room), round(0.5 * row.height)
+            round(row.left + 1.6 * u), round(row.top + 0.03 * row.height), round(room), round(0.56 * row.height)
         )
     return cells
 

@@ -22,7 +22,10 @@ from tests.screen.page_glances import all_pages
 FOLDER = Path(__file__).parent / "golden"
 SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160))
 WIDTH = 480  # of a kept copy
-PAGES = ("calm", "help", "choose", "settings")
+PAGES = (
+    "calm", "help", "choose", "settings", "open-book", "gained-tunes", "gained-days", "gained-diary", "first-box",
+    "first-heard", "first-held",
+)  # fmt: skip
 
 
 def names() -> dict[str, tuple[str, tuple[int, int], str]]:

@@ -9,6 +9,7 @@ import pygame
 import pytest
 
 from companion.screen.actions import Action, Nav, Picked, Typed, load_keys
+from companion.screen.brush import CAPITAL
 from companion.screen.card import key_name
 from companion.screen.list_state import Chooser
 from companion.screen.lists import lay_list, touched_setting
@@ -44,6 +45,24 @@ def test_nothing_overlaps_or_is_cut(name: str, size: tuple[int, int]) -> None:
 @pytest.mark.parametrize("name", list(all_pages()))
 def test_large_text(name: str) -> None:
     texts(all_pages()[name], (1280, 720), 1.4)
+
+
+LEGIBLE = {
+    "choose": ("Moor the Boat", "The Last Ferry", "Rope and Tallow"), "gained-tunes": ("The Last Ferry",),
+    "settings": ("Box", "Sound"), "open-book": ("waltzes, part 1.mxl",),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("size", [(800, 600), (1280, 720), (1200, 1920)])
+@pytest.mark.parametrize("name", LEGIBLE)
+def test_the_main_text_of_a_row_can_be_read_from_afar(name: str, size: tuple[int, int]) -> None:
+    """Its capitals are at least 3.5 hundredths of the height, and no page has more than nine rows."""
+    placed = draw_page(pygame.Surface(size), all_pages()[name], load_theme(), listing=True)
+    for said in LEGIBLE[name]:
+        (drawn,) = (one for one in placed if one.text == said)
+        assert drawn.size * CAPITAL >= 0.035 * size[1] - 1
+    rows = lay_list(lay_out(size), 100, 0, 1.0).rows
+    assert 5 <= len(rows) <= 9
 
 
 def test_the_same_page_gives_the_same_picture() -> None:
