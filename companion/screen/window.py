@@ -52,6 +52,7 @@ _AT_ONCE = (
     pygame.DROPFILE,
 )
 _LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage, QuestionPage)
+_TEXTS = ("text/plain;charset=utf-8", pygame.SCRAP_TEXT)  # kinds of what was copied: X has the first, others the second
 _PASTING = pygame.KMOD_CTRL | pygame.KMOD_META
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
@@ -315,7 +316,8 @@ def _copied() -> str:
     """What was copied elsewhere, "" where there is nothing to be had."""
     with suppress(pygame.error):
         pygame.scrap.init()
-        return (pygame.scrap.get(pygame.SCRAP_TEXT) or b"").decode(errors="ignore").rstrip("\0")
+        found = next((data for kind in _TEXTS if (data := pygame.scrap.get(kind))), b"")
+        return found.decode(errors="ignore").rstrip("\0")
     return ""
 
 

@@ -177,6 +177,17 @@ def test_what_was_copied_is_pasted(window: Window, monkeypatch: pytest.MonkeyPat
     assert window.asked() == [Typed("/home/aoife/reels.abc")]
 
 
+@pytest.mark.parametrize("kind", ["text/plain;charset=utf-8", "text/plain"])
+def test_text_is_pasted_by_whichever_name_the_system_gives_it(
+    window: Window, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    monkeypatch.setattr(pygame.scrap, "init", lambda: None)
+    monkeypatch.setattr(pygame.scrap, "get", lambda asked: "/música/a.abc\0".encode() if asked == kind else None)
+    window.show(all_pages()["open-book"])
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_v, unicode="\x16", mod=pygame.KMOD_LCTRL))
+    assert window.asked() == [Typed("/música/a.abc")]
+
+
 def test_with_nothing_to_paste_nothing_is_typed(window: Window) -> None:
     window.show(all_pages()["open-book"])
     pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_v, unicode="\x16", mod=pygame.KMOD_LCTRL))
