@@ -35,15 +35,14 @@ Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPa
 
 
 def draw_page(
-    surface: pygame.Surface, page: Quiet, theme: Theme, look: Look | None = None, *, listing: bool = False
-) -> tuple[DrawnText, ...]:
-    """Draw a page over the whole of `surface`; returns every text on it where `listing` is true."""
+    surface: pygame.Surface, page: Quiet, theme: Theme, look: Look | None = None, *, listing: bool = False,
+    brush: Brush | None = None,
+) -> tuple[DrawnText, ...]:  # fmt: skip
+    """Draw a page over the whole of `surface`; returns every text on it where `listing` is true. A brush of that theme
+    that has drawn such a page before is quicker."""
     look = look or Look()
-    brush, words, layout = (
-        Brush(theme, listing=listing).on(surface),
-        load_words(look.language),
-        lay_out(surface.get_size()),
-    )
+    words, layout = load_words(look.language), lay_out(surface.get_size())
+    brush = (brush or Brush(theme, listing=listing)).on(surface)
     surface.fill(theme.ground)
     if isinstance(page, BreakPage):
         draw_calm(brush, page, layout, words, look.text)

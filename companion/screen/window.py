@@ -16,6 +16,7 @@ import pygame
 
 from companion.errors import UserError
 from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Dropped, Nav, Typed, actions_by_key
+from companion.screen.brush import Brush
 from companion.screen.card import touched
 from companion.screen.gained_view import touched_gained
 from companion.screen.head import alerts
@@ -80,6 +81,7 @@ class Window:
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
         self._painter = Painter(load_theme(theme), look)
+        self._brush: Brush | None = None  # of the pages beside practice, while one is shown
         self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
         pygame.display.flip()
         if full_screen:
@@ -99,9 +101,11 @@ class Window:
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
         if isinstance(page, PracticePage):
             fresh = self._fresh or not isinstance(self._shown, PracticePage)
+            self._brush = None  # what it keeps is of no use here
             pygame.display.update(self._painter.paint(self._surface, page, fresh=fresh))
         else:
-            draw_page(self._surface, page, self._painter.theme, self.look)
+            self._brush = self._brush or Brush(self._painter.theme)
+            draw_page(self._surface, page, self._painter.theme, self.look, brush=self._brush)
             pygame.display.flip()
         self._shown, self._fresh = page, False
 
@@ -154,7 +158,7 @@ class Window:
 
     def wear(self, theme: str, look: Look) -> None:
         """Look like this from now on. Raises `UserError` where there is no such theme."""
-        self._painter = Painter(load_theme(theme), look)
+        self._painter, self._brush = Painter(load_theme(theme), look), None
         self.theme, self.look = theme, look
         self._fresh = True
 
