@@ -90,9 +90,7 @@ class FirstQuestions:
             return
         if time.monotonic() - self._looked > AGAIN:
             self._looked = time.monotonic()
-            there = instruments_of(self._inputs())
-            self._port = there[0] if there else ""
-            self._listen()
+            self._look()
         for event in events:
             if event.what is EventKind.ON:
                 self._note = name_of(event.pitch)
@@ -103,9 +101,14 @@ class FirstQuestions:
         self._notice = notice
         self._show()
 
-    def _listen(self) -> None:
-        """Listen to what has been found, where nothing is heard yet."""
-        if self._port and self._listening.instrument is None:
+    def _look(self) -> None:
+        """Look which instrument is there; listen to the first that is found, where none was heard before."""
+        ear, there = self._listening.instrument, instruments_of(self._inputs())
+        if ear is not None:
+            self._port = ear.name if ear.alive else ""
+            return
+        self._port = there[0] if there else ""
+        if self._port:
             try:
                 self._listening.listen_to(self._port)
             except UserError as why:

@@ -202,6 +202,8 @@ class Pages:
         *below, top = self._stack
         if isinstance(top, SettingsOpen):
             top.settings.stop()
+        if isinstance(top, ChooserOpen | FinderOpen):
+            self._reading = None
         self._stack = tuple(below)
 
     def _has(self, kind: type[OpenPage]) -> bool:
@@ -396,12 +398,12 @@ class Pages:
         """Open a book that was dragged into the window: on the page for choosing, wherever one was."""
         if self.shelf is None:
             return
-        self._reading = (path, False)
         if self._has(QuestionsOpen):
             self._drop_early(path)
             return
         first = any(isinstance(page, ChooserOpen) and page.first for page in self._stack)
         self.choose(self._words("choose.reading", name=path.name), first=first)
+        self._reading = (path, False)
 
     def _drop_early(self, path: Path) -> None:
         """Open a book while the first questions are asked: it is on the list afterwards."""

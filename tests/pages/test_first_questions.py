@@ -23,13 +23,15 @@ class Ear:
     """An instrument may be found; it is remembered which was listened to."""
 
     def __init__(self, fault: str = "") -> None:
-        self.instrument: str | None = None
+        self.instrument: Ear | None = None
         self.fault = fault
+        self.name = ""
+        self.alive = True
 
     def listen_to(self, port: str) -> None:
         if self.fault:
             raise UserError(self.fault)
-        self.instrument = port
+        self.instrument, self.name = self, port
 
 
 def asked(*asking: Question, ear: Ear | None = None, inputs: list[str] | None = None) -> FirstQuestions:
@@ -65,9 +67,12 @@ def test_the_instrument_is_found_as_soon_as_it_is_plugged_in(monkeypatch: pytest
     there.append("Reed box:Reed box MIDI 1 24:0")
     questions.step([])
     assert questions.glance.answers[0].said.startswith("Found: Reed box")
-    assert ear.instrument == there[0]
+    assert ear.name == there[0]
     questions.step([Event(0.0, EventKind.ON, 62, 80)])
     assert questions.glance.answers[0].said.endswith("you played D4")
+    ear.alive = False
+    questions.step([])
+    assert questions.glance.answers[0].said == "Nothing found yet: plug it in and switch it on"
 
 
 def test_an_instrument_that_does_not_open_is_said(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -84,6 +84,15 @@ def test_it_is_said_that_it_is_being_read(bench: Bench, tuesday: Path) -> None:
     assert tunes(bench.window.pages[-1]).notice == "Reading tuesday_session.abc …"
 
 
+def test_who_goes_back_before_it_is_read_has_not_opened_it(bench: Bench, tuesday: Path) -> None:
+    bench.wind(1)
+    bench.window.wanted = [Dropped(str(tuesday)), Nav.LEAVE]
+    bench.wind(0.1)
+    assert not bench.pages.open
+    press(bench, Action.TUNES)
+    assert titles(tunes(bench.window.pages[-1])) == ["Tanner's Quay"]
+
+
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [
