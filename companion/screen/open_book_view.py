@@ -54,7 +54,7 @@ def draw_open_book(brush: Brush, page: OpenBookPage, layout: Layout, words: Word
     line.height = round(8 * u)
     how.top, how.height = line.bottom + round(0.6 * u), round(6.6 * u)
     _typed(brush, page, line, u, text)
-    brush.write_lines(words("book.how"), 3.3 * u * text, theme.soft, how, lines=2, least=0.5)
+    write_name(brush, words("book.how"), 3.3 * u * text, theme.soft, how)
     for n, row in enumerate(lay.rows, lay.first):
         _row(brush, page.rows[n], row, n == page.at, lay, u, words, text)
     if not page.rows:

@@ -95,7 +95,8 @@ def draw_chooser(brush: Brush, page: TunesPage, layout: Layout, words: Words, te
     draw_tabs(brush, {order: words(key) for order, key in _TABS.items()}, page.order, lay.head, u, text)
     if not any(isinstance(row, TuneRow) for row in page.rows):
         below = lay.rows[-1].move(round(1.6 * u), lay.rows[-1].height + round(u))
-        brush.write(words("choose.empty"), 4 * u * text, theme.ink, below.midleft, middle=True, width=below.width)
+        said = words("choose.empty" if page.search else "choose.no_book")
+        brush.write(said, 4 * u * text, theme.ink, below.midleft, middle=True, width=below.width)
     for n, row in enumerate(lay.rows, lay.first):
         _row(brush, page.rows[n], row, n == page.at, lay, layout, words, text)
     draw_more(brush, layout, lay, len(page.rows))

@@ -139,6 +139,7 @@ def all_pages() -> dict[str, Quiet]:
         "choose-below": replace(CHOOSER, order=Order.DIFFICULTY, at=15).glance,
         "choose-books": replace(CHOOSER, at=7).glance,
         "choose-none": replace(CHOOSER, search="mazurka in f").glance,
+        "choose-no-book": Chooser(()).glance,
         "choose-notice": CHOOSER.saying(
             "“Below the Keyboard” does not fit: no Ab3 on this box; it would fit an octave up or 1 semitone down."
         ).glance,
