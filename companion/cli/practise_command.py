@@ -13,6 +13,7 @@ from pathlib import Path
 
 from companion.box.box_values import Fingering
 from companion.box.layout import load_box
+from companion.cli.first_evening import ask_first, nothing_kept
 from companion.cli.leaving import leave
 from companion.cli.ready_tune import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
@@ -23,13 +24,11 @@ from companion.lesson.signposts import signposts
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
-from companion.pages.first_questions import FirstQuestions, Question
 from companion.pages.pages import NextTune, Pages
-from companion.pages.player_choices import PlayerChoices, chosen_before, keep_own, load_choices
+from companion.pages.player_choices import PlayerChoices, load_choices
 from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Past, Shelf, past_of
-from companion.places import own_data
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
@@ -47,7 +46,7 @@ from companion.session.session_folders import clear_old, folder_for
 from companion.session.session_state import SessionSetting
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
-from companion.store.record import FILE, Record, here, open_record
+from companion.store.record import Record, here, open_record
 from companion.tables import read_tables
 from companion.tune.beat_names import beat_name
 
@@ -98,7 +97,7 @@ def run(given: argparse.Namespace) -> None:
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
         raise UserError("--minutes takes 1 or more, up to a day")
     give_back()
-    own, anew = load_choices(), _nothing_kept()
+    own, anew = load_choices(), nothing_kept()
     check_tables()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
@@ -129,27 +128,11 @@ def run(given: argparse.Namespace) -> None:
                 clear_old(sound_settings().kept.sessions, folder)
 
 
-def _nothing_kept() -> bool:
-    """Whether this is the very first start: nothing chosen and nothing practised yet."""
-    return not chosen_before() and not (own_data() / FILE).exists()
-
-
 def _first_evening(
     room: _Room, given: argparse.Namespace, own: PlayerChoices, first: NextTune, opened: Opened | None
 ) -> tuple[PlayerChoices, NextTune, Opened | None]:
-    """Ask what the command line does not answer, and keep it; then with which tune it begins (None: none fits)."""
-    answered = {Question.BOX: given.box, Question.HEARD: given.port, Question.HELD: None}
-    asking = [question for question in Question if not answered[question]]
-    questions = FirstQuestions(own, asking, room.listening, load_words())
-    room.pages.ask(questions)
-    _chosen(room, None)
-    chosen = questions.own
-    before = load_choices()
-    box = before.box if given.box else chosen.box
-    keep_own(replace(before, box=box, by_ear=chosen.by_ear, left_handed=chosen.left_handed, facing=chosen.facing))
-    room.window.wear(room.window.theme, chosen.look)
-    if chosen.by_ear and room.listening.instrument is None:
-        room.listening.standin_on = False
+    """Ask what the command line does not answer; then with which tune it begins (None: none fits)."""
+    chosen = ask_first(given, own, room.pages, room.listening, room.window, lambda: _chosen(room, None))
     assert room.pages.shelf is not None
     room.pages.shelf.now_on(chosen.box)
     if chosen.box == first.box:
