@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from companion.cli.practised import Detail, PracticeReport, due_in_words, weeks
+from companion.pages.practised import Detail, PracticeReport, due_in_words, weeks
 from companion.places import own_cache
 from companion.screen.contrast import Colour, mixed
 from companion.screen.theme import Theme, load_theme

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from companion.box.box_values import Fingering
 from companion.box.layout import load_box
+from companion.cli.first_evening import ask_first, nothing_kept
 from companion.cli.leaving import leave
 from companion.cli.ready_tune import Opened, open_set, open_tune
 from companion.cli.show import line, note_name
@@ -27,8 +28,9 @@ from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune, Pages
 from companion.pages.player_choices import PlayerChoices, keep_changes, load_choices
+from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
-from companion.pages.shelf import Due, Shelf
+from companion.pages.shelf import Past, Shelf, past_of
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
@@ -103,7 +105,7 @@ def run(given: argparse.Namespace) -> None:
     if given.minutes is not None and not 1 <= given.minutes <= 24 * 60:
         raise UserError("--minutes takes 1 or more, up to a day")
     give_back()
-    own = load_choices()
+    own, anew = load_choices(), nothing_kept()
     check_tables()
     own = replace(
         own, box=given.box or _own_box(own), theme=given.theme or own.theme, device=given.device or own.device
@@ -118,11 +120,10 @@ def run(given: argparse.Namespace) -> None:
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
         room.own = given.piece, given.tempo
-        if given.tune is None and not given.then and not room.window.missing and len(room.pages.shelf_rows) > 1:
-            room.pages.choose(first=True)
-            wanted = _chosen(room, None)
-        else:
-            wanted = first
+        asked = anew and not room.window.missing and given.seconds is None
+        if asked:
+            own, first, opened = _first_evening(room, given, own, first, opened)
+        wanted = _wanted(room, given, first, opened, asked=asked)
         if wanted is not None and not given.no_due:
             room.coming = _coming(room, wanted)
             wanted = room.coming.pop(0)
@@ -138,6 +139,39 @@ def run(given: argparse.Namespace) -> None:
                 leave(folder, room.window, room.speaker, room.listening, room.done)
             finally:
                 clear_old(sound_settings().kept.sessions, folder)
+
+
+def _first_evening(
+    room: _Room, given: argparse.Namespace, own: PlayerChoices, first: NextTune, opened: Opened | None
+) -> tuple[PlayerChoices, NextTune, Opened | None]:
+    """Ask what the command line does not answer; then with which tune it begins (None: none fits)."""
+    chosen = ask_first(given, own, room.pages, room.listening, room.window, lambda: _chosen(room, None))
+    assert room.pages.shelf is not None
+    room.pages.shelf.now_on(chosen.box)
+    if chosen.box == first.box:
+        return chosen, first, opened
+    first = replace(first, box=chosen.box)
+    try:
+        return chosen, first, _first_opened(first, given.voice)
+    except UserError:
+        return chosen, first, None
+
+
+def _wanted(
+    room: _Room, given: argparse.Namespace, first: NextTune, opened: Opened | None, *, asked: bool
+) -> NextTune | None:
+    """What to begin with: what is chosen in the window, where no tune is named and there is a choice. After the
+    questions of the first evening a demo tune begins at once."""
+    if room.pages.left or room.stopped:
+        return None
+    if opened is None:
+        room.pages.choose(load_words()("first.none_fits"), first=True)
+        return _chosen(room, None)
+    choice = not room.window.missing and (not given.book or len(room.pages.shelf_rows) > 1)
+    if given.tune is None and not given.then and choice and not (asked and not given.book):
+        room.pages.choose(first=True)
+        return _chosen(room, None)
+    return first
 
 
 def _own_box(own: PlayerChoices) -> str:
@@ -198,7 +232,9 @@ def _open_room(
     record = open_record()
     opening.callback(record.close)
     pedals = load_pedals().listened
-    listening = open_listening(given.port, None, standin=not given.no_standin, controls=pedals, pedal=given.pedal)
+    listening = open_listening(
+        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal
+    )
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)
@@ -214,14 +250,17 @@ def _open_room(
     words, sounding = load_words(), RoundRenderer(speaker.rate)
     sounding.loudness(speaker, own.loudness)
     # A book that is named is what the player wants to choose from; else it is all of those at hand.
-    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _due(record))
+    shelf = Shelf([first.book.resolve()] if given.book else books_at_hand(), own.box, _past(record))
     opening.callback(shelf.close)
 
     def settings() -> SettingsPage:
         chosen = replace(load_choices(), box=shelf.box, device=speaker.device)
         return SettingsPage(chosen, speaker, sounding, listening, window, words)
 
-    pages = Pages(window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first)
+    pages = Pages(
+        window, words, shelf=shelf, settings=settings, calm_wait=0.0 if unseen else own.calm_wait, now=first,
+        practised=lambda: report_of(record, load_box(shelf.box).id, here()),
+    )  # fmt: skip
     seconds = given.seconds or (UNSEEN_SECONDS if unseen else None)
     until = None if seconds is None else time.monotonic() + seconds
     room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
@@ -239,9 +278,9 @@ def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool
     return open_speaker(record=record, device=given.device)
 
 
-def _due(record: Record) -> Due:
-    """What is due on a box, by the tunes' fingerprints: days from now."""
-    return lambda box: {one.print: one.days for one in record.due(box, here())}
+def _past(record: Record) -> Past:
+    """What was practised on a box, by the tunes' fingerprints."""
+    return lambda box: past_of(record.tunes(load_box(box).id, here()))
 
 
 def _chosen(room: _Room, without: NextTune | None) -> NextTune | None:

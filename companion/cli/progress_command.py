@@ -4,16 +4,31 @@ from __future__ import annotations
 
 import argparse
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import closing
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from companion.cli.practised import Detail, PracticeReport, cause_in_words, due_in_words, weeks
 from companion.cli.show import as_json, as_table, line
 from companion.errors import UserError
 from companion.lesson.learning_order import AROUND
+from companion.pages.practised import (
+    Detail,
+    PracticeReport,
+    cause_in_words,
+    days_in_words,
+    due_in_words,
+    minutes_in_words,
+    mistakes_in_words,
+    practised_in_words,
+    report_of,
+    some_in_words,
+    tempo_in_words,
+    tunes_in_words,
+    weeks,
+)
 from companion.places import own_data
 from companion.screen.words import spoken_piece
 from companion.store.practice_history import PieceMemory, TuneMemory
@@ -44,16 +59,16 @@ def _found(given: argparse.Namespace, now: datetime) -> PracticeReport:
     if not (own_data() / FILE).exists():
         if given.tune is not None:
             raise UserError("you have not practised yet; start with `companion practise`")
-        return PracticeReport(given.box or "", now, {}, (), ())
+        return PracticeReport(given.box or "", now, {}, ())
     with closing(open_record()) as record:
         if record.notice:
             line(record.notice)
         box = _box(record, given.box)
-        tunes = record.tunes(box, now)
+        found = report_of(record, box, now)
         if given.tune is None:
-            return PracticeReport(box, now, record.days(box), tunes, ())
-        chosen = _chosen(tunes, given.tune, box)
-        return PracticeReport(box, now, record.days(box), chosen, tuple(_detail(record, one, box) for one in chosen))
+            return found
+        chosen = _chosen(found.tunes, given.tune, box)
+        return replace(found, tunes=chosen, details=tuple(_detail(record, one, box) for one in chosen))
 
 
 def _box(record: Record, named: str | None) -> str:
@@ -103,32 +118,6 @@ def _plot(found: PracticeReport, given: argparse.Namespace, out: Path) -> None:
         line(f"{out}: {found.details[0].tune.title if found.details else 'what was practised'}, as a plot.")
 
 
-def _mistakes(mistakes: Mapping[str, int], most: int) -> str:
-    return ", ".join(f"{cause_in_words(code)}: {times}" for code, times in list(mistakes.items())[:most])
-
-
-def _tempo(bpm: float | None, target: float | None = None) -> str:
-    if bpm is None:
-        return ""
-    return f"{bpm:.0f}" if target is None else f"{bpm:.0f} of {target:.0f}"
-
-
-def _bars(bars: tuple[int, int]) -> str:
-    """How many bars of how many: "3 of 16"."""
-    return f"{bars[0]} of {bars[1]}" if bars[1] else ""
-
-
-def _days(number: int) -> str:
-    return f"{number} day{'' if number == 1 else 's'}"
-
-
-def _long(minutes: float) -> str:
-    """How long, in minutes and from two hours on in hours."""
-    if minutes >= 120:
-        return f"{minutes / 60:.1f} hours"
-    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
-
-
 # As tables
 
 
@@ -141,26 +130,24 @@ def _show(found: PracticeReport, asked: bool) -> None:
         return
     rows = [
         (
-            one.title, _bars(one.bars), f"{one.learnt} of {one.pieces}", _tempo(one.best, one.target),
-            _mistakes(one.mistakes, 1), one.days, due_in_words(one.due),
+            one.title, some_in_words(*one.bars), f"{one.learnt} of {one.pieces}", tempo_in_words(one.best, one.target),
+            mistakes_in_words(one.mistakes, 1), some_in_words(one.known, one.bars[1]), one.days, due_in_words(one.due),
         )
         for one in found.tunes
     ]  # fmt: skip
-    columns = ("tune", "bars", "pieces", "tempo", "goes wrong", "days", "due")
-    as_table(f"On {found.box}", columns, rows, right=(1, 2, 3, 5))
+    columns = ("tune", "bars", "pieces", "tempo", "goes wrong", "known", "days", "due")
+    as_table(f"On {found.box}", columns, rows, right=(1, 2, 3, 5, 6))
     line("bars: those you have begun; pieces: those you once played clean in time, of those you have begun.")
+    line("known: the bars you once played clean in time.")
     if asked:
         line("Name one to see its pieces.")
         return
-    now = sum(1 for one in found.tunes if one.due is not None and one.due.days <= 0)
-    in_review = sum(one.due is not None for one in found.tunes)
-    tunes = "1 tune" if len(found.tunes) == 1 else f"{len(found.tunes)} tunes"
-    line(f"{tunes}, {in_review} of them in review, {now} due now.\n")
+    line(f"{tunes_in_words(found.tunes)}\n")
     recent = weeks(found.days)[-WEEKS:]
     as_table(
         "By week", ("week of", "days", "minutes"), [(w.monday, w.days, f"{w.minutes:.0f}") for w in recent], (1, 2)
     )
-    line(f"{_days(len(found.days))} practised in all, {_long(sum(found.days.values()))}.")
+    line(practised_in_words(found.days))
 
 
 def _show_tune(one: Detail, box: str) -> None:
@@ -170,10 +157,10 @@ def _show_tune(one: Detail, box: str) -> None:
             spoken_piece(piece.name),
             piece.rounds,
             piece.clean,
-            _tempo(piece.best),
+            tempo_in_words(piece.best),
             piece.first,
             piece.last,
-            _mistakes(piece.mistakes, 1),
+            mistakes_in_words(piece.mistakes, 1),
         )
         for piece in _folded(one.pieces)
     ]
@@ -183,10 +170,12 @@ def _show_tune(one: Detail, box: str) -> None:
     if tune.mistakes:
         causes = [(cause_in_words(code), times) for code, times in tune.mistakes.items()]
         as_table("Mistakes by cause", ("cause", "times"), causes, right=(1,))
-    best = f"; best clean tempo of the whole tune: {_tempo(tune.best, tune.target)}" if tune.best is not None else ""
-    bars = f"{_bars(tune.bars)} bars begun. " if tune.bars[1] else ""
+    tempo = tempo_in_words(tune.best, tune.target)
+    best = f"; best clean tempo of the whole tune: {tempo}" if tempo else ""
+    bars = f"{some_in_words(*tune.bars)} bars begun. " if tune.bars[1] else ""
     line(f"{bars}{tune.pieces} pieces begun, {tune.learnt} of them once clean in time{best}.")
-    line(f"Practised on {_days(tune.days)}, {_long(tune.minutes)}, from {tune.first} to {tune.last}.")
+    long = f"{days_in_words(tune.days)}, {minutes_in_words(tune.minutes)}"
+    line(f"Practised on {long}, from {tune.first} to {tune.last}.")
     if tune.due is None:
         line("Not in review yet: that starts once you play the whole tune clean, near its target tempo.")
     else:
@@ -260,7 +249,7 @@ def _tune(one: TuneMemory) -> dict[str, Any]:
         "print": one.print,
         "target": one.target,
         "pieces": {"practised": one.pieces, "learnt": one.learnt},
-        "bars": {"begun": one.bars[0], "all": one.bars[1]},
+        "bars": {"begun": one.bars[0], "known": one.known, "all": one.bars[1]},
         "best": one.best,
         "mistakes": dict(one.mistakes),
         "days": one.days,

@@ -1,4 +1,4 @@
-"""The books of tunes that the player keeps at hand: each that was practised from once, by its path."""
+"""The books of tunes that the player keeps at hand: each that was opened or practised from once, by its path."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from companion.whole_file import whole_file
 
 FILE = "books.txt"
 MOST = 50  # books, the ones used last
+_NO_DEMO = "-demo"  # the line that takes the demo tunes off; an earlier version takes it for a file that has gone
 
 
 def demo_book() -> Path:
@@ -19,26 +20,49 @@ def demo_book() -> Path:
 
 
 def books_at_hand() -> tuple[Path, ...]:
-    """The player's own that are still there, last used first, then the demo tunes."""
-    return tuple(dict.fromkeys([*(path for path in _read() if path.is_file()), demo_book().resolve()]))
+    """The player's own that are still there, last used first, then the demo tunes unless they were taken off."""
+    lines = _lines()
+    demo = [] if _NO_DEMO in lines else [demo_book().resolve()]
+    return tuple(dict.fromkeys([*(path for path in _books(lines) if path.is_file()), *demo]))
 
 
 def remember(book: Path) -> None:
     """Put a book at the front of the player's own. Where that cannot be kept, it is done without."""
-    book = book.resolve()
-    if book == demo_book().resolve() or "\n" in str(book):
+    book, lines = book.resolve(), _lines()
+    if "\n" in str(book):
         return
-    books = list(dict.fromkeys([book, *_read()]))[:MOST]
+    if book == demo_book().resolve():
+        if _NO_DEMO in lines:
+            _keep([line for line in lines if line != _NO_DEMO])
+        return
+    books = list(dict.fromkeys([book, *_books(lines)]))[:MOST]
+    _keep([*map(str, books), *(line for line in lines if line == _NO_DEMO)])
+
+
+def forget(book: Path) -> None:
+    """Take a book off the list; its file is not touched. Where that cannot be kept, it is done without."""
+    book, lines = book.resolve(), _lines()
+    if book == demo_book().resolve():
+        _keep([*(line for line in lines if line != _NO_DEMO), _NO_DEMO])
+    else:
+        _keep([line for line in lines if line == _NO_DEMO or Path(line) != book])
+
+
+def _keep(lines: list[str]) -> None:
     path = _path()
     with contextlib.suppress(OSError, UserError):
         path.parent.mkdir(parents=True, exist_ok=True)
         with whole_file(path) as beside:
-            beside.write_text("".join(f"{one}\n" for one in books), encoding="utf-8")
+            beside.write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
 
 
-def _read() -> list[Path]:
+def _books(lines: list[str]) -> list[Path]:
+    return [Path(line) for line in lines if line != _NO_DEMO]
+
+
+def _lines() -> list[str]:
     with contextlib.suppress(OSError, UnicodeDecodeError):
-        return [Path(line) for line in _path().read_text(encoding="utf-8").splitlines() if line.strip()]
+        return [line for line in _path().read_text(encoding="utf-8").splitlines() if line.strip()]
     return []
 
 

@@ -34,6 +34,7 @@ class PlayerChoices:
     level : how loud, in per cent.
     wait : seconds of the page between two pieces; below 0: as `config/window.toml` says.
     theme, text, facing, left_handed, reduced_motion : how the window looks.
+    by_ear : nobody is heard where no instrument is there; no demonstration plays instead.
     """
 
     box: str = "bc-21"
@@ -45,6 +46,7 @@ class PlayerChoices:
     facing: str = Facing.PLAYER.value
     left_handed: bool = False
     reduced_motion: bool = False
+    by_ear: bool = False
 
     @property
     def look(self) -> Look:
@@ -104,6 +106,11 @@ def keep_changes(before: PlayerChoices, after: PlayerChoices) -> None:
     changed = {name: value for name, value in changed.items() if value != getattr(before, name)}
     if changed:
         keep_own(replace(load_choices(), **changed))
+
+
+def chosen_before() -> bool:
+    """Whether the player has ever chosen anything."""
+    return _path().is_file()
 
 
 def calm_wait() -> float:

@@ -1,7 +1,7 @@
 """The tunes that can be chosen in the window: the books at hand, how hard each tune is on the box, and what is due.
 
 What is known of the tunes' difficulty is shown at once; the rest is worked out beside (`weighing`) and comes in bit by
-bit. What is due comes from the record: a function that gives days by the fingerprint of a tune.
+bit. What was practised comes from the record: a function that gives how far tunes are, by their fingerprints.
 """
 
 from __future__ import annotations
@@ -9,23 +9,49 @@ from __future__ import annotations
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from companion.box.layout import load_box
-from companion.errors import UserError
+from companion.errors import Place, UserError
 from companion.notation import tune_index
 from companion.notation.book import read_bytes
+from companion.pages.book_title import book_title
+from companion.pages.books_at_hand import forget, remember
 from companion.pages.difficulty_cache import TuneDifficulty, keep, key_of, known, share_of, weigh
-from companion.screen.page_values import TuneRow
+from companion.pages.spoken_names import spoken_key, spoken_rhythm
+from companion.screen.list_state import BookOnList
+from companion.screen.page_values import HowFar, TuneRow
+from companion.store.practice_history import TuneMemory
 from companion.tune.tune import Tune
 from companion.tune.tune_values import OnceThrough
 
 AGAIN = 0.7  # seconds between two looks at what has become known
 
-Due = Callable[[str], Mapping[str, int]]
-"""Given a box: in how many days each tune should come back (0 or less: now), by its fingerprint."""
+
+@dataclass(frozen=True, slots=True)
+class TunePast:
+    """What the record has of a tune: in how many days it should come back (0 or less: now; None: it is not in review),
+    and how far it is."""
+
+    due: int | None
+    far: HowFar | None = None
+
+
+Past = Callable[[str], Mapping[str, TunePast]]
+"""Given a box: what the record has of each tune practised on it, by its fingerprint."""
+
+
+def past_of(tunes: Iterable[TuneMemory]) -> dict[str, TunePast]:
+    """What the record has of each tune, by its fingerprint."""
+    return {
+        one.print: TunePast(
+            one.due.days if one.due is not None else None,
+            HowFar(one.known, one.bars[0], one.bars[1], one.last.toordinal()),
+        )
+        for one in tunes
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,25 +74,71 @@ class Shelf:
     ----------
     books : files of tunes. One that cannot be read is left out; `notice` says why.
     box : the layout's name or file.
-    due : what is due; None where nothing is known of that.
+    past : what was practised; None where nothing is known of that.
     """
 
-    def __init__(self, books: Sequence[Path], box: str, due: Due | None = None) -> None:
+    def __init__(self, books: Sequence[Path], box: str, past: Past | None = None) -> None:
         self.box = box
         self.notice = ""
-        self._due = due
+        self._past = past
+        self._practised: Mapping[str, TunePast] = {}
+        self._books: dict[Path, str] = {}
         self._entries: dict[str, tuple[TunePlace, tune_index.Entry]] = {}
         self._keys: dict[Path, str] = {}
         self._weights: dict[str, TuneDifficulty] = {}
         self._weigher: subprocess.Popen[bytes] | None = None
         self._looked = 0.0
         for book in books:
-            self._add(book)
+            try:
+                self._add(book)
+            except UserError as why:
+                self.notice = str(why)
+        self.remind()
+
+    @property
+    def books(self) -> tuple[BookOnList, ...]:
+        """The books, in their order."""
+        return tuple(BookOnList(str(path), title) for path, title in self._books.items())
+
+    def remind(self) -> None:
+        """Ask the record anew what was practised."""
+        self._practised = self._past(self.box) if self._past is not None else {}
 
     def rows(self) -> tuple[TuneRow, ...]:
         """Every tune that can be played, in the order of the books, with what is known of it."""
-        due = self._due(self.box) if self._due is not None else {}
-        return tuple(self._row(name, entry, due) for name, (_, entry) in self._entries.items())
+        return tuple(self._row(name, *found) for name, found in self._entries.items())
+
+    def open_book(self, book: Path) -> str:
+        """Put a book before all others, and remember it; gives its name on the list.
+
+        Raises
+        ------
+        UserError
+            Where it cannot be read, or has no tune that can be played; nothing has changed then.
+        """
+        book = book.expanduser().resolve()
+        others = (self._books, self._entries)
+        self._books, self._entries = {}, {}
+        try:
+            self._add(book)
+            if not self._entries:
+                raise UserError("None of its tunes has a note to play; add the music below its K: line.", Place(book))
+        except UserError:
+            self._books, self._entries = others
+            raise
+        self._books |= {path: title for path, title in others[0].items() if path != book}
+        self._entries |= {name: one for name, one in others[1].items() if one[0].book != book}
+        self._keys.pop(book, None)
+        self.close()  # the weighing begins anew, with this book
+        remember(book)
+        return str(book)
+
+    def forget(self, book: str) -> str:
+        """Take a book off the list, by its name there; gives its title. Its file is not touched."""
+        path = Path(book)
+        self._entries = {name: one for name, one in self._entries.items() if one[0].book != path}
+        forget(path)
+        return self._books.pop(path, path.stem)
 
     def place(self, name: str) -> TunePlace:
         """Where the tune is that has that `id`."""
@@ -90,6 +162,7 @@ class Shelf:
             self.box = box
             self._keys.clear()
             self._weights.clear()
+            self.remind()
 
     def learn(self, book: Path, tune: Tune, round_: OnceThrough) -> None:
         """Know of a tune at once, as soon as it is opened."""
@@ -102,15 +175,14 @@ class Shelf:
             return False
         self._looked = now
         before = len(self._weights)
-        books = {place.book for place, _ in self._entries.values()}
-        for book in books:
+        for book in self._books:
             found = known(self._key(book))
             for tune, weight in found.items():
                 name = TunePlace(book, tune).id
                 if name in self._entries:
                     self._weights[name] = weight
-        if self._weigher is None and len(self._weights) < len(self._entries):
-            self._begin(sorted(books))
+        if self._weigher is None and self._entries.keys() - self._weights.keys():
+            self._begin(list(self._books))
         return len(self._weights) != before
 
     def close(self) -> None:
@@ -121,24 +193,23 @@ class Shelf:
         self._weigher, self._looked = None, 0.0
 
     def _add(self, book: Path) -> None:
-        try:
-            listing = tune_index.listing(book)
-        except UserError as why:
-            self.notice = str(why)
-            return
+        listing = tune_index.listing(book)
+        self._books[book] = book_title(book)
         for entry in listing.tunes:
             place = TunePlace(book, entry.name)
             if entry.playable and place.id not in self._entries:
                 self._entries[place.id] = (place, entry)
 
-    def _row(self, name: str, entry: tune_index.Entry, due: Mapping[str, int]) -> TuneRow:
+    def _row(self, name: str, place: TunePlace, entry: tune_index.Entry) -> TuneRow:
         title = f"{entry.title} ({entry.name})".strip() if entry.nth else entry.title
-        row = TuneRow(name, title, entry.rhythm, entry.key, None, None)
+        rhythm, key, book = spoken_rhythm(entry.rhythm), spoken_key(entry.key), str(place.book)
+        row = TuneRow(name, title, rhythm, key, None, None, book=book)
         weight = self._weights.get(name)
         if weight is None:
             return row
         share = None if weight.points is None else share_of(weight.points)
-        return replace(row, difficulty=share, fits=not weight.lacks, due=due.get(weight.print))
+        past = self._practised.get(weight.print, TunePast(None))
+        return replace(row, difficulty=share, fits=not weight.lacks, due=past.due, far=past.far)
 
     def _key(self, book: Path) -> str:
         if book not in self._keys:

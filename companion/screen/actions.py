@@ -41,6 +41,7 @@ class Action(StrEnum):
     STANDIN = "standin"
     TUNES = "tunes"
     SETTINGS = "settings"
+    PROGRESS = "progress"
     HELP = "help"
     THEME = "theme"
     FACING = "facing"
@@ -61,11 +62,13 @@ class Nav(StrEnum):
     RIGHT = "right"
     ENTER = "enter"
     LEAVE = "leave"
+    OPEN_BOOK = "open_book"  # a file of tunes, into the list
+    REMOVE = "remove"  # a book, from the list
 
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """Letters typed on a page that can be searched; "\b" takes one back."""
+    """Letters typed on a page that takes them; "\b" takes one back, "\t" completes."""
 
     text: str
 
@@ -101,6 +104,13 @@ class ChosenTempo:
     per_cent: float
 
 
+@dataclass(frozen=True, slots=True)
+class Dropped:
+    """A file that was dragged into the window."""
+
+    path: str
+
+
 class Closed(Enum):
     """The window itself was closed."""
 
@@ -108,7 +118,7 @@ class Closed(Enum):
 
 
 CLOSED = Closed.CLOSED
-Asked = Action | Nav | Typed | Picked | ChosenNotes | ChosenBar | ChosenTempo | Closed
+Asked = Action | Nav | Typed | Picked | ChosenNotes | ChosenBar | ChosenTempo | Dropped | Closed
 
 # One page back, everywhere: no table can give this key to anything else.
 BACK_KEY = "escape"
@@ -122,6 +132,8 @@ NAV_KEYS = {
     "page down": Nav.DOWN,
     "return": Nav.ENTER,
     "enter": Nav.ENTER,
+    "f3": Nav.OPEN_BOOK,
+    "delete": Nav.REMOVE,
 }
 
 # These only change how the window looks. While you play, only those that cannot be mistaken for a change of the music.

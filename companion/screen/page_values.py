@@ -11,6 +11,7 @@ from enum import StrEnum
 from companion.box.box_values import Box, Fingered, Press
 from companion.marking.mark_values import Verdict
 from companion.screen.actions import Action
+from companion.screen.look import Look
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,12 +212,23 @@ class LeavePage:
 
 
 class Order(StrEnum):
-    """How the tunes are sorted."""
+    """How the tunes are sorted: what is being learnt, then what is due, then by book; or all by one thing."""
 
+    LEARNING = "learning"
     DUE = "due"
     TITLE = "title"
     RHYTHM = "rhythm"
     DIFFICULTY = "difficulty"
+
+
+@dataclass(frozen=True, slots=True)
+class HowFar:
+    """How far a tune is: how many of its `bars` are known and begun, and the day it was practised last (counted on)."""
+
+    known: int
+    begun: int
+    bars: int
+    last: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +237,8 @@ class TuneRow:
 
     `id` is the caller's; `difficulty` on this box is 0 (anyone) to 1 (hardest), None where it is not known yet;
     `fits` says whether the box has all its notes; `due` in how many days it should come back (0 or less: now), None
-    where it has not been begun.
+    where it is not in review; `book` is the caller's name of its book; `far` says how far it is, None where it has not
+    been begun.
     """
 
     id: str
@@ -235,6 +248,39 @@ class TuneRow:
     difficulty: float | None
     due: int | None
     fits: bool = True
+    book: str = ""
+    far: HowFar | None = None
+
+    @property
+    def learning(self) -> bool:
+        """Whether it has been begun and is not finished."""
+        return self.far is not None and self.due is None
+
+
+class HeadingKind(StrEnum):
+    """What stands under a heading in the list of tunes."""
+
+    LEARNING = "learning"
+    DUE = "due"
+    BOOK = "book"
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingRow:
+    """A heading in the list of tunes: what stands under it and how many; of a book its title and the caller's name."""
+
+    what: HeadingKind
+    count: int
+    title: str = ""
+    book: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBookRow:
+    """The row of the list of tunes that opens another book."""
+
+
+ListRow = TuneRow | HeadingRow | OpenBookRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +290,7 @@ class TunesPage:
     `notice` must be seen ("" where there is none).
     """
 
-    rows: tuple[TuneRow, ...]
+    rows: tuple[ListRow, ...]
     at: int
     order: Order
     search: str = ""
@@ -271,4 +317,112 @@ class SettingsList:
     at: int
 
 
-Page = PracticePage | BreakPage | HelpPage | LeavePage | TunesPage | SettingsList
+@dataclass(frozen=True, slots=True)
+class PathRow:
+    """A folder, or a file of tunes, that can be picked out."""
+
+    name: str
+    folder: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OpenBookPage:
+    """The page that asks for a file of tunes: what is typed so far, what lies there that begins so, which of these is
+    picked out (-1: none), and what must be said."""
+
+    typed: str
+    rows: tuple[PathRow, ...]
+    at: int = -1
+    notice: str = ""
+
+
+class Gains(StrEnum):
+    """What the page of what was gained shows."""
+
+    TUNES = "tunes"
+    DAYS = "days"
+    DIARY = "diary"
+
+
+@dataclass(frozen=True, slots=True)
+class TuneGain:
+    """What was gained in a tune: its bars known, begun and in all; best tempo, what goes wrong most, when it is due,
+    each in words ("": nothing to say); whether it is due now; the caller's name of it."""
+
+    title: str
+    bars: tuple[int, int, int]
+    tempo: str
+    wrong: str
+    due: str
+    now: bool
+    id: str
+
+
+@dataclass(frozen=True, slots=True)
+class WeekMinutes:
+    """A week: its Monday in words, the minutes practised on each of its days, and what they come to in words."""
+
+    monday: str
+    minutes: tuple[float, ...]
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryLine:
+    """A tune on a day: the day in words ("" where it is that of the line above), what was played and how, in words."""
+
+    day: str
+    title: str
+    rounds: str
+    tempo: str
+    minutes: str
+
+
+@dataclass(frozen=True, slots=True)
+class GainedPage:
+    """What was gained: one of its views.
+
+    Parameters
+    ----------
+    rows : of `Gains.TUNES` and `Gains.DIARY`, from the top.
+    weeks : of `Gains.DAYS`, the first one first.
+    at : the row that is picked out; of the weeks how many of the last ones are out of sight.
+    said : what it comes to, in a sentence.
+    notice : what must be said.
+    """
+
+    view: Gains
+    rows: tuple[TuneGain | DiaryLine, ...] = ()
+    weeks: tuple[WeekMinutes, ...] = ()
+    at: int = 0
+    said: str = ""
+    notice: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerCard:
+    """An answer to a question: in words, what is said of it beneath, the box that is drawn on it (None: none) and from
+    where and for which hand it is seen; `plug` draws a plug, `ear` an ear."""
+
+    name: str
+    said: str = ""
+    box: Box | None = None
+    look: Look | None = None
+    plug: bool = False
+    ear: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionPage:
+    """A question of the first evening: which of how many it is, its answers, which is picked out, what must be said."""
+
+    question: str
+    number: int
+    count: int
+    answers: tuple[AnswerCard, ...]
+    at: int = 0
+    notice: str = ""
+
+
+Listed = TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage
+Page = PracticePage | BreakPage | HelpPage | LeavePage | Listed

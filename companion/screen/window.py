@@ -16,16 +16,32 @@ from pathlib import Path
 import pygame
 
 from companion.errors import UserError
-from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Nav, Typed, actions_by_key
+from companion.screen.actions import BACK_KEY, CLOSED, NAV_KEYS, Action, Asked, Dropped, Nav, Typed, actions_by_key
+from companion.screen.brush import Brush
 from companion.screen.figure_keys import FIGURES, FigureKeys
+from companion.screen.gained_view import touched_gained
 from companion.screen.help import touched_help
 from companion.screen.leave_view import touched_leave
-from companion.screen.lists import touched_setting, touched_tune
+from companion.screen.lists import touched_setting
 from companion.screen.look import Facing, Look
-from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, PracticePage, SettingsList, TunesPage
+from companion.screen.open_book_view import touched_path
+from companion.screen.page_values import (
+    BreakPage,
+    GainedPage,
+    HelpPage,
+    LeavePage,
+    OpenBookPage,
+    Page,
+    PracticePage,
+    QuestionPage,
+    SettingsList,
+    TunesPage,
+)
 from companion.screen.pages_view import draw_page
 from companion.screen.pointer import NOWHERE, Pointer
+from companion.screen.question_view import touched_answer
 from companion.screen.theme import DEFAULT, load_theme, load_themes
+from companion.screen.tunes_view import touched_tune
 from companion.screen.view import Painter
 from companion.screen.window_layout import SMALLEST, lay_out
 from companion.screen.words import load_words
@@ -39,8 +55,11 @@ _AT_ONCE = (
     pygame.VIDEORESIZE,
     pygame.WINDOWEXPOSED,
     pygame.QUIT,
+    pygame.DROPFILE,
 )
-_LISTS = (TunesPage, SettingsList)
+_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage, QuestionPage)
+_TEXTS = ("text/plain;charset=utf-8", pygame.SCRAP_TEXT)  # kinds of what was copied: X has the first, others the second
+_PASTING = pygame.KMOD_CTRL | pygame.KMOD_META
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
 TITLE = "Box Companion"
 TEXT_SIZES = (1.0, 1.15, 1.3, 1.4)
@@ -72,6 +91,7 @@ class Window:
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
         self._painter = Painter(load_theme(theme), look)
+        self._brush: Brush | None = None  # of the pages beside practice, while one is shown
         self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
         pygame.display.flip()
         if full_screen:
@@ -92,9 +112,11 @@ class Window:
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
         if isinstance(page, PracticePage):
             fresh = self._fresh or not isinstance(self._shown, PracticePage)
+            self._brush = None  # what it keeps is of no use here
             pygame.display.update(self._painter.paint(self._surface, page, pointing, fresh=fresh))
         else:
-            draw_page(self._surface, page, self._painter.theme, self.look)
+            self._brush = self._brush or Brush(self._painter.theme)
+            draw_page(self._surface, page, self._painter.theme, self.look, brush=self._brush)
             pygame.display.flip()
         self._shown, self._pointing, self._fresh = page, pointing, False
 
@@ -155,7 +177,7 @@ class Window:
 
     def wear(self, theme: str, look: Look) -> None:
         """Look like this from now on. Raises `UserError` where there is no such theme."""
-        self._painter = Painter(load_theme(theme), look)
+        self._painter, self._brush = Painter(load_theme(theme), look), None
         self.theme, self.look = theme, look
         self._fresh = True
 
@@ -168,8 +190,13 @@ class Window:
     def _meaning(self, event: pygame.event.Event) -> Asked | None:
         if event.type == pygame.QUIT:
             return CLOSED
+        if event.type == pygame.DROPFILE:
+            return Dropped(event.file)
         if event.type == pygame.KEYDOWN:
-            return self._figure(event) or self._key(pygame.key.name(event.key).lower(), event.unicode)
+            name = pygame.key.name(event.key).lower()
+            if isinstance(self._shown, OpenBookPage) and name == "v" and event.mod & _PASTING:
+                return Typed(_copied())
+            return self._figure(event) or self._key(name, event.unicode)
         if event.type in (pygame.VIDEORESIZE, pygame.WINDOWEXPOSED, pygame.WINDOWSIZECHANGED):
             self._resized()
         # A touch comes as a click too: SDL makes a mouse event of it.
@@ -216,10 +243,19 @@ class Window:
         if isinstance(self._shown, _LISTS):
             if name in NAV_KEYS:
                 return NAV_KEYS[name]
-            if isinstance(self._shown, TunesPage):
-                typed = "\b" if name == "backspace" else text if text.isprintable() else ""
-                return Typed(typed) if typed else None
+            if isinstance(self._shown, TunesPage | OpenBookPage) and (typed := self._letters(name, text)) is not None:
+                return typed
         return actions_by_key().get(text.lower()) or actions_by_key().get(name)
+
+    def _letters(self, name: str, text: str) -> Typed | None:
+        """What is typed on a page that takes letters; only keys that write nothing do something else there."""
+        if name == "tab" and isinstance(self._shown, OpenBookPage):
+            return Typed("\t")
+        if name == "backspace":
+            return Typed("\b")
+        if text and text.isprintable():
+            return Typed(text)
+        return Typed("") if len(name) == 1 else None
 
     def _touch(self, at: tuple[int, int]) -> Asked | None:
         page = self._shown
@@ -227,6 +263,12 @@ class Window:
             return self._pointer.pressed(page, self.size, self.look, at, self.clock())
         if isinstance(page, TunesPage):
             return touched_tune(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, QuestionPage):
+            return touched_answer(page, lay_out(self.size), at)
+        if isinstance(page, GainedPage):
+            return touched_gained(page, lay_out(self.size), self.look.text, at)
+        if isinstance(page, OpenBookPage):
+            return touched_path(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, SettingsList):
             return touched_setting(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, LeavePage):
@@ -331,6 +373,15 @@ def _init(driver: str | None) -> None:
         os.environ.pop("SDL_VIDEODRIVER", None)
         if named is not None:
             os.environ["SDL_VIDEODRIVER"] = named
+
+
+def _copied() -> str:
+    """What was copied elsewhere, "" where there is nothing to be had."""
+    with suppress(pygame.error):
+        pygame.scrap.init()
+        found = next((data for kind in _TEXTS if (data := pygame.scrap.get(kind))), b"")
+        return found.decode(errors="ignore").rstrip("\0")
+    return ""
 
 
 def _next_size(now: float, larger: bool) -> float:

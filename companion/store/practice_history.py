@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import groupby
 
 from companion.lesson.review import days_until
 from companion.store.damage import day_of, moment_of
@@ -83,7 +84,8 @@ class TuneMemory:
     """A tune on a box, as a whole.
 
     `pieces` counts those begun (the few notes round a single one are none), `learnt` those of them that were once
-    played clean in time; `bars` how many of its bars were begun, and how many it has (0 where they are not known).
+    played clean in time; `bars` how many of its bars were begun, and how many it has (0 where they are not known);
+    `known` how many of them were once played through clean in time.
     `best` is the best clean tempo of the whole tune,
     `target` the tempo it is learnt towards (both None where there is none); `due` is None outside review.
     """
@@ -103,6 +105,20 @@ class TuneMemory:
     first: date
     last: date
     due: Due | None
+    known: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class TuneDay:
+    """A tune on one day: its rounds, clean ones, the best clean tempo of any piece (None: none in time), minutes."""
+
+    day: date
+    tune: int
+    title: str
+    rounds: int
+    clean: int
+    best: float | None
+    minutes: float
 
 
 def memory(db: sqlite3.Connection, tune: int, box: str) -> Memory:
@@ -190,11 +206,13 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
         """,
         {"few": FEW_NOTES, "whole": ROUND, "box": box},
     )
-    begun = _bars_begun(db, box)
+    of_notes = {number: from_text(text) for number, text in db.execute("SELECT id, bars FROM tune")}
+    begun, known = _bars_begun(db, box, of_notes), _bars_known(db, box, of_notes)
     found = [
         TuneMemory(
             number, title, rhythm, mark, target, pieces, learnt, begun.get(number, (0, 0)), best,
             mistakes.get(number, {}), days, minutes.get(number, 0.0), day_of(first), day_of(last), dues.get(number),
+            known.get(number, 0),
         )
         for number, title, rhythm, mark, target, pieces, learnt, best, days, first, last in rows
     ]  # fmt: skip
@@ -204,20 +222,67 @@ def tunes(db: sqlite3.Connection, box: str, now: datetime) -> tuple[TuneMemory, 
     return tuple(sorted(found, key=lambda one: order.get(one.tune, len(order))))
 
 
-def _bars_begun(db: sqlite3.Connection, box: str) -> dict[int, tuple[int, int]]:
+def diary(db: sqlite3.Connection, box: str) -> tuple[TuneDay, ...]:
+    """Each day practised on a box, tune by tune: the last day first, and in it the tune with the most rounds."""
+    minutes = {
+        (day, tune): ms / 60000.0
+        for day, tune, ms in db.execute("SELECT day, tune, ms FROM practice_day WHERE box = ?", (box,))
+    }
+    rows = db.execute(
+        "SELECT day, tune, title, sum(rounds) AS played, sum(clean), max(best) FROM piece_day "
+        "JOIN tune ON tune.id = tune WHERE box = ? GROUP BY day, tune ORDER BY day DESC, played DESC, title, tune",
+        (box,),
+    )
+    return tuple(
+        TuneDay(day_of(day), tune, title, played, clean, best, minutes.get((day, tune), 0.0))
+        for day, tune, title, played, clean, best in rows
+    )
+
+
+_OfNotes = Mapping[int, tuple[Bar, ...]]  # by tune: the bar of each of its notes
+
+
+def _bars_begun(db: sqlite3.Connection, box: str, of_notes: _OfNotes) -> dict[int, tuple[int, int]]:
     """For each tune practised on a box: how many of its bars had a note asked for, and how many bars it has."""
-    notes: dict[int, list[int]] = defaultdict(list)
-    for tune, written in db.execute(
-        "SELECT DISTINCT tune, written FROM note_month WHERE box = ? AND asked > 0", (box,)
-    ):
-        notes[tune].append(written)
+    asked = _notes_by_tune(
+        db.execute("SELECT DISTINCT tune, written FROM note_month WHERE box = ? AND asked > 0", (box,))
+    )
     found = {}
-    for tune, text in db.execute("SELECT id, bars FROM tune"):
-        if tune in notes:
-            of_note = from_text(text)
-            asked = {of_note[written] for written in notes[tune] if 0 <= written < len(of_note)}
-            found[tune] = (len(asked), len(set(of_note)))
+    for tune, notes in asked.items():
+        of_note = of_notes[tune]
+        begun = {of_note[written] for written in notes if 0 <= written < len(of_note)}
+        found[tune] = (len(begun), len(set(of_note)))
     return found
+
+
+def _bars_known(db: sqlite3.Connection, box: str, of_notes: _OfNotes) -> dict[int, int]:
+    """For each tune practised on a box: how many of its bars were once played through clean in time.
+
+    A piece has the same notes in every round, so one clean round of each is looked at.
+    """
+    played = _notes_by_tune(
+        db.execute(
+            """
+            SELECT once.tune, written FROM (
+                SELECT s.tune AS tune, max(r.id) AS round FROM sitting s JOIN round r ON r.sitting = s.id
+                WHERE s.box = ? AND r.clean AND r.bpm IS NOT NULL AND NOT r.standin GROUP BY s.tune, r.piece
+            ) once JOIN note_mark ON note_mark.round = once.round WHERE written IS NOT NULL
+            """,
+            (box,),
+        )
+    )
+    found = {}
+    for tune, notes in played.items():
+        times = groupby(enumerate(of_notes[tune]), key=lambda one: one[1])
+        found[tune] = len({bar for bar, time in times if all(written in notes for written, _ in time)})
+    return found
+
+
+def _notes_by_tune(rows: Iterable[tuple[int, int]]) -> dict[int, set[int]]:
+    notes: dict[int, set[int]] = defaultdict(set)
+    for tune, written in rows:
+        notes[tune].add(written)
+    return notes
 
 
 def days(db: sqlite3.Connection, box: str | None = None, tune: int | None = None) -> dict[date, float]:

@@ -24,7 +24,7 @@ from companion.marking.mark_values import Marks
 from companion.places import own_data
 from companion.store import lines, merging, practice_history, record_file, round_bars
 from companion.store.damage import FAULTS, Unsound, card_in, is_damage, moment_of, object_of
-from companion.store.practice_history import BarMemory, Due, Memory, PieceDay, TuneMemory
+from companion.store.practice_history import BarMemory, Due, Memory, PieceDay, TuneDay, TuneMemory
 from companion.store.totals import count_round
 from companion.tune.part_bars import bars_of
 from companion.tune.tune_values import OnceThrough
@@ -207,6 +207,11 @@ class Record:
         """Minutes practised by day, on a box and in a tune where they are named."""
         with self._reading() as db:
             return practice_history.days(db, box, tune)
+
+    def diary(self, box: str) -> tuple[TuneDay, ...]:
+        """Each day practised on a box, tune by tune, the last day first."""
+        with self._reading() as db:
+            return practice_history.diary(db, box)
 
     def boxes(self) -> tuple[str, ...]:
         """The boxes that were practised on, the last one first."""

@@ -10,7 +10,7 @@ from companion.cli.main import main
 from companion.cli.ready_tune import open_set, open_tune
 from companion.errors import UserError
 from companion.notation import read_book
-from companion.pages.shelf import Shelf, TunePlace
+from companion.pages.shelf import Shelf, TunePast, TunePlace
 from companion.store.record import fingerprint, open_record
 from companion.tune.unfold import unfold
 from tests.cli.test_reports import printed
@@ -132,7 +132,7 @@ def test_the_chooser_has_all_of_them_and_the_record_keeps_them_apart(book: Path,
     numbers = {record.tune(unfold(tune), tune.title, "reel") for tune in tunes}
     record.close()
     assert len(numbers) == len(tunes)
-    shelf = Shelf([book], "bc-21", lambda _box: {prints["3.2"]: -2})
+    shelf = Shelf([book], "bc-21", lambda _box: {prints["3.2"]: TunePast(-2)})
     for tune in tunes:
         shelf.learn(book, tune, unfold(tune))
     assert {name: shelf.placed(print_) for name, print_ in prints.items()} == {

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from companion.cli.main import main
-from companion.cli.practised import cause_in_words, weeks
 from companion.lesson.review import WholeRound
+from companion.pages.practised import cause_in_words, weeks
 from companion.places import own_data
 from companion.store.record import FILE, here, open_record
 from tests.cli.test_reports import printed
@@ -60,7 +60,7 @@ def test_json_of_all_and_of_one(capsys: pytest.CaptureFixture[str]) -> None:
     assert due["days"] == -3  # good at first: two days
     assert everything["tunes"][1]["due"] is None
     assert everything["tunes"][0]["pieces"] == {"practised": 3, "learnt": 2}
-    assert everything["tunes"][1]["bars"] == {"begun": 2, "all": 2}
+    assert everything["tunes"][1]["bars"] == {"begun": 2, "known": 2, "all": 2}
     one = printed(capsys, "progress", "ferry", "--json")["tunes"]
     assert [piece["name"] for piece in one[0]["by_piece"]] == ["A bar 1", "A part", "round"]
     assert one[0]["best"] == 100.0

@@ -14,7 +14,7 @@ from companion.kept_values import FILE
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
 from companion.pages.difficulty_cache import key_of, known, share_of, weigh
-from companion.pages.shelf import Shelf, TunePlace
+from companion.pages.shelf import Shelf, TunePast, TunePlace
 from companion.sound.tempi import target_of
 from companion.store.record import fingerprint
 from companion.timeline import Timeline
@@ -79,7 +79,7 @@ def test_one_dot_of_five_is_one_level() -> None:
 def test_what_is_due_is_told_by_the_tunes_fingerprint() -> None:
     tune = read_book(demo_book()).tune(3)
     print_ = fingerprint(unfold(tune))
-    shelf = Shelf([demo_book()], BOX, lambda _box: {print_: -2})
+    shelf = Shelf([demo_book()], BOX, lambda _box: {print_: TunePast(-2)})
     shelf.learn(demo_book(), tune, unfold(tune))
     shelf.look()
     try:

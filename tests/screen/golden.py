@@ -23,17 +23,9 @@ FOLDER = Path(__file__).parent / "golden"
 SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160), (1200, 1920))
 WIDTH = 480  # of a kept copy
 PAGES = (
-    "calm",
-    "help",
-    "help-signs",
-    "choose",
-    "settings",
-    "tried",
-    "by-heart",
-    "first-notes",
-    "paused",
-    "eight-parts",
-)
+    "calm", "help", "help-signs", "choose", "settings", "tried", "by-heart", "first-notes", "paused", "eight-parts",
+    "open-book", "gained-tunes", "gained-days", "gained-diary", "first-box", "first-heard", "first-held",
+)  # fmt: skip
 
 
 def names() -> dict[str, tuple[str, tuple[int, int], str]]:

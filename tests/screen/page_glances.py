@@ -2,24 +2,46 @@
 
 from __future__ import annotations
 
-from companion.screen.list_state import Chooser, Setting, Settings
-from companion.screen.page_values import BreakPage, HelpPage, Order, PieceProgress, TuneRow
+from dataclasses import replace
+
+from companion.box.layout import box_names, load_box
+from companion.screen.list_state import BookOnList, Chooser, Setting, Settings
+from companion.screen.look import Facing, Look
+from companion.screen.page_values import (
+    AnswerCard,
+    BreakPage,
+    DiaryLine,
+    GainedPage,
+    Gains,
+    HelpPage,
+    HowFar,
+    OpenBookPage,
+    Order,
+    PathRow,
+    PieceProgress,
+    QuestionPage,
+    TuneGain,
+    TuneRow,
+    WeekMinutes,
+)
 from companion.screen.pages_view import Quiet
 from tests.screen.glances import BREAK, GONE, LONG
 
+QUAY, OWN = BookOnList("quay", "Tanner’s Quay"), BookOnList("own", "Tuesday session")
 TUNES = (
-    TuneRow("lamp", "The Lamp on Tanner’s Quay", "polka", "G", 0.05, 0),
-    TuneRow("hens", "Hens in the Hayloft", "jig", "D", 0.3, 3),
-    TuneRow("slip", "The Slipway at Low Water", "slip jig", "G", 0.5, None),
-    TuneRow("rope", "Rope and Tallow", "reel", "Em", 0.7, -2),
-    TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D", 0.55, 12),
-    TuneRow("ferry", "The Last Ferry", "waltz", "C", 0.2, 1),
-    TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30),
-    TuneRow("low", "Below the Keyboard", "reel", "Ab", None, None, fits=False),
-    *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D", n / 12, n) for n in range(2, 12)),
-    TuneRow("new", "A Tune Not Weighed Yet", "reel", "G", None, None),
+    TuneRow("lamp", "The Lamp on Tanner’s Quay", "polka", "G major", 0.05, 0, book="quay", far=HowFar(16, 16, 16, 8)),
+    TuneRow("hens", "Hens in the Hayloft", "jig", "D major", 0.3, 3, book="quay", far=HowFar(16, 16, 16, 9)),
+    TuneRow("slip", "The Slipway at Low Water", "slip jig", "G major", 0.5, None, book="quay"),
+    TuneRow("rope", "Rope and Tallow", "reel", "E minor", 0.7, -2, book="quay", far=HowFar(15, 16, 16, 3)),
+    TuneRow("kiln", "Smoke from the Lime Kiln", "hornpipe", "D major", 0.55, 12, book="quay"),
+    TuneRow("ferry", "The Last Ferry", "waltz", "C major", 0.2, None, book="quay", far=HowFar(5, 9, 16, 11)),
+    TuneRow("moor", "Moor the Boat", "polka", "E dorian", 0.2, None, book="own", far=HowFar(0, 2, 32, 12)),
+    TuneRow("long", LONG, "barndance", "A mixolydian", 1.0, 30, book="own"),
+    TuneRow("low", "Below the Keyboard", "reel", "A♭ major", None, None, fits=False, book="own"),
+    *(TuneRow(f"more{n}", f"Another Tune, number {n}", "reel", "D major", n / 12, n, book="own") for n in range(2, 12)),
+    TuneRow("new", "A Tune Not Weighed Yet", "reel", "G major", None, None, book="own"),
 )
-CHOOSER = Chooser(TUNES)
+CHOOSER = Chooser(TUNES, (QUAY, OWN))
 PORTS = ("none", "USB accordion MIDI 1", "A very long name of a port, number 24:0")
 DELAYS = tuple(f"{ms} ms" for ms in range(0, 210, 10))
 SETTINGS = Settings(
@@ -34,6 +56,45 @@ SETTINGS = Settings(
     ),
     at=1,
 )
+
+
+NO_FILE = "/home/aoife/zz: There is no such file: check its name."
+NOTHING = "Nothing practised on this box yet. It starts with your first round."
+PRACTISED = "58 days practised, 21.5 hours in all"
+FILES = (
+    PathRow("..", folder=True), PathRow("reels and polkas", folder=True), PathRow("Tuesday session.abc", folder=False),
+    *(PathRow(f"waltzes, part {n}.mxl", folder=False) for n in range(1, 12)),
+)  # fmt: skip
+GAINS = (
+    TuneGain("The Lamp on Tanner’s Quay", (9, 16, 16), "112 of 112", "other row: 6 times", "due for 3 days", True, "1"),
+    TuneGain("Rope and Tallow", (15, 16, 16), "84 of 96", "too low or wrong note: 12 times", "due today", True, "2"),
+    TuneGain("The Last Ferry", (5, 9, 16), "no tempo yet", "", "", False, "3"),
+    *(TuneGain(f"Another Tune, number {n}", (n, n + 3, 32), "88", "waiting: once", f"due in {n} days", False, str(n))
+      for n in range(4, 13)),
+)  # fmt: skip
+WEEKS = tuple(
+    WeekMinutes(
+        f"{n + 1} Oct", tuple(float((n * 7 + day * 11) % 5 * 9) for day in range(7)), f"{n % 7} days, {n * 9} min"
+    )
+    for n in range(11)
+)
+DIARY = tuple(
+    DiaryLine("Wed 29 Nov" if n % 3 == 0 else "", f"Another Tune, number {n}", f"{n} of {n + 4} rounds clean",
+              "up to 96" if n % 2 else "", f"{n + 3} min")
+    for n in range(14)
+)  # fmt: skip
+BOXES = tuple(AnswerCard(load_box(name).name, box=load_box(name), look=Look()) for name in box_names())
+HEARD = (
+    AnswerCard("A MIDI cable", "Found: USB accordion MIDI 1 · you played F#4", plug=True),
+    AnswerCard("By ear for now", "Nobody hears you: you play along, and nothing is marked", ear=True),
+)
+HELD = tuple(
+    AnswerCard(name, box=load_box("bc-21"), look=Look(facing, left_handed))
+    for name, left_handed, facing in (
+        ("Right hand, as I see it", False, Facing.PLAYER), ("Right hand, as in a mirror", False, Facing.MIRRORED),
+        ("Left hand, as I see it", True, Facing.PLAYER), ("Left hand, as in a mirror", True, Facing.MIRRORED),
+    )
+)  # fmt: skip
 
 
 def calm(**changes: object) -> BreakPage:
@@ -76,10 +137,23 @@ def all_pages() -> dict[str, Quiet]:
         "help": HelpPage(),
         "help-signs": HelpPage(1),
         "choose": CHOOSER.glance,
-        "choose-below": Chooser(TUNES, Order.DIFFICULTY, at=15).glance,
-        "choose-none": Chooser(TUNES, search="mazurka in f").glance,
+        "choose-below": replace(CHOOSER, order=Order.DIFFICULTY, at=15).glance,
+        "choose-books": replace(CHOOSER, at=7).glance,
+        "choose-none": replace(CHOOSER, search="mazurka in f").glance,
+        "choose-no-book": Chooser(()).glance,
         "choose-notice": CHOOSER.saying(
             "“Below the Keyboard” does not fit: no Ab3 on this box; it would fit an octave up or 1 semitone down."
         ).glance,
         "settings": SETTINGS.glance,
+        "open-book": OpenBookPage("/home/aoife/tunes/", FILES),
+        "open-book-picked": OpenBookPage("/home/aoife/tunes/" + 6 * "very long folder name/" + "r", FILES[1:3], at=1),
+        "open-book-nothing": OpenBookPage("/home/aoife/zz", (), notice=NO_FILE),
+        "gained-tunes": GainedPage(Gains.TUNES, GAINS, said="12 tunes, 5 in review, 2 due now"),
+        "gained-days": GainedPage(Gains.DAYS, weeks=WEEKS, said=PRACTISED),
+        "gained-days-before": GainedPage(Gains.DAYS, weeks=WEEKS, at=3, said=PRACTISED),
+        "gained-diary": GainedPage(Gains.DIARY, DIARY, at=1, said=PRACTISED),
+        "gained-nothing": GainedPage(Gains.TUNES, said=NOTHING),
+        "first-box": QuestionPage("Which box do you play?", 1, 3, BOXES, at=1),
+        "first-heard": QuestionPage("How are you heard?", 2, 3, HEARD, notice=NO_FILE),
+        "first-held": QuestionPage("How do you hold it, and how do you want to see it?", 3, 3, HELD, at=2),
     }  # fmt: skip

@@ -20,11 +20,11 @@ from companion.lesson.signposts import signposts
 from companion.marking.mark_values import Asked, Heard
 from companion.notation import read_book
 from companion.pages.books_at_hand import demo_book
-from companion.pages.shelf import Shelf
+from companion.pages.shelf import Shelf, TunePast
 from companion.practice.player_state import IN_TIME, LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
-from companion.screen.page_values import BreakPage, Page, PracticePage, TunesPage
+from companion.screen.page_values import BreakPage, Page, PracticePage, TuneRow, TunesPage
 from companion.screen.window import open_window
 from companion.store.record import fingerprint
 from companion.tune.unfold import unfold
@@ -104,6 +104,11 @@ def heart(page: Page, piece: str) -> bool:
     )
 
 
+def all_weighed(page: Page) -> bool:
+    """Whether it is the list of tunes, with the difficulty of each."""
+    return isinstance(page, TunesPage) and all(row.difficulty for row in page.rows if isinstance(row, TuneRow))
+
+
 def main() -> None:
     """Make them all anew."""
     with tempfile.TemporaryDirectory() as folder:
@@ -118,13 +123,17 @@ def main() -> None:
         sitting.until(lambda page: heart(page, "A half"))
         sitting.keep("practice-light", "light")
         tunes = read_book(demo_book()).tunes
-        due = {fingerprint(unfold(tune)): DUE[tune.title] for tune in tunes if tune.title in DUE}
+        due = {fingerprint(unfold(tune)): TunePast(DUE[tune.title]) for tune in tunes if tune.title in DUE}
         shelf = sitting.pages.shelf = Shelf([demo_book()], "bc-21", lambda _box: due)
         try:
             while not all(row.difficulty for row in shelf.rows()):
                 shelf.look()
             sitting.window.wanted = [Action.TUNES]
-            sitting.until(lambda page: isinstance(page, TunesPage) and all(row.difficulty for row in page.rows))
+            sitting.until(
+                lambda page: (
+                    isinstance(page, TunesPage) and all(row.difficulty for row in page.rows if isinstance(row, TuneRow))
+                )
+            )
             sitting.keep("tunes")
         finally:
             shelf.close()

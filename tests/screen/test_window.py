@@ -18,7 +18,9 @@ from companion.screen.actions import (
     ChosenBar,
     ChosenNotes,
     ChosenTempo,
+    Dropped,
     Nav,
+    Picked,
     Typed,
     load_keys,
 )  # fmt: skip
@@ -29,6 +31,7 @@ from companion.screen.tune_map import map_cells
 from companion.screen.window import Window, open_window
 from companion.screen.window_layout import lay_out
 from tests.screen.glances import jig, judged
+from tests.screen.page_glances import CHOOSER, all_pages
 
 
 @pytest.fixture
@@ -153,9 +156,6 @@ def test_a_picture_that_cannot_be_written(window: Window, tmp_path: Path) -> Non
 
 
 def test_in_a_list_keys_repeat_and_the_wheel_moves(window: Window) -> None:
-    from companion.screen.actions import Nav
-    from tests.screen.page_glances import CHOOSER
-
     def wheel(y: int) -> None:
         pygame.event.post(pygame.event.Event(pygame.MOUSEWHEEL, x=0, y=y))
 
@@ -249,3 +249,75 @@ def test_the_help_page_is_turned_by_key_and_by_hand(window: Window) -> None:
     assert window.asked() == [Nav.RIGHT, Nav.LEFT]
     assert touch(window, (700, 20)) == [Nav.RIGHT]
     assert touch(window, (400, 300)) == [Action.HELP]
+
+
+def test_on_a_page_that_takes_letters_they_are_typed_and_other_keys_act(window: Window) -> None:
+    window.show(CHOOSER.glance)
+    for key, text in ((pygame.K_q, "q"), (pygame.K_SPACE, " "), (pygame.K_BACKSPACE, "\b")):
+        press(key, text)
+    assert window.asked() == [Typed("q"), Typed(" "), Typed("\b")]
+    for key in (pygame.K_F1, pygame.K_F2, pygame.K_F3, pygame.K_F4, pygame.K_DELETE, pygame.K_TAB, pygame.K_q):
+        press(key)
+    assert window.asked() == [
+        Action.HELP, Action.SETTINGS, Nav.OPEN_BOOK, Action.PROGRESS, Nav.REMOVE, Action.TUNES, Typed(""),
+    ]  # fmt: skip
+    window.show(all_pages()["open-book"])
+    for key, text in ((pygame.K_TAB, "\t"), (pygame.K_SLASH, "/"), (pygame.K_F1, "")):
+        press(key, text)
+    assert window.asked() == [Typed("\t"), Typed("/"), Action.HELP]
+
+
+def test_what_was_copied_is_pasted(window: Window, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("companion.screen.window._copied", lambda: "/home/aoife/reels.abc")
+    paste = pygame.event.Event(pygame.KEYDOWN, key=pygame.K_v, unicode="\x16", mod=pygame.KMOD_LCTRL)
+    window.show(all_pages()["open-book"])
+    pygame.event.post(paste)
+    assert window.asked() == [Typed("/home/aoife/reels.abc")]
+
+
+@pytest.mark.parametrize("kind", ["text/plain;charset=utf-8", "text/plain"])
+def test_text_is_pasted_by_whichever_name_the_system_gives_it(
+    window: Window, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    monkeypatch.setattr(pygame.scrap, "init", lambda: None)
+    monkeypatch.setattr(pygame.scrap, "get", lambda asked: "/música/a.abc\0".encode() if asked == kind else None)
+    window.show(all_pages()["open-book"])
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_v, unicode="\x16", mod=pygame.KMOD_LCTRL))
+    assert window.asked() == [Typed("/música/a.abc")]
+
+
+def test_with_nothing_to_paste_nothing_is_typed(window: Window) -> None:
+    window.show(all_pages()["open-book"])
+    pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=pygame.K_v, unicode="\x16", mod=pygame.KMOD_LCTRL))
+    assert window.asked() == [Typed("")]
+
+
+def test_a_file_that_is_dragged_in_is_passed_on_from_any_page(window: Window) -> None:
+    for page in (jig(), CHOOSER.glance, all_pages()["help"]):
+        window.show(page)
+        pygame.event.post(pygame.event.Event(pygame.DROPFILE, file="/home/aoife/reels.abc"))
+        assert window.waiting
+        assert window.asked() == [Dropped("/home/aoife/reels.abc")]
+
+
+ROWS = ["open-book", "gained-tunes", "gained-days-before", "first-box", "first-held", "settings"]
+
+
+@pytest.mark.parametrize("name", ROWS)
+def test_every_row_answer_and_button_is_touched_for(window: Window, name: str) -> None:
+    """What is drawn at a point is what a touch there means; the buttons at the foot lead back and on."""
+    window.show(all_pages()[name])
+    found = set()
+    for x in range(4, 800, 12):
+        for y in range(4, 480, 6):
+            pygame.event.post(pygame.event.Event(pygame.MOUSEBUTTONDOWN, button=1, pos=(x, y)))
+            found |= set(window.asked())
+    assert {Nav.LEAVE, Nav.ENTER, Action.HELP} <= found
+    picked = {one.row for one in found if isinstance(one, Picked)}
+    if name.startswith("first"):
+        assert picked == set(range(len(all_pages()[name].answers)))  # type: ignore[union-attr]
+    elif name == "gained-days-before":
+        assert {one.part for one in found if isinstance(one, Picked)} == {"tunes", "days", "diary"}
+        assert Nav.DOWN in found
+    else:
+        assert set(range(6)) <= picked

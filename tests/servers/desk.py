@@ -46,6 +46,10 @@ class Desk:
             "DISPLAY": self.display, "SDL_AUDIODRIVER": "pulseaudio", "COMPANION_DEBUG": "1",
         }  # fmt: skip
         self.environment.pop("SDL_VIDEODRIVER", None)
+        settings = folder / "config" / "settings.toml"
+        if not settings.exists():  # else the questions of the first evening come first
+            settings.parent.mkdir(parents=True, exist_ok=True)
+            settings.write_text("level = 100\n", encoding="utf-8")
         command = [sys.executable, "-m", "companion", "practise", "--port", f"{CLIENT}:{PORT}", *arguments]
         self.running = subprocess.Popen(
             command, cwd=ROOT, env=self.environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
