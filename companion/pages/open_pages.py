@@ -62,7 +62,9 @@ class BreakOpen:
 
 @dataclass(frozen=True, slots=True)
 class HelpOpen:
-    """The help page."""
+    """The help page, and which of its pages is seen."""
+
+    page: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ from companion.pages.progress_page import Progress
 from companion.pages.settings_page import SettingsPage
 from companion.pages.shelf import Shelf, TunePlace
 from companion.screen.actions import CLOSED, Action, Asked, Dropped, Nav
+from companion.screen.help import PAGES
 from companion.screen.list_state import FIRST, Chooser
 from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, TuneRow
 from companion.screen.pedal_table import load_pedals
@@ -274,7 +275,9 @@ class Pages:
         elif asked is Action.FULL_SCREEN:
             self._window.change_look(Action.FULL_SCREEN)
         elif isinstance(top, HelpOpen):
-            if asked in _CLOSES_HELP:
+            if asked in (Nav.LEFT, Nav.RIGHT):
+                self._renew(HelpOpen((top.page + (1 if asked is Nav.RIGHT else -1)) % PAGES))
+            elif asked in _CLOSES_HELP:
                 self._pop()
         elif isinstance(top, QuestionsOpen):
             self._take_answer(top.questions, asked)
@@ -488,7 +491,7 @@ class Pages:
         if isinstance(top, LeaveOpen):
             return top.page
         if isinstance(top, HelpOpen):
-            return HelpPage()
+            return HelpPage(top.page)
         if isinstance(top, ChooserOpen):
             return self._shown_chooser(top)
         if isinstance(top, FinderOpen):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import floor
 
 from companion.box.box_values import Box, Press
@@ -11,9 +11,11 @@ from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.mark_values import Verdict
 from companion.practice.round_plan import RoundPlan, TuneInHand
 from companion.screen.page_values import LineNote, PracticePage, RoundChoice, Shown, TuneMap
-from companion.screen.words import Say
+from companion.screen.words import Say, spoken_piece
 from companion.tune.beat_names import beat_name
 from companion.tune.part_bars import Bar
+
+NOWHERE = (-1, -1)  # on the map: no bar is played
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +64,9 @@ def free_page(course: TuneInHand, around: RoundContext, words: Say) -> PracticeP
         notices_old=around.notices_old,
         caution=around.caution,
         clocked=False,
-        tried=around.tried,
-        tune_map=around.tune_map,
+        pressed=around.tried,
+        free=True,
+        tune_map=None if around.tune_map is None else replace(around.tune_map, here=NOWHERE),
         choices=around.choices,
         own=True,
     )
@@ -132,7 +135,8 @@ def practice_page(
 def piece_words(piece: Piece, bars: Sequence[Bar], words: Say) -> str:
     """A piece's name with the bars of the part that it covers, where the name does not say them."""
     if piece.kind not in (Kind.PHRASE, Kind.HALF, Kind.PART):
-        return piece.name[:1].upper() + piece.name[1:]
+        name = spoken_piece(piece.name)
+        return name[:1].upper() + name[1:]
     first, last = bars[piece.first].number, bars[piece.last].number
     return words("piece_bars", n=last - first + 1, piece=piece.name, first=first, last=last)
 

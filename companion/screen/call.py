@@ -20,6 +20,9 @@ _THEN_NUMBER = 7.2
 def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
     """Draw the call into its band."""
     box, h, theme = _now_box(layout), layout.tall, brush.theme
+    if page.free:
+        _pressed(brush, page, layout, words)
+        return
     if page.current is None or not page.notes:
         size = min(8 * h, 0.14 * box.width)
         brush.write(words("over"), size, theme.soft, (box.left, box.centery), bold=True, middle=True, width=box.width)
@@ -37,6 +40,25 @@ def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
         _count(brush, page.count, layout, words)
     elif then is not None:
         _then(brush, then.fingered, page.box, layout, words, text)
+
+
+def _pressed(brush: Brush, page: PracticePage, layout: Layout, words: Words) -> None:
+    """What was pressed, where no tune is asked for: with the way that the bellows went, where several can have been it
+    one beside the other, at most three."""
+    h, theme, left, y = layout.tall, brush.theme, float(layout.call.left), layout.call.centery
+    room = layout.call.width / max(1, min(3, len(page.pressed)))
+    for press in page.pressed[:3]:
+        sign = pygame.Rect(0, 0, round(9 * h), round(7 * h))
+        sign.midleft = (round(left), round(y))
+        bellows_sign(brush, sign, press.bellows)
+        colour, at = direction_colour(theme, press.bellows), sign.right + 1.6 * h
+        number = brush.write(str(press.button), 11 * h, theme.ink, (at, y), bold=True, middle=True)
+        word = words(press.bellows.value)
+        right = number.right + 1.6 * h
+        wide = left + room - right - 2 * h
+        brush.write(word, 6 * h, colour, (right, y - 3.2 * h), bold=True, middle=True, width=wide)
+        brush.write(words("row", row=press.row), 5 * h, theme.soft, (right, y + 3.6 * h), middle=True, width=wide)
+        left += room
 
 
 def turn_box(layout: Layout) -> pygame.Rect:

@@ -20,7 +20,7 @@ from companion.screen.words import Words
 Cell = tuple[Action | None, pygame.Rect]
 CARD: tuple[Action | None, ...] = (
     Action.PAUSE, Action.AGAIN, Action.BACK, Action.ON, Action.SLOWER, Action.FASTER, Action.LESSON,
-    Action.TUNES, Action.SETTINGS, Action.STANDIN, Action.CLICK, Action.HELP, Action.QUIT, None,
+    Action.TUNES, Action.PROGRESS, Action.SETTINGS, Action.STANDIN, Action.HELP, Action.QUIT, None,
 )  # fmt: skip
 REVERSE: tuple[Action | None, ...] = (*(action for action in Action if action not in CARD), None)
 _ROWS = {False: 2, True: 3}  # on the front, on the back; in a window that is high for its width twice as many

@@ -69,13 +69,16 @@ def draw_pause_facts(brush: Brush, page: PracticePage, layout: Layout, words: Wo
 
 
 def _facts(page: PracticePage, words: Words) -> str:
+    if page.free:
+        return ""
     found = [page.step, words("round", n=page.round_number)]
     if page.clocked:
         going = round(page.bpm) != round(page.target_bpm)
         key = "tempo_to" if going else "tempo_at"
         tempo = words(key, bpm=round(page.bpm), target=round(page.target_bpm))
         found.append(f"{tempo} {words('tempo_unit', beat=page.beat_name)}")
-    found.append(words("clean", clean=page.clean, needed=page.clean_needed))
+    if page.clean_needed:
+        found.append(words("clean", clean=page.clean, needed=page.clean_needed))
     if page.following:
         found.append(words("next", what=page.following))
     return " · ".join(found)

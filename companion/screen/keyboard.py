@@ -41,10 +41,15 @@ class Keyboard:
         ]
         _row_names(brush, page.box, board, layout, now)
         if then is not None and (now is None or _place(then) != _place(now)):
-            _coming(brush, board, then, layout.read)
+            _coming(brush, board, then.press, layout.read)
         if now is not None:
-            again = then if then is not None and _place(then) == _place(now) else None
-            _target(brush, board, now, again, layout.read)
+            again = then.press if then is not None and _place(then) == _place(now) else None
+            _target(brush, board, now.press, again, layout.read)
+        for press in page.pressed:
+            if len(page.pressed) == 1:
+                _target(brush, board, press, None, layout.read)
+            else:
+                _coming(brush, board, press, layout.read)
         if shown_now(page) is Shown.ALL:
             _tried(brush, board, page.tried, layout)
         if now is not None and not page.paused:  # the card lies over the hand
@@ -128,25 +133,25 @@ def _number(
     side_arrows(brush, centre, ink.width / 2 + 0.035 * wide, 0.1 * least, press.bellows, arrows)
 
 
-def _coming(brush: Brush, board: Board, then: Fingered, size: int) -> None:
+def _coming(brush: Brush, board: Board, then: Press, size: int) -> None:
     """The button after the next: a ring in the colour of its direction, with its arrows."""
-    theme, colour = brush.theme, direction_colour(brush.theme, then.press.bellows)
-    centre = board.button(*_place(then))
+    theme, colour = brush.theme, direction_colour(brush.theme, then.bellows)
+    centre = board.button(then.row, then.button)
     _face(brush, board, centre, colour, times=1.06)
     _face(brush, board, centre, theme.button, times=1.06, inset=max(2.0, board.pitch * 0.045))
-    _number(brush, board, centre, then.press, size, theme.ink, colour)
+    _number(brush, board, centre, then, size, theme.ink, colour)
 
 
-def _target(brush: Brush, board: Board, now: Fingered, again: Fingered | None, size: int) -> None:
+def _target(brush: Brush, board: Board, now: Press, again: Press | None, size: int) -> None:
     """The next button: large, filled with the colour of its direction; ringed if it comes `again` right after."""
-    theme, bellows, centre, inset = brush.theme, now.press.bellows, board.button(*_place(now)), 0.0
+    theme, bellows, centre, inset = brush.theme, now.bellows, board.button(now.row, now.button), 0.0
     if again is not None:
-        _face(brush, board, centre, direction_colour(theme, again.press.bellows), times=_TARGET)
+        _face(brush, board, centre, direction_colour(theme, again.bellows), times=_TARGET)
         _face(brush, board, centre, theme.board, times=_TARGET, inset=max(2.0, board.pitch * 0.035))
         inset = max(4.0, board.pitch * 0.06)
     _face(brush, board, centre, direction_colour(theme, bellows), times=_TARGET, inset=inset)
     ink = on_direction(theme, bellows)
-    _number(brush, board, centre, now.press, size, ink, ink)
+    _number(brush, board, centre, now, size, ink, ink)
 
 
 def _tried(brush: Brush, board: Board, tried: tuple[Press, ...], layout: Layout) -> None:

@@ -114,8 +114,10 @@ class PracticePage:
     phrases : where phrases begin (whole notes from the beginning of the piece).
     air : where the air button is used (whole notes from the beginning of the piece).
     tried : the presses that may have given the wrong note that has just been heard: one where that is sure.
+    pressed : the presses that may have given the note heard last, where no tune is asked for.
     tune_map : the tune in small; None where there is none.
     shown : how much of the piece is shown while it is played.
+    free : whether no tune is asked for.
     own : whether the player has chosen what goes round and round; False: the lesson has.
     choices : what can be chosen now, in the order in which it is listed.
     chosen : the notes (indices into `notes`) between which a run is being chosen; None where none is.
@@ -149,6 +151,8 @@ class PracticePage:
     phrases: tuple[float, ...] = ()
     air: tuple[float, ...] = ()
     tried: tuple[Press, ...] = ()
+    pressed: tuple[Press, ...] = ()
+    free: bool = False
     tune_map: TuneMap | None = None
     shown: Shown = Shown.ALL
     own: bool = False

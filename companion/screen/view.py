@@ -149,7 +149,7 @@ class Painter:
 
         above = lay.keys.top - round(lay.tall)  # where the sign of a wrong press may reach
         tempo = (round(g.bpm), round(g.target_bpm), g.clocked)
-        press = (*_pressed(g), g.paused, g.box)
+        press = (*_pressed(g), g.pressed, g.free, g.paused, g.box)
         facts = (g.title, g.step, g.round_number, g.beat_name, g.following, g.clean) if g.paused else ()
         return (
             _StillBand(

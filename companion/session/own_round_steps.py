@@ -254,7 +254,7 @@ class OwnRoundSteps(RoundSteps):
             sentence = said[0]
         else:
             sentence = words("free_or", one=said[0], other=said[1].split(": ", 1)[-1])
-        self.change(tried=tried, sentence=sentence)
+        self.change(tried=tried, sentence=sentence, answered=self.now)
 
     def _press_words(self, press: Press, note: str) -> str:
         words = self.setting.words

@@ -174,7 +174,8 @@ def test_free_play_shows_what_is_pressed_and_asks_nothing(bench: Bench) -> None:
     page = bench.window.shown[-1]
     assert page.notes == ()
     assert page.sentence == "D: 3 pull, C row"
-    assert [bench.course.fingering.box.pitch(press) for press in page.tried] == [62]
+    assert [bench.course.fingering.box.pitch(press) for press in page.pressed] == [62]
+    assert page.tried == ()  # nothing is wrong
     bench.wind(30)
     assert bench.session.state.in_play == ()
     assert bench.session.rounds == ()
