@@ -8,10 +8,11 @@ from statistics import median
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Piece
 from companion.marking.mark_values import NoteMark, Verdict
+from companion.pages.bars_known import tune_map
 from companion.pages.practice_page import piece_words
 from companion.practice.player_state import IN_ORDER, PlayerState, task
 from companion.practice.round_plan import TuneInHand
-from companion.screen.page_values import BreakPage, PieceProgress
+from companion.screen.page_values import BreakPage
 from companion.screen.words import Say
 from companion.store.record import RoundKept
 from companion.tune.beat_names import beat_name
@@ -36,7 +37,7 @@ def break_page(
         title=course.title,
         piece=piece_words(piece, course.bars, words),
         gained=gained(of_the_piece, course, rules, words),
-        pieces=tuple(_known(after, index) for index in range(len(after.course))),
+        tune_map=tune_map(course, after, after.piece, None, rules),
         next_piece=piece_words(after.piece, course.bars, words),
         next_step=words("step_by_heart" if asked.by_heart else "step_" + asked.step.replace(" ", "_")),
         bpm=course.target * asked.share if timed else 0.0,
@@ -97,12 +98,6 @@ def gained(rounds: Sequence[RoundKept], course: TuneInHand, rules: LessonRules, 
     said += _mended(rounds, course, rules, words)
     said += _nearer(timed, words)
     return tuple(said[:3])
-
-
-def _known(state: PlayerState, index: int) -> PieceProgress:
-    if state.standings[index].done:
-        return PieceProgress.DONE
-    return PieceProgress.NEXT if index == state.current else PieceProgress.OPEN
 
 
 def _clean_at_the_end(rounds: Sequence[RoundKept]) -> int:

@@ -1,19 +1,19 @@
-"""The page between two pieces: how much of the tune you have learnt, what got better, what comes next."""
+"""The page between two pieces: the map of the tune, what got better, what comes next."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import pygame
 
 from companion.screen.actions import Action
 from companion.screen.brush import Brush
 from companion.screen.card import key_words
-from companion.screen.contrast import mixed
-from companion.screen.page_values import BreakPage, PieceProgress
+from companion.screen.page_values import BreakPage
 from companion.screen.rows import draw_alert_rows
+from companion.screen.tune_map import draw_map
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
-
-_QUIET = 0.78  # how far a known fold's face fades into the background
 
 
 def draw_calm(brush: Brush, page: BreakPage, layout: Layout, words: Words, text: float) -> None:
@@ -21,13 +21,7 @@ def draw_calm(brush: Brush, page: BreakPage, layout: Layout, words: Words, text:
     u, theme, (width, height) = layout.unit, brush.theme, layout.size
     left, inner = layout.margin, width - 2 * layout.margin
     row = layout.head.top + 3 * u
-    done = sum(piece is PieceProgress.DONE for piece in page.pieces)
-    count = words("calm.count", n=len(page.pieces), done=done) if page.pieces else ""
-    right = brush.write(
-        count, 3.4 * u * text, theme.soft, (left + inner, row), align="right", middle=True, width=40 * u, least=0.5
-    )
-    room = right.left - left - 4 * u
-    brush.write(page.title, 5.2 * u, theme.ink, (left, row), bold=True, middle=True, width=room, least=0.5)
+    brush.write(page.title, 5.2 * u, theme.ink, (left, row), bold=True, middle=True, width=inner, least=0.5)
     brush.write(
         words("calm.done", piece=page.piece),
         3.5 * u * text,
@@ -36,41 +30,14 @@ def draw_calm(brush: Brush, page: BreakPage, layout: Layout, words: Words, text:
         middle=True,
         width=inner,
     )
-    top = round(0.17 * height)
-    _bellows(brush, page.pieces, pygame.Rect(left, top, inner, round(0.27 * height)), u)
+    if page.tune_map is not None:
+        band = pygame.Rect(left, round(0.24 * height), inner, round(0.13 * height))
+        draw_map(brush, page.tune_map, replace(layout, map=band))
     columns = pygame.Rect(left, round(0.5 * height), round((inner - 5 * u) / 2), round(0.38 * height))
     draw_gained(brush, page.gained, columns, u, words, text)
     _next(brush, page, columns.move(inner - columns.width, 0), u, words, text)
     foot = pygame.Rect(left, round(0.885 * height), inner, round(0.095 * height))
     draw_alert_rows(brush, page.notices, page.caution, foot, u, text)
-
-
-def _bellows(brush: Brush, pieces: tuple[PieceProgress, ...], box: pygame.Rect, u: float) -> None:
-    """The bellows of the box from the front, a fold for each piece of the tune; those that are known are filled."""
-    theme = brush.theme
-    plate = round(3.2 * u)
-    count = max(1, len(pieces))
-    fold = min((box.width - 2 * plate) / count, 9 * u)
-    left = box.centerx - fold * count / 2
-    deep = min(0.2 * box.height, fold)
-    for n, piece in enumerate(pieces):
-        x = left + n * fold
-        across = [(x, deep), (x + fold / 2, 0), (x + fold, deep)]
-        shape = [(px, box.top + py) for px, py in across] + [(px, box.bottom - py) for px, py in reversed(across)]
-        done = piece is PieceProgress.DONE
-        brush.polygon(shape, mixed(theme.right, theme.ground, _QUIET) if done else theme.board)
-        brush.stroke([*shape, shape[0]], theme.right if done else theme.rule, max(1.2, 0.25 * u))
-        middle = (x + fold / 2, float(box.centery))
-        if done and fold > 2.4 * u:
-            half = min(1.6 * u, fold * 0.25)
-            tick = [(middle[0] - half, middle[1]), (middle[0] - half * 0.25, middle[1] + half * 0.75)]
-            brush.stroke([*tick, (middle[0] + half, middle[1] - half * 0.75)], theme.right, max(1.5, 0.5 * u))
-        if piece is PieceProgress.NEXT:
-            brush.stroke([*shape, shape[0]], theme.ink, max(2.0, 0.5 * u))
-            brush.disc(middle, max(2.0, min(0.9 * u, fold * 0.2)), theme.ink)
-    for x in (left - plate, left + fold * count):
-        end = pygame.Rect(round(x), round(box.top - 1.5 * u), plate, round(box.height + 3 * u))
-        brush.pill(end, theme.rule, radius=1.2 * u)
 
 
 def draw_gained(brush: Brush, gained: tuple[str, ...], box: pygame.Rect, u: float, words: Words, text: float) -> None:

@@ -162,14 +162,6 @@ class PracticePage:
     beat: float = 0.25
 
 
-class PieceProgress(StrEnum):
-    """How far a piece of the tune is."""
-
-    DONE = "done"
-    NEXT = "next"
-    OPEN = "open"
-
-
 @dataclass(frozen=True, slots=True)
 class BreakPage:
     """The page between two pieces: what was gained, what is next.
@@ -178,7 +170,7 @@ class BreakPage:
     ----------
     title, piece : the tune's title; the piece that was practised, in words.
     gained : what was gained, a short sentence each; three at most are shown.
-    pieces : how far each piece of the tune is, in the order of the tune.
+    tune_map : the tune in small: what you know of it, and where the next piece lies; None where there is none.
     next_piece, next_step : what is next, in words.
     bpm, beat_name : the tempo at which it begins; 0 where there is none.
     wait : in how many seconds it goes on by itself; None where it waits for the player.
@@ -189,9 +181,9 @@ class BreakPage:
     title: str
     piece: str
     gained: tuple[str, ...]
-    pieces: tuple[PieceProgress, ...]
     next_piece: str
     next_step: str
+    tune_map: TuneMap | None = None
     bpm: float = 0.0
     beat_name: str = ""
     wait: int | None = None

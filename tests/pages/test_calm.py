@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.mark_values import Marks, NoteMark, Verdict
+from companion.pages.bars_known import tune_map
 from companion.pages.break_page import break_page, gained, sitting_gains
 from companion.practice.machine import go_on
-from companion.practice.player_state import start
-from companion.screen.page_values import PieceProgress
+from companion.practice.player_state import MoveKnown, PlayerState, start
+from companion.screen.page_values import BarProgress
 from companion.screen.words import load_words
 from companion.store.record import RoundKept
 from tests.session.fakes import a_tune_in_hand
@@ -59,17 +61,37 @@ def test_the_page() -> None:
     state = go_on(start(STEPS, RULES))
     page = break_page(COURSE, STEPS.pieces[0], state, [a_round(56)] * 3, RULES, WORDS)
     assert (page.title, page.piece, page.next_piece) == (COURSE.title, "A bar 1", "A bar 2")
-    assert page.pieces[:3] == (PieceProgress.OPEN, PieceProgress.NEXT, PieceProgress.OPEN)
+    assert page.tune_map is not None
+    assert page.tune_map.here == COURSE.spans[COURSE.bars[STEPS.pieces[1].first]]
     assert page.next_step == "listen first"
     assert page.bpm > 0
 
 
-def test_a_tune_that_is_done_is_shown_whole() -> None:
+def test_the_map_says_of_each_bar_how_far_it_is() -> None:
     state = start(STEPS, RULES)
-    done = tuple(replace(one, done=True) for one in state.standings)
-    state = replace(state, standings=done, current=len(done) - 1)
-    page = break_page(COURSE, STEPS.pieces[-1], state, [], RULES, WORDS)
-    assert set(page.pieces) == {PieceProgress.DONE}
+    count, rung = STEPS.count, RULES.top_rung(Kind.BAR)
+    bars = {bar.name: span for bar, span in COURSE.spans.items()}
+
+    def heard(name: str, known: MoveKnown, state: PlayerState) -> PlayerState:
+        first, last = bars[name]
+        moves = {STEPS.moves[k] for k in range(max(first, 1), last + 1)}
+        return replace(state, known=tuple(known if k in moves else one for k, one in enumerate(state.known)))
+
+    whole = Piece("round", Kind.ROUND, 0, count - 1, None, 0.0)
+    assert {bar.progress for part in tune_map(COURSE, state, whole, 0, RULES).parts for bar in part.bars} == {
+        BarProgress.NEW
+    }
+    state = heard("A bar 2", MoveKnown(right=1, rung=0), state)
+    state = heard("A bar 4", MoveKnown(right=RULES.known_needed, rung=rung), state)
+    state = heard("B bar 3", MoveKnown(wrong=2), state)
+    page = tune_map(COURSE, state, whole, count - 1, RULES)
+    found = {f"{part.name} bar {bar.number}": bar.progress for part in page.parts for bar in part.bars}
+    assert found["A bar 2"] is BarProgress.BEGUN
+    assert found["A bar 4"] is BarProgress.KNOWN
+    assert found["B bar 3"] is BarProgress.FAILING
+    assert page.here == (0, max(last for _, last in bars.values()))
+    # The last note is in the second time through B, and on the map where that bar stands first.
+    assert page.at == bars[COURSE.bars[-1].name][1]
 
 
 def test_a_sitting_without_a_clean_round_does_not_count_none_as_a_gain() -> None:

@@ -15,7 +15,7 @@ from companion.pages.player_choices import PlayerChoices
 from companion.pages.shelf import Shelf, TunePlace
 from companion.practice.machine import IN_ORDER
 from companion.screen.actions import Action, Nav, Typed
-from companion.screen.page_values import BreakPage, PieceProgress, SettingsList, TuneRow, TunesPage
+from companion.screen.page_values import BarProgress, BreakPage, SettingsList, TuneRow, TunesPage
 from tests.session.fakes import Bench
 
 SUSTAIN, SOFT = 64, 67
@@ -53,8 +53,9 @@ def test_between_two_pieces_it_is_calm_and_goes_on_by_itself(tmp_path: Path) -> 
     assert page.piece == "A bar 1"
     assert page.next_piece.startswith("A phrase 1")
     assert page.wait == 5
-    assert page.pieces[:3] == (PieceProgress.DONE, PieceProgress.OPEN, PieceProgress.NEXT)
-    assert len(page.pieces) == len(bench.standing.course)
+    assert page.tune_map is not None
+    assert page.tune_map.here == (0, bench.standing.piece.last)
+    assert page.tune_map.parts[0].bars[0].progress is not BarProgress.NEW
     assert page.gained[0] == "Clean, and up from 56 to 78 crotchets a minute."
     began, queued = bench.speaker.time, len(bench.speaker.queued)
     bench.wind(4.5)

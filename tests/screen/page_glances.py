@@ -18,14 +18,13 @@ from companion.screen.page_values import (
     OpenBookPage,
     Order,
     PathRow,
-    PieceProgress,
     QuestionPage,
     TuneGain,
     TuneRow,
     WeekMinutes,
 )
 from companion.screen.pages_view import Quiet
-from tests.screen.glances import BREAK, GONE, LONG
+from tests.screen.glances import BREAK, GONE, LONG, tune_map
 
 QUAY, OWN = BookOnList("quay", "Tanner’s Quay"), BookOnList("own", "Tuesday session")
 TUNES = (
@@ -107,7 +106,7 @@ def calm(**changes: object) -> BreakPage:
             "A bar 3, note E: wrong 2 times, now right.",
             "Steadier: 8 ms off the click, down from 19.",
         ),
-        "pieces": (PieceProgress.DONE,) * 3 + (PieceProgress.NEXT,) + (PieceProgress.OPEN,) * 5,
+        "tune_map": tune_map(here=(20, 29), at=None),
         "next_piece": "A part, bars 4–5",
         "next_step": "in time",
         "bpm": 66.0,
@@ -126,11 +125,10 @@ def all_pages() -> dict[str, Quiet]:
             title=LONG, piece="B part, second half, bars 13–16 and into the A part", gained=(long, long, long),
             next_piece="the join from the B part, bar 16, into the A part, bar 1", beat_name="dotted crotchet",
             next_step="right notes, no beat, twice from memory", notices=(GONE,), caution=BREAK,
-            pieces=(PieceProgress.DONE,) * 30 + (PieceProgress.NEXT,) + (PieceProgress.OPEN,) * 20, wait=None,
+            tune_map=tune_map(("KKBNFNNN KKBNFNNN",) * 8), wait=None,
         ),
         "calm-first": calm(
             gained=("You have the right notes, in order.",),
-            pieces=(PieceProgress.NEXT, PieceProgress.OPEN),
             bpm=0.0,
             caution=BREAK,
         ),

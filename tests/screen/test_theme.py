@@ -16,8 +16,7 @@ import numpy as np
 import pytest
 
 from companion.errors import UserError
-from companion.screen import break_view
-from companion.screen.contrast import contrast, luminance, mixed, quieter
+from companion.screen.contrast import contrast, luminance, quieter
 from companion.screen.theme import Theme, load_theme, load_themes
 
 MACHADO = {
@@ -76,12 +75,11 @@ def test_text_and_shapes_have_contrast(theme: Theme) -> None:
 
 
 def test_what_is_over_is_quieter_and_still_seen(theme: Theme) -> None:
-    """The line that has been played, and the tick on a fold of the calm page."""
+    """The line that has been played."""
     for name in ("push", "pull"):
         front = getattr(theme, name)
         quiet = quieter(front, theme.ground, 0.5, 3.0)
         assert 3.0 <= contrast(quiet, theme.ground) < contrast(front, theme.ground)
-    assert contrast(theme.right, mixed(theme.right, theme.ground, break_view._QUIET)) >= 3
 
 
 def test_the_pages_with_a_list_have_contrast(theme: Theme) -> None:

@@ -30,7 +30,7 @@ from companion.pages.books_at_hand import demo_book
 from companion.pages.shelf import Shelf
 from companion.practice.evening import Evening, rest_due
 from companion.practice.player_state import start
-from companion.screen.actions import Action, Asked, Nav, Typed
+from companion.screen.actions import Action, Asked, ChosenBar, ChosenNotes, ChosenTempo, Nav, Typed
 from companion.screen.card import key_words
 from companion.screen.look import Look
 from companion.screen.page_values import LeavePage
@@ -38,12 +38,14 @@ from companion.screen.words import load_words
 from companion.session import session_machine
 from companion.session.session_state import (
     AskToLeave,
+    ChangeLevel,
     ChangeLook,
     Ended,
     Free,
     InstrumentLearnt,
     KeepRound,
     KeepState,
+    LevelIs,
     LookIs,
     Mode,
     NoteCame,
@@ -51,7 +53,9 @@ from companion.session.session_state import (
     Page,
     PageIs,
     PortMoved,
+    RelayRound,
     RoundLaid,
+    RoundRelaid,
     SessionSetting,
     SessionState,
     ShowRest,
@@ -80,6 +84,12 @@ FEW = settings(
 MOSTLY = st.sampled_from([True, True, True, True, False])
 BEGIN_AGAIN = [Action.AGAIN, Action.ON, Action.BACK]
 OPENING: list[Asked] = [Action.HELP, Action.TUNES, Action.SETTINGS, Action.QUIT, Nav.LEAVE, Nav.LEAVE]
+NOTES = st.integers(0, len(TUNE.round.notes) - 1)
+CHOSEN: st.SearchStrategy[Asked] = (
+    st.builds(ChosenNotes, NOTES, NOTES)
+    | st.builds(ChosenBar, st.integers(0, 12))
+    | st.builds(ChosenTempo, st.sampled_from([1, 40, 60, 61.5, 100, 900]))
+)
 KEYS: list[Asked] = [*Action, *Nav, *OPENING, *OPENING, Typed("a"), Typed("\b")]
 
 
@@ -128,6 +138,13 @@ class Steps(RuleBasedStateMachine):
                 assert plan.begins >= self.queued - 1e-6, "it would sound over what is queued"
                 self.queued = plan.ends
             self.tell(RoundLaid(plan))
+        elif isinstance(order, RelayRound):
+            (one,) = self.state.in_play
+            assert self.now - 1e-6 <= order.plan.timeline.seconds(order.since) <= one.plan.ends + 1e-6
+            self.queued = order.plan.ends
+            self.tell(RoundRelaid(order.plan))
+        elif isinstance(order, ChangeLevel):
+            self.tell(LevelIs(50))
         elif isinstance(order, Silence):
             self.queued = 0.0
         elif isinstance(order, KeepRound):
@@ -188,6 +205,15 @@ class Steps(RuleBasedStateMachine):
             assert self.state.mode is (Mode.PAUSED if was is Mode.PLAYING else Mode.PLAYING)
         self.go_on()
 
+    @rule(asked=CHOSEN)
+    def something_is_chosen(self, asked: Asked) -> None:
+        self.tell(Wish(asked))
+        self.go_on()
+        if isinstance(asked, ChosenNotes) and self.state.mode is Mode.PLAYING and self.state.page is Page.NONE:
+            own = self.state.own
+            assert own is not None
+            assert (own.piece.first, own.piece.last) == tuple(sorted((asked.first, asked.last)))
+
     @rule(sound=MOSTLY, demonstration=st.booleans(), can_hear=MOSTLY)
     def devices(self, sound: bool, demonstration: bool, can_hear: bool) -> None:
         self.tell(Surroundings(sound, demonstration, can_hear or demonstration, self.state.around.seen))
@@ -242,6 +268,8 @@ class Steps(RuleBasedStateMachine):
         if not hasattr(self, "state") or self.state.mode is Mode.OVER:
             return
         self.tell(PageIs(Page.NONE))
+        if self.state.free:
+            self.tell(Wish(Action.LESSON))
         for _ in range(3):
             if self.state.mode is not Mode.PLAYING:
                 self.tell(Wish(Action.PAUSE))
@@ -297,6 +325,11 @@ class Evenings(RuleBasedStateMachine):
             now = self.bench.pages.shown(self.bench.speaker.time)
             if one is Nav.LEAVE and was is not None and not isinstance(now, LeavePage) and not self.ended():
                 assert type(now) is not type(was), "Esc closes nothing"
+
+    @rule(asked=CHOSEN)
+    def something_is_chosen(self, asked: Asked) -> None:
+        self.bench.window.wanted = [asked]
+        self.bench.wind(1.0, step=0.05)
 
     @rule(seconds=st.sampled_from([0.5, 5.0, 20.0]))
     def practise(self, seconds: float) -> None:
