@@ -33,6 +33,7 @@ class Action(StrEnum):
     ORNAMENTS = "ornaments"
     LIFT = "lift"
     ANSWER = "answer"  # it plays, then leaves room
+    BEAT = "beat"  # in time, or right notes in order with no beat
     CLIMB = "climb"  # faster by itself
     MARKS = "marks"  # marked or not
     COUNT_IN = "count_in"

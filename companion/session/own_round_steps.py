@@ -17,7 +17,7 @@ from companion.marking.causes import pressed
 from companion.marking.mark_values import Heard
 from companion.practice import machine, player_sitting
 from companion.practice.own_rounds import OwnRounds, bar_of, heard_outside, numbered_bar, run_of
-from companion.practice.player_state import IN_TIME, LISTEN, PlayerState, RoundTask, task
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, PlayerState, RoundTask, task
 from companion.screen.actions import Action, ChosenBar, ChosenNotes, ChosenTempo
 from companion.session.round_choices import SOUNDS
 from companion.session.round_in_play import JudgedRound, RoundInPlay, note_now, seen_round
@@ -44,7 +44,8 @@ def own_task(state: SessionState) -> RoundTask:
     assert own is not None
     last = state.asked
     played_first = last is not None and last.step == LISTEN and last.piece == own.piece and bool(state.in_play)
-    step = LISTEN if state.choices.answer and not played_first else IN_TIME
+    played = IN_TIME if state.choices.beat else IN_ORDER
+    step = LISTEN if state.choices.answer and not played_first else played
     return RoundTask(own.piece, step, own.share)
 
 
@@ -227,6 +228,8 @@ class OwnRoundSteps(RoundSteps):
         self.change(choices=choices, sentence=words("said_choice", what=what, value=value))
         if action is Action.CLICK:
             self.orders.append(SwitchClick(self.state.choices.click))
+        elif action is Action.BEAT and self.state.own is not None:
+            self.play_own(self.state.own)
         elif action in SOUNDS:
             one = seen_round(self.state.in_play, self.now)
             if one is not None and one.plan.clocked:

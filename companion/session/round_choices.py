@@ -12,7 +12,7 @@ from companion.screen.words import Say
 from companion.sound.lift import DanceLift
 
 MOST_BARS_IN = 2
-_SWITCHES = (Action.MELODY, Action.CLICK, Action.BASSES, Action.ORNAMENTS, Action.LIFT, Action.ANSWER, Action.CLIMB,
+_SWITCHES = (Action.MELODY, Action.CLICK, Action.BASSES, Action.ORNAMENTS, Action.LIFT, Action.ANSWER, Action.BEAT, Action.CLIMB,
              Action.MARKS)  # fmt: skip
 SOUNDS = frozenset(_SWITCHES[:5])  # what is heard at once
 
@@ -24,6 +24,7 @@ class RoundChoices:
     Parameters
     ----------
     answer : each round is played to the player first, then room is left for it.
+    beat : in time; without it the right notes in order, at any pace.
     climb : faster by itself, after the clean rounds that the lesson's rules ask for.
     marks : whether what is heard is marked.
     count_in : bars that are counted in where something new begins.
@@ -35,6 +36,7 @@ class RoundChoices:
     ornaments: bool = True
     lift: bool = False
     answer: bool = False
+    beat: bool = True
     climb: bool = False
     marks: bool = True
     count_in: int = 1

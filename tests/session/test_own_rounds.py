@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.marking.mark_values import Asked, Heard
-from companion.practice.player_state import IN_TIME, LISTEN, task
+from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, task
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action, ChosenBar, ChosenNotes, ChosenTempo
 from companion.screen.actions import Asked as Wanted
@@ -202,3 +202,11 @@ def test_a_wrong_note_in_own_rounds_is_told_and_the_lesson_hears_of_the_move(ben
     assert not any(kept.marks.clean for kept in bench.session.rounds)
     move = bench.standing.lesson.moves[bench.plan.asked[1].index]
     assert bench.standing.known[move].wrong >= 2
+
+
+def test_own_rounds_with_no_beat_wait_for_each_right_note(bench: Bench) -> None:
+    ask(bench, ChosenBar(2), Action.BEAT)
+    assert not bench.plan.clocked
+    bench.wind(30)
+    assert {(kept.piece, kept.step, kept.bpm) for kept in bench.session.rounds} == {("A bar 2", IN_ORDER, None)}
+    assert len(bench.session.rounds) > 3
