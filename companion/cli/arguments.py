@@ -298,6 +298,7 @@ def _practise(parser: argparse.ArgumentParser) -> None:
         "--piece", metavar="NAME", help="round and round with this piece, until you go back to the lesson: “A bar 5”"
     )
     parser.add_argument("--tempo", metavar="60%|BPM", help="at this part of the full tempo, or beats a minute")
+    parser.add_argument("--no-clock", action="store_true", help="--piece with no beat: the right notes, in order")
     parser.add_argument("--minutes", type=float, metavar="M", help="how long you want to practise (default: 20)")
     parser.add_argument("--no-due", action="store_true", help="leave out the tunes that are due for review")
     parser.add_argument("--seconds", type=float, metavar="S", help="end by itself after this many seconds")

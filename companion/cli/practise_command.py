@@ -36,7 +36,7 @@ from companion.practice.evening import Evening
 from companion.practice.player_state import IN_ORDER, PlayerState, start, task
 from companion.practice.round_plan import TuneInHand
 from companion.practice.state_json import from_plain
-from companion.screen.actions import Asked, ChosenNotes, ChosenTempo
+from companion.screen.actions import Action, Asked, ChosenNotes, ChosenTempo
 from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
@@ -88,7 +88,7 @@ class _Room:
     practised: float = 0.0
     evening: Evening = field(default_factory=Evening)
     choices: RoundChoices = field(default_factory=RoundChoices)
-    own: tuple[str | None, str | None] = (None, None)  # the piece and the tempo that were asked for
+    own: tuple[str | None, str | None, bool] = (None, None, False)  # piece, tempo and no beat, as they were asked for
     done: list[tuple[Opened, Session]] = field(default_factory=list)
 
     @property
@@ -112,14 +112,18 @@ def run(given: argparse.Namespace) -> None:
     )
     first = NextTune(Path(given.book) if given.book else demo_book(), given.tune, own.box, tuple(given.then))
     opened: Opened | None = _first_opened(first, given.voice)
+    if given.no_clock and given.piece is None:
+        raise UserError("--no-clock goes with --piece; name the piece to play with no beat")
     if given.piece is not None and given.tune is None and given.book is None:
         raise UserError("--piece needs a tune; name the book and the tune, or --tune with one of the demo tunes")
     if opened is not None:
-        _wishes(opened, given.piece, given.tempo)  # what is wrong with them is said before anything opens
+        _wishes(
+            opened, given.piece, given.tempo, given.no_clock
+        )  # what is wrong with them is said before anything opens
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
-        room.own = given.piece, given.tempo
+        room.own = given.piece, given.tempo, given.no_clock
         asked = anew and not room.window.missing and given.seconds is None
         if asked:
             own, first, opened = _first_evening(room, given, own, first, opened)
@@ -339,7 +343,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     if not wanted.review:
         for wish in _wishes(opened, *room.own):
             session.tell(Wish(wish))
-        room.own = (None, None)
+        room.own = (None, None, False)
     try:
         if not room.stopped:
             session.run(room.left)
@@ -361,7 +365,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     return following if not room.stopped and room.left != 0.0 else None
 
 
-def _wishes(opened: Opened, piece: str | None, tempo: str | None) -> list[Asked]:
+def _wishes(opened: Opened, piece: str | None, tempo: str | None, no_clock: bool = False) -> list[Asked]:
     """What is asked for by name, as the window would ask for it. Raises `UserError` where it is not there."""
     found: list[Asked] = []
     if piece is not None:
@@ -373,6 +377,8 @@ def _wishes(opened: Opened, piece: str | None, tempo: str | None) -> list[Asked]
     if tempo is not None:
         target = opened.target[0]
         found.append(ChosenTempo(100 * parse_tempo(tempo, target) / target))
+    if no_clock:
+        found.append(Action.BEAT)
     return found
 
 

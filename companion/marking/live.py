@@ -111,6 +111,7 @@ class LiveMarker:
     def _place(self, note: Heard) -> int | None:
         """The asked note that a heard one is likeliest to be meant for, by its time; None where it fits nowhere."""
         best: tuple[float, int] | None = None
+        nearest: tuple[float, int] | None = None  # of the notes that nothing stands for yet
         k = max(0, self.cursor - 1)
         while k < len(self._asked) and self._due[k] + self._bias - self._window(k) <= note.seconds:
             away = abs(note.seconds - self._due[k] - self._bias)
@@ -118,10 +119,13 @@ class LiveMarker:
             right = self._asked[k].pitch == note.pitch
             open_ = mark is None or (right and mark.verdict in (Verdict.WRONG, Verdict.MISSED))
             if open_ and away <= 1.5 * self._window(k):
-                # A right pitch is worth being further away.
-                cost = away / self._window(k) + (0.0 if right else 1.0)
+                # A right pitch is worth being further away; not where it would pass over a note that is due just now.
+                passes = nearest is not None and nearest[0] < away / 2 and nearest[1] < k
+                cost = away / self._window(k) + (0.0 if right and not passes else 1.0)
                 if best is None or cost < best[0]:
                     best = (cost, k)
+                if mark is None and (nearest is None or away < nearest[0]):
+                    nearest = (away, k)
             k += 1
         return best[1] if best is not None else None
 

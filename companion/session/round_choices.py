@@ -12,8 +12,10 @@ from companion.screen.words import Say
 from companion.sound.lift import DanceLift
 
 MOST_BARS_IN = 2
-_SWITCHES = (Action.MELODY, Action.CLICK, Action.BASSES, Action.ORNAMENTS, Action.LIFT, Action.ANSWER, Action.BEAT, Action.CLIMB,
-             Action.MARKS)  # fmt: skip
+_SWITCHES = (
+    Action.MELODY, Action.CLICK, Action.BASSES, Action.ORNAMENTS, Action.LIFT,
+    Action.ANSWER, Action.BEAT, Action.CLIMB, Action.MARKS,
+)  # fmt: skip
 SOUNDS = frozenset(_SWITCHES[:5])  # what is heard at once
 
 

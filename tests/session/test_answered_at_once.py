@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,39 +13,10 @@ from companion.marking.mark_values import Asked, Heard, Verdict
 from companion.practice.player_state import IN_ORDER, IN_TIME
 from companion.practice.round_plan import RoundPlan
 from tests.session.fakes import Bench, exactly, play_every_round
+from tests.session.mistakes import MISTAKES, Mistake, wrong_pitch
 
 FRAME = 0.01  # seconds: a step of the bench
 AT_ONCE = 0.05  # seconds within which it is said
-
-
-@dataclass
-class Mistake:
-    """One wrong note in the first round of a step: the cause it should have, and how it begins to be said."""
-
-    cause: str
-    said: str
-
-
-MISTAKES = (
-    Mistake("other-direction", "You p"),
-    Mistake("button-above", "One button too far: "),
-    Mistake("button-below", "One button short: "),
-    Mistake("other-row", "Wrong row: "),
-    Mistake("next-note", "You skipped one: "),
-)
-
-
-def wrong_pitch(bench: Bench, asked: Sequence[Asked], k: int, cause: str) -> int | None:
-    """What the mistake sounds in place of asked note `k`, where nothing else explains it."""
-    fingering = bench.course.fingering
-    found: dict[str, set[int | None]] = {
-        name: {fingering.box.pitch(press) for press in presses}
-        for name, presses in slips(fingering.box, fingering.notes[asked[k].index].press).items()
-    }
-    found["next-note"] = {asked[k + 1].pitch}
-    found["note-before"] = {asked[k - 1].pitch}
-    others = {pitch for name, pitches in found.items() if name != cause for pitch in pitches} | {asked[k].pitch, None}
-    return min((pitch for pitch in found[cause] if pitch is not None and pitch not in others), default=None)
 
 
 @pytest.mark.parametrize("step", [IN_ORDER, IN_TIME])
@@ -61,7 +31,7 @@ def test_the_first_wrong_press(tmp_path: Path, mistake: Mistake, step: str) -> N
         k = plan.asked.index(asked)
         if made or plan.task.step != step or not 0 < k < len(plan.asked) - 1:
             return note
-        pitch = wrong_pitch(bench, plan.asked, k, mistake.cause)
+        pitch = wrong_pitch(bench.course.fingering, plan.asked, k, mistake.cause)
         if pitch is None:
             return note
         made.append((note.seconds, k, pitch))
