@@ -96,9 +96,12 @@ def practice_page(
         step=going.task.step,
         box=around.box,
         notes=tuple(
-            LineNote(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index), asked.index % count)
+            LineNote(
+                fingered, float(asked.at), float(asked.length), verdicts.get(asked.index), asked.index % count,
+                course.names[asked.index % count],
+            )
             for fingered, asked in zip(going.fingered, going.asked, strict=True)
-        ),
+        ),  # fmt: skip
         now=at,
         current=_current(going, at) if going.clocked else cursor,
         bars=tuple(float(bar) for bar in going.laid.bars),

@@ -16,13 +16,14 @@ from companion.screen.actions import Action
 @dataclass(frozen=True, slots=True)
 class LineNote:
     """One note on the bellows line, in the order of the piece. `at` and `length` are whole notes from its beginning;
-    `index` is where it stands in the tune, -1 where that is not known."""
+    `index` is where it stands in the tune, -1 where that is not known; `name` what it is called in the tune's key."""
 
     fingered: Fingered
     at: float
     length: float
     verdict: Verdict | None = None
     index: int = -1
+    name: str = ""
 
 
 class BarProgress(StrEnum):

@@ -147,6 +147,10 @@ class Window:
             look = replace(look, left_handed=not look.left_handed)
         elif action is Action.MOTION:
             look = replace(look, reduced_motion=not look.reduced_motion)
+        elif action is Action.NAMES:
+            look = replace(look, names=not look.names)
+        elif action is Action.STAFF:
+            look = replace(look, staff=not look.staff)
         elif action in (Action.LARGER, Action.SMALLER):
             look = replace(look, text=_next_size(look.text, action is Action.LARGER))
         elif action is Action.FULL_SCREEN:
