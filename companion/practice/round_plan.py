@@ -32,8 +32,8 @@ class TuneInHand:
     """The tune in hand, as every round of it needs it.
 
     `later` has the keys of the tunes that follow in a set, each with the index of its first note; `bars` the bar that
-    each note of the round lies in, `spans` the notes of each bar where it stands first, `names` what each note is called
-    in its key. `marking` and `ornaments` are the tables by which it is marked and sounded.
+    each note of the round lies in, `spans` the notes of each bar where it stands first, `names` what each note is
+    called in its key. `marking` and `ornaments` are the tables by which it is marked and sounded.
     """
 
     title: str

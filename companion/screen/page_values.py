@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.box.box_values import Box, Fingered, Press
+from companion.engraving.staff_tune import StaffPiece
 from companion.marking.mark_values import Verdict
 from companion.screen.actions import Action
 
@@ -121,6 +122,7 @@ class PracticePage:
     chosen : the notes (indices into `notes`) between which a run is being chosen; None where none is.
     notices_old : whether the notices have been seen for long enough: a small sign is left of them.
     beat : the length of a beat (whole notes).
+    staff : the piece as it stands on a staff; None where there is nothing to be written.
     """
 
     title: str
@@ -156,6 +158,7 @@ class PracticePage:
     chosen: tuple[int, int] | None = None
     notices_old: bool = False
     beat: float = 0.25
+    staff: StaffPiece | None = None
 
 
 class PieceProgress(StrEnum):

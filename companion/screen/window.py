@@ -71,7 +71,7 @@ class Window:
         self._fresh = True
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
-        self._painter = Painter(load_theme(theme), look)
+        self._painter = Painter(load_theme(theme), look, waits=False)
         self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
         pygame.display.flip()
         if full_screen:
@@ -85,8 +85,12 @@ class Window:
 
     def show(self, page: Page) -> None:
         """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
-        pointing = self._pointer.pointing(page, self.size, self.clock()) if isinstance(page, PracticePage) else NOWHERE
-        if not self._open or (not self._fresh and page == self._shown and pointing == self._pointing):
+        pointing = (
+            self._pointer.pointing(page, self.size, self.look, self.clock())
+            if isinstance(page, PracticePage)
+            else NOWHERE
+        )
+        if not self._open or (self._same(page) and pointing == self._pointing):
             return
         if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
@@ -97,6 +101,10 @@ class Window:
             draw_page(self._surface, page, self._painter.theme, self.look)
             pygame.display.flip()
         self._shown, self._pointing, self._fresh = page, pointing, False
+
+    def _same(self, page: Page) -> bool:
+        """Whether a page is to be seen already, whole."""
+        return not self._fresh and page == self._shown and not self._painter.unfinished
 
     @property
     def waiting(self) -> bool:
@@ -159,7 +167,7 @@ class Window:
 
     def wear(self, theme: str, look: Look) -> None:
         """Look like this from now on. Raises `UserError` where there is no such theme."""
-        self._painter = Painter(load_theme(theme), look)
+        self._painter = Painter(load_theme(theme), look, waits=False)
         self.theme, self.look = theme, look
         self._fresh = True
 

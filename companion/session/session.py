@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 from companion.input.listening import Listening
 from companion.marking.mark_values import Heard
 from companion.marking.marks import mark
+from companion.pages.bars_known import tune_map
 from companion.pages.pages import Pages
 from companion.pages.practice_page import RoundContext, free_page, practice_page
-from companion.pages.bars_known import tune_map
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice import evening, machine
 from companion.practice.evening import Evening
