@@ -6,6 +6,7 @@ import re
 import xml.etree.ElementTree as Xml
 from dataclasses import dataclass
 from itertools import count
+from pathlib import Path
 from threading import local
 from typing import Any
 
@@ -89,7 +90,9 @@ def _toolkit() -> Any:
         import verovio
 
         verovio.enableLog(verovio.LOG_OFF)
-        _kept.toolkit = verovio.toolkit()
+        _kept.toolkit = verovio.toolkit(False)
+        # Each thread has to be told where the engraver's font is.
+        _kept.toolkit.setResourcePath(str(Path(verovio.__file__).parent / "data"))
     return _kept.toolkit
 
 

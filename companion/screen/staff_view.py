@@ -7,11 +7,11 @@ next are kept. It turns with the pages of the bellows line; where a page has mor
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache, partial
+from functools import cache
 from itertools import pairwise
 from math import ceil
 from typing import Any
@@ -28,10 +28,12 @@ from companion.screen.line_pages import LinePage, page_at
 from companion.screen.page_values import PracticePage, Shown
 from companion.screen.revealed import shown_now
 from companion.screen.signs import direction_colour
+from companion.screen.theme import Theme
 from companion.screen.window_layout import Layout
 
 STAFF = 5.0  # the height of the five lines, in hundredths of the window's: it is read from afar
 _AROUND = 6  # spaces above and below the lines that are looked through for what is written there
+_FREE = 1  # pixels above and below what is written
 _SMALLEST = 3  # pixels from line to line
 _WIDER = (1.0, 1.3, 1.7, 2.3, 3.2, 5.0)  # times the window, for a single bar that is too full for it
 _TINT = 0.58  # how far the bar behind the note now has gone from its direction's colour towards the ground
@@ -39,12 +41,13 @@ _TINT = 0.58  # how far the bar behind the note now has gone from its direction'
 
 @dataclass(frozen=True, slots=True)
 class StaffSheet:
-    """What is seen of the piece until the place `until` (whole notes): the picture, where its top left corner lies in
-    the band, the middle of the head of each note (by index, pixels), half a head, and where the notes end."""
+    """What is seen of the piece until the place `until` (whole notes): the picture of the band, the notes alone with
+    nothing behind them (colours already multiplied), the middle of the head of each note (by index, pixels), half a
+    head."""
 
     until: float
     picture: pygame.Surface
-    corner: tuple[int, int]
+    notes: pygame.Surface
     heads: dict[int, float]
     half: float
 
@@ -60,8 +63,8 @@ class StaffSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
-    """A page to be engraved: what of which piece, and the room and the colour for it."""
+class Wanted:
+    """A page to be engraved: what of which piece, and the room and the colours for it."""
 
     piece: StaffPiece
     first: Fraction
@@ -69,6 +72,7 @@ class _Wanted:
     room: tuple[int, int]
     space: int
     ink: Colour
+    ground: Colour
 
 
 class StaffView:
@@ -95,9 +99,9 @@ class StaffView:
         self._take(page.staff)
         now = place_of(page)
         at = page_at(pages, now)
-        sheets = self._sheets(page.staff, pages[at], layout, brush.theme.ink, self._waits)
+        sheets = self._sheets(page.staff, pages[at], layout, brush.theme, self._waits)
         if not self._waits and at + 1 < len(pages):
-            self._sheets(page.staff, pages[at + 1], layout, brush.theme.ink, False)
+            self._sheets(page.staff, pages[at + 1], layout, brush.theme, False)
         self.unfinished = sheets is None
         if sheets and shown_now(page) is Shown.ALL:
             sheet = next((one for one in sheets if now < one.until), sheets[-1])
@@ -109,22 +113,20 @@ class StaffView:
         self._piece = piece
 
     def _sheets(
-        self, piece: StaffPiece, page: LinePage, layout: Layout, ink: Colour, waits: bool
+        self, piece: StaffPiece, page: LinePage, layout: Layout, theme: Theme, waits: bool
     ) -> tuple[StaffSheet, ...] | None:
         """The sheets of a page of the line; None while they are being made."""
         key = (self._serial, page.first, page.last, layout.staff.size)
         if key not in self._kept:
-            edges = bars_of_piece(piece)
-            first, last = (min(edges, key=lambda edge: abs(edge - at)) for at in (page.first, page.last))
-            make: Callable[[], tuple[StaffSheet, ...]]
-            make = partial(make_sheets, _Wanted(piece, first, last, layout.staff.size, _space(layout), ink))
-            if not waits:
-                if key not in self._coming:
-                    self._coming[key] = _engraving().submit(make)
-                if not self._coming[key].done():
-                    return None
-                make = self._coming.pop(key).result
-        sheets: tuple[StaffSheet, ...] = self._kept.get(key, make)
+            if key not in self._coming:
+                edges = bars_of_piece(piece)
+                first, last = (min(edges, key=lambda edge: abs(edge - at)) for at in (page.first, page.last))
+                wanted = Wanted(piece, first, last, layout.staff.size, _space(layout), theme.ink, theme.ground)
+                self._coming[key] = _engraving().submit(make_sheets, wanted)
+            if not waits and not self._coming[key].done():
+                return None
+            self._kept.get(key, self._coming.pop(key).result)
+        sheets: tuple[StaffSheet, ...] = self._kept.get(key, tuple)
         return sheets
 
 
@@ -139,14 +141,14 @@ def _space(layout: Layout) -> int:
     return ceil(STAFF / LINES * layout.tall)
 
 
-def make_sheets(wanted: _Wanted) -> tuple[StaffSheet, ...]:
+def make_sheets(wanted: Wanted) -> tuple[StaffSheet, ...]:
     """Engrave a page, with a bar of the next one where there is room; cut where it cannot be read otherwise."""
     edges = bars_of_piece(wanted.piece)
     first, last = edges.index(wanted.first), edges.index(wanted.last)
     return tuple(_cut(wanted, edges, first, max(last, first + 1)))
 
 
-def _cut(wanted: _Wanted, edges: tuple[Fraction, ...], first: int, last: int) -> Iterator[StaffSheet]:
+def _cut(wanted: Wanted, edges: tuple[Fraction, ...], first: int, last: int) -> Iterator[StaffSheet]:
     """The sheets of the bars from the edge `first` to the edge `last`."""
     for ends in dict.fromkeys((min(last + 1, len(edges) - 1), last)):
         if (sheet := _sheet(wanted, edges[first], edges[ends], edges[last], 1.0)) is not None:
@@ -161,7 +163,7 @@ def _cut(wanted: _Wanted, edges: tuple[Fraction, ...], first: int, last: int) ->
     yield from [sheet for sheet in wider if sheet is not None][:1]
 
 
-def _sheet(wanted: _Wanted, start: Fraction, end: Fraction, until: Fraction, times: float) -> StaffSheet | None:
+def _sheet(wanted: Wanted, start: Fraction, end: Fraction, until: Fraction, times: float) -> StaffSheet | None:
     """One system from `start` to `end`, `times` as wide as the room, made as small as the room asks for; None where it
     does not fit."""
     text = staff_musicxml(wanted.piece, start, end)
@@ -172,12 +174,12 @@ def _sheet(wanted: _Wanted, start: Fraction, end: Fraction, until: Fraction, tim
             return None
         picture, above = _picture(engraved, space, wanted.ink)
         seen = picture.get_bounding_rect()
-        if seen.height <= high or space == _SMALLEST:
+        if seen.height <= high - 2 * _FREE or space == _SMALLEST:
             top = round((high - LINES * space) / 2) - above  # the lines in the middle, where nothing sticks out
-            top = max(min(top, high - seen.bottom), -seen.top)
+            top = max(min(top, high - seen.bottom - _FREE), _FREE - seen.top)
             half = HEAD / 2 * space
             heads = {n: x / SPACE * space + half for n, (x, _) in zip(notes, engraved.heads, strict=True)}
-            return StaffSheet(float(until), picture.premul_alpha(), (0, top), heads, half)
+            return StaffSheet(float(until), *_band(picture, top, wanted), heads, half)
     return None
 
 
@@ -187,19 +189,30 @@ def _picture(engraved: EngravedStaff, space: int, ink: Colour) -> tuple[pygame.S
     return pygame.image.load(io.BytesIO(svg.encode()), "staff.svg"), _AROUND * space
 
 
+def _band(picture: pygame.Surface, top: int, wanted: Wanted) -> tuple[pygame.Surface, pygame.Surface]:
+    """A system in its band, its own upper edge at `top`: on the ground, and alone."""
+    alone = pygame.Surface(wanted.room, pygame.SRCALPHA)
+    alone.blit(picture.premul_alpha(), (0, top), special_flags=pygame.BLEND_PREMULTIPLIED)
+    whole = pygame.Surface(wanted.room)
+    whole.fill(wanted.ground)
+    whole.blit(alone, (0, 0), special_flags=pygame.BLEND_PREMULTIPLIED)
+    return whole, alone
+
+
 def _draw_sheet(brush: Brush, page: PracticePage, layout: Layout, sheet: StaffSheet, now: float) -> None:
     """The bar behind the note now, the notes, and the playhead over them."""
     theme, area, surface = brush.theme, layout.staff, brush.surface
     old = surface.get_clip()
     surface.set_clip(area)
+    surface.blit(sheet.picture, area.topleft)
     here = page.current
     if here is not None and here in sheet.heads:
         colour = direction_colour(theme, page.notes[here].fingered.press.bellows)
-        wide = 3.4 * sheet.half
-        bar = pygame.Rect(round(area.left + sheet.heads[here] - wide / 2), area.top, round(wide), area.height)
-        surface.fill(mixed(colour, theme.ground, _TINT), bar)
-    corner = (area.left + sheet.corner[0], area.top + sheet.corner[1])
-    surface.blit(sheet.picture, corner, special_flags=pygame.BLEND_PREMULTIPLIED)
+        wide = round(3.4 * sheet.half)
+        bar = pygame.Rect(round(sheet.heads[here] - wide / 2), 0, wide, area.height)
+        where = bar.move(area.topleft)
+        surface.fill(mixed(colour, theme.ground, _TINT), where)
+        surface.blit(sheet.notes, where, bar, special_flags=pygame.BLEND_PREMULTIPLIED)
     if page.clocked:
         wide = max(2, round(0.25 * layout.tall))
         surface.fill(theme.ink, (round(area.left + sheet.x(page, now) - wide / 2), area.top, wide, area.height))

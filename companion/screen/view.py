@@ -105,6 +105,7 @@ class Painter:
         """What is drawn in every picture."""
         brush = self._brush.on(surface)
         if glance.paused:
+            self._staff.unfinished = False
             draw_card(brush, glance, layout, self.words, self.look.text, pointing.more, pointing.over)
             return
         draw_turn(brush, glance, layout, self.look)

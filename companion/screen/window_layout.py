@@ -77,8 +77,8 @@ _STANDIN: dict[Shape, dict[str, float]] = {
 # The staff takes its height from what is around it; the bellows line goes without its fingers then.
 _STAFF: dict[Shape, dict[str, float]] = {
     Shape.WIDE: {"staff": 10.4, "keys": -1.8, "line": -8.6},
-    Shape.SQUARE: {"staff": 8.8, "keys": -2.0, "line": -6.8},
-    Shape.TALL: {"staff": 8.0, "sentence": -4.4, "line": -3.6},
+    Shape.SQUARE: {"staff": 10.4, "keys": -2.8, "hand": -0.8, "line": -6.8},
+    Shape.TALL: {"staff": 9.3, "keys": -0.3, "hand": -0.4, "sentence": -5.0, "line": -3.6},
 }
 # ... and less where the row of the demonstration has taken some of it.
 _STAFF_STANDIN: dict[Shape, dict[str, float]] = {
