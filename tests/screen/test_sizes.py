@@ -53,18 +53,14 @@ def test_everything_is_large(name: str, size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
-@pytest.mark.parametrize(
-    "name", ("playing", "reach", "count-in", "no-clock", "round", "stand-in", "one-row", "big-box")
-)
+@pytest.mark.parametrize("name", ["playing", "reach", "count-in", "no-clock", "round", "stand-in", "big-box"])
 def test_everything_is_large_with_names_and_staff(name: str, size: tuple[int, int]) -> None:
     """All but the small name on the button: it stands large in the call."""
-    page = all_glances()[name]
+    page = replace(all_glances()[name], sentence="")
     told = {note.name for note in page.notes}
     found = small(texts(page, size, Look(names=True, staff=True)), size)
-    assert [
-        one for one in found if one.text not in told and not lay_out(size).sentence.collidepoint(one.box.center)
-    ] == []
-    assert all(lay_out(size, page.standin, True).keys.collidepoint(one.box.center) for one in found if one.text in told)
+    keys = lay_out(size, page.standin, True).keys
+    assert [one for one in found if one.text not in told or not keys.collidepoint(one.box.center)] == []
 
 
 @pytest.mark.parametrize("size", SIZES)
