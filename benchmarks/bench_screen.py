@@ -15,6 +15,7 @@ import pygame
 
 from benchmarks.table import Limit, Row, named, timed
 from companion.marking.mark_values import Verdict
+from companion.screen.look import Look
 from companion.screen.page_values import PracticePage
 from companion.screen.theme import load_theme
 from companion.screen.view import Painter
@@ -30,11 +31,11 @@ RATE = 60
 
 
 def main() -> list[Row]:
-    """Draw a whole round of 32 bars, played through at 60 pictures a second, at three sizes."""
+    """Draw a whole round of 32 bars, played through at 60 pictures a second, at three sizes; once with the staff."""
     pygame.display.init()
     reference = f"{named('pygame')} (SDL {'.'.join(map(str, pygame.get_sdl_version()))}), blit and flip"
     rows = []
-    for size in SIZES:
+    for size, look in (*((size, Look()) for size in SIZES), (FULL, Look(names=True, staff=True))):
         surface = pygame.display.set_mode(size)
         behind = surface.copy()
 
@@ -43,7 +44,7 @@ def main() -> list[Row]:
             pygame.display.flip()
 
         theirs = timed(plain, 200)
-        painter = Painter(load_theme())
+        painter = Painter(load_theme(), look, waits=False)
 
         def show(
             glance: PracticePage, fresh: bool, painter: Painter = painter, surface: pygame.Surface = surface
@@ -61,7 +62,7 @@ def main() -> list[Row]:
         limit = None
         if size == FULL:
             limit = Limit(f"median ≤ {MIDDLE:g}, 99% ≤ {MOST:g}", median(costs) <= MIDDLE and most <= MOST)
-        what = f"a picture at {size[0]}×{size[1]}"
+        what = f"a picture at {size[0]}×{size[1]}{', with staff and names' if look.staff else ''}"
         rows.append(Row(what, "ms", costs, reference, [1000 * cost for cost in theirs], "pictures", limit))
     return rows
 

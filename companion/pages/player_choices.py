@@ -33,7 +33,7 @@ class PlayerChoices:
     device : the sound device as the system names it, "" for the usual one.
     level : how loud, in per cent.
     wait : seconds of the page between two pieces; below 0: as `config/window.toml` says.
-    theme, text, facing, left_handed, reduced_motion : how the window looks.
+    theme, text, facing, left_handed, reduced_motion, names, staff : how the window looks.
     by_ear : nobody is heard where no instrument is there; no demonstration plays instead.
     """
 
@@ -47,11 +47,14 @@ class PlayerChoices:
     left_handed: bool = False
     reduced_motion: bool = False
     by_ear: bool = False
+    names: bool = False
+    staff: bool = False
 
     @property
     def look(self) -> Look:
         """How the window looks."""
-        return Look(Facing(self.facing), self.left_handed, self.text, self.reduced_motion)
+        facing = Facing(self.facing)
+        return Look(facing, self.left_handed, self.text, self.reduced_motion, self.names, self.staff)
 
     @property
     def loudness(self) -> float:

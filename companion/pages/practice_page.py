@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import floor
 
 from companion.box.box_values import Box, Press
+from companion.engraving.staff_tune import StaffPiece
 from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.mark_values import Verdict
 from companion.practice.round_plan import RoundPlan, TuneInHand
@@ -90,7 +91,6 @@ def practice_page(
     cursor : with no clock, the index in `going.asked` of the note that is waited for, None after the last; None with a
         clock.
     """
-    count = len(course.round.notes)
     at = going.timeline.at(now) if going.clocked else _waiting_at(going, cursor)
     following = around.following
     return PracticePage(
@@ -98,10 +98,8 @@ def practice_page(
         piece=piece_words(going.task.piece, course.bars, words),
         step=going.task.step,
         box=around.box,
-        notes=tuple(
-            LineNote(fingered, float(asked.at), float(asked.length), verdicts.get(asked.index), asked.index % count)
-            for fingered, asked in zip(going.fingered, going.asked, strict=True)
-        ),
+        notes=_line_notes(course, going, verdicts),
+        staff=StaffPiece(going.laid, course.meter, course.keys),
         now=at,
         current=_current(going, at) if going.clocked else cursor,
         bars=tuple(float(bar) for bar in going.laid.bars),
@@ -130,6 +128,17 @@ def practice_page(
         choices=around.choices,
         beat=float(course.beat),
     )
+
+
+def _line_notes(course: TuneInHand, going: RoundPlan, verdicts: Mapping[int, Verdict]) -> tuple[LineNote, ...]:
+    """The notes of the round, each with what became of it."""
+    count = len(course.round.notes)
+    found = []
+    for fingered, asked in zip(going.fingered, going.asked, strict=True):
+        index = asked.index % count
+        became = verdicts.get(asked.index)
+        found.append(LineNote(fingered, float(asked.at), float(asked.length), became, index, course.names[index]))
+    return tuple(found)
 
 
 def piece_words(piece: Piece, bars: Sequence[Bar], words: Say) -> str:

@@ -167,6 +167,8 @@ class SettingsPage:
             ),
             Setting("motion", w("setting.motion"), (w("setting.full"), w("setting.less")),
                     int(self._window.look.reduced_motion)),
+            Setting("names", w("setting.names"), (w("setting.less"), w("setting.full")), int(self._window.look.names)),
+            Setting("staff", w("setting.staff"), (w("setting.less"), w("setting.full")), int(self._window.look.staff)),
         )  # fmt: skip
 
     def _box_words(self) -> tuple[str, ...]:
@@ -237,6 +239,8 @@ class SettingsPage:
             "facing": replace(look, facing=list(Facing)[min(at, len(Facing) - 1)]),
             "hand": replace(look, left_handed=bool(at)),
             "motion": replace(look, reduced_motion=bool(at)),
+            "names": replace(look, names=bool(at)),
+            "staff": replace(look, staff=bool(at)),
         }
         window.wear(self._themes[at] if which == "theme" else window.theme, looks.get(which, look))
         self._keep(looks_of(window, self.own))
@@ -256,7 +260,7 @@ def looks_of(window: Window, own: PlayerChoices) -> PlayerChoices:
     look = window.look
     return replace(
         own, theme=window.theme, text=look.text, facing=look.facing.value, left_handed=look.left_handed,
-        reduced_motion=look.reduced_motion,
+        reduced_motion=look.reduced_motion, names=look.names, staff=look.staff,
     )  # fmt: skip
 
 

@@ -32,8 +32,8 @@ class TuneInHand:
     """The tune in hand, as every round of it needs it.
 
     `later` has the keys of the tunes that follow in a set, each with the index of its first note; `bars` the bar that
-    each note of the round lies in, `spans` the notes of each bar where it stands first. `marking` and `ornaments` are
-    the tables by which it is marked and sounded.
+    each note of the round lies in, `spans` the notes of each bar where it stands first, `names` what each note is
+    called in its key. `marking` and `ornaments` are the tables by which it is marked and sounded.
     """
 
     title: str
@@ -50,10 +50,14 @@ class TuneInHand:
     # Asked for with every picture.
     bars: tuple[Bar, ...] = field(init=False, compare=False)
     spans: dict[Bar, tuple[int, int]] = field(init=False, compare=False)
+    names: tuple[str, ...] = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bars", bars_of(self.round))
         object.__setattr__(self, "spans", bar_spans(self.round))
+        notes = enumerate(self.round.notes)
+        names = (name_of(note.pitch, octave=False, signature=self.key_at(n).signature) for n, note in notes)
+        object.__setattr__(self, "names", tuple(names))
 
     @property
     def keys(self) -> tuple[tuple[int, Key], ...]:
@@ -67,9 +71,11 @@ class TuneInHand:
 
     def place(self, index: int) -> tuple[str, str]:
         """What a note of the round is called: its bar, as a piece, and its name in the key."""
-        signature = next(key.signature for first, key in reversed(self.keys) if first <= index)
-        name = name_of(self.round.notes[index].pitch, octave=False, signature=signature)
-        return self.bars[index].name, name
+        return self.bars[index].name, self.names[index]
+
+    def key_at(self, index: int) -> Key:
+        """The key that a note of the round stands in."""
+        return next(key for first, key in reversed(self.keys) if first <= index)
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""

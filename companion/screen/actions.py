@@ -50,6 +50,8 @@ class Action(StrEnum):
     LARGER = "larger"
     SMALLER = "smaller"
     MOTION = "motion"
+    NAMES = "names"  # of the notes
+    STAFF = "staff"  # the piece in notes
     FULL_SCREEN = "full_screen"
     QUIT = "quit"
 
@@ -138,7 +140,7 @@ NAV_KEYS = {
 }
 
 # These only change how the window looks. While you play, only those that cannot be mistaken for a change of the music.
-IN_PLAY = frozenset({Action.THEME, Action.LARGER, Action.SMALLER})
+IN_PLAY = frozenset({Action.THEME, Action.LARGER, Action.SMALLER, Action.NAMES, Action.STAFF})
 LOOKS = frozenset(
     {
         Action.THEME,
@@ -147,6 +149,8 @@ LOOKS = frozenset(
         Action.LARGER,
         Action.SMALLER,
         Action.MOTION,
+        Action.NAMES,
+        Action.STAFF,
         Action.FULL_SCREEN,
     }
 )

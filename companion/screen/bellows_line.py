@@ -36,11 +36,13 @@ _USUAL = 0.8  # so many of the notes have room for a number that is not pressed 
 _LEVEL, _TILT = 0.5, 0.06  # the opening of a hidden note, and how far a first note goes from there
 # Hundredths of the height above and below the line: the playhead's head, a stroke, a figure; a figure, a mark.
 _ABOVE, _BELOW, _AIR = 7.4, 8.0, 4.8
+_BELOW_BARE = 4.8  # with the staff above it the line goes without its fingers
 
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """How time and opening become pixels within the line's own picture; `read` is the em of the numbers."""
+    """How time and opening become pixels within the line's own picture; `read` is the em of the numbers, `below` what
+    is kept free below the line, in hundredths of the window's height."""
 
     width: int
     height: int
@@ -53,6 +55,7 @@ class Plot:
     bottom: float
     pages: tuple[LinePage, ...]
     edge: float
+    below: float
 
     def x(self, at: float, start: float) -> float:
         """The x of a time in a picture that begins at `start`."""
@@ -106,11 +109,7 @@ class BellowsLine:
             return
         surface, area, h = brush.surface, layout.line, layout.tall
         shown = shown_now(glance)
-        score = self._score_of(glance, shown)
-        plot, lines = self._kept.get(
-            ("plot", score, area.size, layout.read),
-            lambda: (_plot(glance, area.size, h, layout.read), _shown_lines(glance, shown)),
-        )
+        plot, lines, score = self._plotted(glance, layout)
         old = surface.get_clip()
         surface.set_clip(area)
         start = self._strips(brush, glance, look, plot, lines, area, score)
@@ -120,6 +119,20 @@ class BellowsLine:
             self._marks(brush, glance, plot, area, start)
         _playhead(brush, area, plot.x(place_of(glance), start) + area.left, h)
         surface.set_clip(old)
+
+    def pages(self, glance: PracticePage, layout: Layout) -> tuple[LinePage, ...]:
+        """The pages of the line; none without notes."""
+        return self._plotted(glance, layout)[0].pages if glance.notes else ()
+
+    def _plotted(self, glance: PracticePage, layout: Layout) -> tuple[Plot, tuple[Segment, ...], int]:
+        """How the line is plotted, its stretches, and the number of its score."""
+        shown = shown_now(glance)
+        score = self._score_of(glance, shown)
+        plot, lines = self._kept.get(
+            ("plot", score, layout.line.size, layout.read),
+            lambda: (_plot(glance, layout), _shown_lines(glance, shown)),
+        )
+        return plot, lines, score
 
     def _score_of(self, glance: PracticePage, shown: Shown) -> int:
         """A number for what the still picture depends on: the notes without their verdicts, how much is shown."""
@@ -228,7 +241,7 @@ def place_of(page: PracticePage) -> float:
 
 def note_at(page: PracticePage, layout: Layout, look: Look, x: float) -> int:
     """The note (index in `page.notes`, which has some) that is drawn at `x` (pixels)."""
-    plot = _plot(page, layout.line.size, layout.tall, layout.read)
+    plot = _plot(page, layout)
     start = seen_from(plot.pages, place_of(page), look.reduced_motion or not page.clocked)[1]
     time = start + (x - layout.line.left - plot.edge) / plot.scale
     return max(0, bisect_right([note.at for note in page.notes], time) - 1)
@@ -261,8 +274,9 @@ def _common(notes: tuple[LineNote, ...]) -> float:
     return max(sorted(note.length for note in notes)[len(notes) // 4], 1e-6)
 
 
-def _plot(glance: PracticePage, size: tuple[int, int], h: float, read: int) -> Plot:
-    width, height = size
+def _plot(glance: PracticePage, layout: Layout) -> Plot:
+    (width, height), h, read = layout.line.size, layout.tall, layout.read
+    below = _BELOW_BARE if layout.staff.height else _BELOW
     lines = _shown_lines(glance, shown_now(glance))
     openings = [line.after for line in lines] + [lines[0].before]
     low, high = min(openings), max(openings)
@@ -273,10 +287,10 @@ def _plot(glance: PracticePage, size: tuple[int, int], h: float, read: int) -> P
     found = pages(glance.bars, glance.length, (width - edge) / _room(glance.notes, read))
     span = found[0].end - found[0].start
     scale = (width - edge - 1.2 * h) / span
-    top, bottom = _ABOVE * h, height - _BELOW * h
+    top, bottom = _ABOVE * h, height - below * h
     if glance.air:
         top = min(top + _AIR * h, bottom - 1.5 * h)
-    return Plot(width, height, h, read, scale, low, high, top, bottom, found, edge)
+    return Plot(width, height, h, read, scale, low, high, top, bottom, found, edge, below)
 
 
 def _strip(
@@ -352,7 +366,7 @@ def _frame(strip: pygame.Surface, glance: PracticePage, plot: Plot, page: LinePa
         strong = at >= glance.length - 1e-9 or any(abs(at - phrase) < 1e-9 for phrase in glance.phrases)
         thick = max(1, round((0.42 if strong else 0.2) * u))
         x, top = plot.x(at, page.start) - thick / 2, plot.top - 5.4 * u
-        strip.fill(theme.rule, (round(x), round(top), thick, round(plot.bottom + 5.0 * u - top)))
+        strip.fill(theme.rule, (round(x), round(top), thick, round(plot.bottom + (plot.below - 3.0) * u - top)))
 
 
 def _rest_line(picture: pygame.Surface, colour: Colour, start: tuple[float, float], end: float, unit: float) -> None:
@@ -380,7 +394,7 @@ def _note(
     brush: Brush, glance: PracticePage, plot: Plot, lines: tuple[Segment, ...], page: LinePage, n: int, past: bool,
     look: Look,
 ) -> None:  # fmt: skip
-    """The button above the line and the finger below it."""
+    """The button above the line and the finger below it, where it has room."""
     theme, h = brush.theme, plot.unit
     fingered = glance.notes[n].fingered
     left = plot.x(lines[n].at, page.start) + 0.7 * h
@@ -400,8 +414,9 @@ def _note(
     colour = theme.soft if past else theme.ink
     ink = brush.figure(number, plot.read, colour, (middle, min(ys) - 1.2 * h - high / 2), wide, bold=True)
     finger = str(fingered.finger)
-    below = max(ys) + 1.2 * h + high / 2
-    brush.figure(finger, plot.read, theme.soft, (middle, below), min(wide, brush.width(finger, plot.read)))
+    if plot.below == _BELOW:
+        below = max(ys) + 1.2 * h + high / 2
+        brush.figure(finger, plot.read, theme.soft, (middle, below), min(wide, brush.width(finger, plot.read)))
     rows = glance.box.rows
     if len(rows) > 1 and fingered.press.row == rows[0].name:
         bar = pygame.Rect(ink.left, 0, ink.width, max(2, round(0.42 * h)))

@@ -17,8 +17,8 @@ _WORD = 13.7  # the em of the direction's word, in hundredths of the height: its
 _THEN_NUMBER = 7.2
 
 
-def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, text: float) -> None:
-    """Draw the call into its band."""
+def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, look: Look) -> None:
+    """Draw the call into its band; the note's name with it where the player wants that."""
     box, h, theme = _now_box(layout), layout.tall, brush.theme
     if page.free:
         _pressed(brush, page, layout, words)
@@ -33,13 +33,13 @@ def draw_call(brush: Brush, page: PracticePage, layout: Layout, words: Words, te
         if page.count:
             return
     elif layout.shape is Shape.TALL:
-        _now_tall(brush, now.fingered, page.box, box, layout, words)
+        _now_tall(brush, now.fingered, page.box, box, layout, words, now.name if look.names else "")
     else:
-        _now_wide(brush, now.fingered, page.box, box, layout, words)
+        _now_wide(brush, now.fingered, page.box, box, layout, words, now.name if look.names else "")
     if page.count:
         _count(brush, page.count, layout, words)
     elif then is not None:
-        _then(brush, then.fingered, page.box, layout, words, text)
+        _then(brush, then.fingered, page.box, layout, words, look.text)
 
 
 def _pressed(brush: Brush, page: PracticePage, layout: Layout, words: Words) -> None:
@@ -92,8 +92,8 @@ def _figures(brush: Brush, box: Box, layout: Layout) -> int:
     return brush.width("0" * (2 if max(len(row.push) for row in box.rows) > 9 else 1), layout.label, True)
 
 
-def _now_wide(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words) -> None:
-    """The next press in one row: sign, word, number; row and finger one over the other."""
+def _now_wide(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words, name: str) -> None:
+    """The next press in one row: sign, word, number; row, finger and the note's name one over the other."""
     h, theme, y = layout.tall, brush.theme, box.centery
     sign = pygame.Rect(0, 0, round(15 * h), round(9.4 * h))
     sign.midleft = (box.left, y)
@@ -105,14 +105,17 @@ def _now_wide(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: L
     brush.write(str(now.press.button), layout.label, theme.ink, (left, y), bold=True, middle=True)
     left += _figures(brush, own, layout) + 2.4 * h
     step = layout.label * CAPITAL / 2 - (1.9 if layout.shape is Shape.WIDE else 2.5) * h
+    if name:
+        step = (box.height - layout.read * CAPITAL) / 2 - 0.2 * h
     room = box.right - left
     row = words("row", row=now.press.row)
     brush.write(row, layout.read, theme.soft, (left, y - step), middle=True, width=room)
-    finger = words("finger", finger=now.finger)
-    brush.write(finger, layout.read, theme.ink, (left, y + step), bold=True, middle=True, width=room)
+    finger, lower = words("finger", finger=now.finger), y if name else y + step
+    brush.write(finger, layout.read, theme.ink, (left, lower), bold=True, middle=True, width=room)
+    brush.write(name, layout.read, theme.ink, (left, y + step), bold=True, middle=True, width=room)
 
 
-def _now_tall(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words) -> None:
+def _now_tall(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: Layout, words: Words, name: str) -> None:
     """The next press in a window that is high for its width: the number, and beside it sign and word over the rest."""
     h, theme = layout.tall, brush.theme
     left = box.left + _figures(brush, own, layout) + 1.6 * h
@@ -128,7 +131,8 @@ def _now_tall(brush: Brush, now: Fingered, own: Box, box: pygame.Rect, layout: L
     colour = direction_colour(theme, now.press.bellows)
     brush.write(words(now.press.bellows.value), size, colour, (sign.right + 0.05 * room, y), bold=True, middle=True)
     how = (left, box.centery + step - layout.read * CAPITAL / 2)
-    brush.write(_how(now, own, words), layout.read, theme.ink, how, bold=True, middle=True, width=room)
+    said = ", ".join(filter(None, (_how(now, own, words), name)))
+    brush.write(said, layout.read, theme.ink, how, bold=True, middle=True, width=room)
 
 
 def _how(press: Fingered, box: Box, words: Words) -> str:

@@ -8,7 +8,7 @@ import pygame
 
 from companion.box.box_values import Box, Fingered, Press
 from companion.screen.board import Board, lay_board
-from companion.screen.brush import Brush, DrawnText, PictureCache
+from companion.screen.brush import CAPITAL, Brush, DrawnText, PictureCache
 from companion.screen.contrast import Colour
 from companion.screen.hand_view import draw_hand
 from companion.screen.look import Look
@@ -19,6 +19,9 @@ from companion.screen.window_layout import Layout, Shape
 from companion.screen.words import Words
 
 _TARGET = 1.18  # times a face
+_LIFT = 0.12  # how far the number goes up to make room for the note's name, in faces
+# The height of the name's capitals, and what is free above and below it, in hundredths of the window's.
+_NAME_LEAST, _NAME_MOST, _NAME_FREE = 1.2, 2.0, 0.5
 
 
 class Keyboard:
@@ -30,7 +33,9 @@ class Keyboard:
     def draw(self, brush: Brush, page: PracticePage, layout: Layout, look: Look, words: Words) -> None:
         """Draw the buttons, the next one and the one after it, a wrong press, and the hand beneath them."""
         board = lay_board(page.box, layout, look, _room_for_names(brush, page.box, layout))
-        now, then = (None if one is None else one.fingered for one in now_and_then(page))
+        notes = now_and_then(page)
+        now, then = (None if one is None else one.fingered for one in notes)
+        name = notes[0].name if notes[0] is not None else ""
         pressed = {(one.press.row, one.press.button) for one in (now, then) if one is not None}
         rest, texts = self._kept.get(
             (page.box, layout.keys.size, layout.read, look), lambda: _at_rest(brush, page.box, board, layout.read)
@@ -44,10 +49,10 @@ class Keyboard:
             _coming(brush, board, then.press, layout.read)
         if now is not None:
             again = then.press if then is not None and _place(then) == _place(now) else None
-            _target(brush, board, now.press, again, layout.read)
+            _target(brush, board, now.press, again, layout, name if look.names else "")
         for press in page.pressed:
             if len(page.pressed) == 1:
-                _target(brush, board, press, None, layout.read)
+                _target(brush, board, press, None, layout, "")
             else:
                 _coming(brush, board, press, layout.read)
         if shown_now(page) is Shown.ALL:
@@ -142,16 +147,32 @@ def _coming(brush: Brush, board: Board, then: Press, size: int) -> None:
     _number(brush, board, centre, then, size, theme.ink, colour)
 
 
-def _target(brush: Brush, board: Board, now: Press, again: Press | None, size: int) -> None:
-    """The next button: large, filled with the colour of its direction; ringed if it comes `again` right after."""
+def _target(brush: Brush, board: Board, now: Press, again: Press | None, layout: Layout, name: str) -> None:
+    """The next button: large, filled with the colour of its direction; ringed if it comes `again` right after. The
+    note's name stands small below the number."""
     theme, bellows, centre, inset = brush.theme, now.bellows, board.button(now.row, now.button), 0.0
     if again is not None:
         _face(brush, board, centre, direction_colour(theme, again.bellows), times=_TARGET)
         _face(brush, board, centre, theme.board, times=_TARGET, inset=max(2.0, board.pitch * 0.035))
         inset = max(4.0, board.pitch * 0.06)
     _face(brush, board, centre, direction_colour(theme, bellows), times=_TARGET, inset=inset)
-    ink = on_direction(theme, bellows)
-    _number(brush, board, centre, now, size, ink, ink)
+    ink, (x, y) = on_direction(theme, bellows), centre
+    tall = _name_height(board, layout, inset) if name else 0.0
+    if tall:
+        y -= _LIFT * board.face[1]
+        under = y + layout.read * CAPITAL / 2 + _NAME_FREE * layout.tall + tall / 2
+        brush.write(name, tall / CAPITAL, ink, (x, under), bold=True, align="centre", middle=True)
+    _number(brush, board, (x, y), now, layout.read, ink, ink)
+
+
+def _name_height(board: Board, layout: Layout, inset: float) -> float:
+    """The height of the name's capitals in the next button (pixels); 0 where there is no room for it."""
+    wide, high = board.face
+    if high > wide:
+        return 0.0
+    half = high * (_TARGET if not board.upright else 1.06) / 2 - inset
+    room = half + _LIFT * high - layout.read * CAPITAL / 2 - 2 * _NAME_FREE * layout.tall
+    return min(room, _NAME_MOST * layout.tall) if room >= _NAME_LEAST * layout.tall else 0.0
 
 
 def _tried(brush: Brush, board: Board, tried: tuple[Press, ...], layout: Layout) -> None:

@@ -28,6 +28,8 @@ class Look:
     left_handed : the box is built the other way round, for a left-handed player.
     text : size of the text beside the usual one, 1.0 to 1.4.
     reduced_motion : pages turn at once instead of sliding.
+    names : the name of the note now stands beside its finger and on its button.
+    staff : the piece stands in notes above the bellows line.
     language : a table of `config/words.toml`.
     """
 
@@ -35,6 +37,8 @@ class Look:
     left_handed: bool = False
     text: float = 1.0
     reduced_motion: bool = False
+    names: bool = False
+    staff: bool = False
     language: str = "en"
 
     @property

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from companion.box.box_values import Box, Fingered, Press
+from companion.engraving.staff_tune import StaffPiece
 from companion.marking.mark_values import Verdict
 from companion.screen.actions import Action
 from companion.screen.look import Look
@@ -17,13 +18,14 @@ from companion.screen.look import Look
 @dataclass(frozen=True, slots=True)
 class LineNote:
     """One note on the bellows line, in the order of the piece. `at` and `length` are whole notes from its beginning;
-    `index` is where it stands in the tune, -1 where that is not known."""
+    `index` is where it stands in the tune, -1 where that is not known; `name` what it is called in the tune's key."""
 
     fingered: Fingered
     at: float
     length: float
     verdict: Verdict | None = None
     index: int = -1
+    name: str = ""
 
 
 class BarProgress(StrEnum):
@@ -123,6 +125,7 @@ class PracticePage:
     chosen : the notes (indices into `notes`) between which a run is being chosen; None where none is.
     notices_old : whether the notices have been seen for long enough: a small sign is left of them.
     beat : the length of a beat (whole notes).
+    staff : the piece as it stands on a staff; None where there is nothing to be written.
     """
 
     title: str
@@ -160,6 +163,7 @@ class PracticePage:
     chosen: tuple[int, int] | None = None
     notices_old: bool = False
     beat: float = 0.25
+    staff: StaffPiece | None = None
 
 
 @dataclass(frozen=True, slots=True)

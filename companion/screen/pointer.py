@@ -55,7 +55,7 @@ class Pointer:
     def moved(self, page: PracticePage, size: Spot, look: Look, at: Spot, now: float) -> None:
         """The pointer is at `at` in a window of `size`."""
         self._at = at
-        layout = lay_out(size, page.standin)
+        layout = lay_out(size, page.standin, look.staff)
         if self._down is None:
             self._call_chips(page, layout, at, now)
         elif self._bars is not None and page.tune_map is not None:
@@ -66,7 +66,7 @@ class Pointer:
 
     def pressed(self, page: PracticePage, size: Spot, look: Look, at: Spot, now: float) -> Asked | None:
         """The button went down, or a finger. Some of it means something only when it comes up."""
-        layout = lay_out(size, page.standin)
+        layout = lay_out(size, page.standin, look.staff)
         up = self._chips_up(page, now)
         self._at, self._down, self._bars, self._notes = at, at, None, None
         called = self._call_chips(page, layout, at, now)
@@ -96,7 +96,7 @@ class Pointer:
         bars, notes = self._bars, self._notes
         self.let_go()
         if bars is not None and page.tune_map is not None:
-            cells = map_cells(page.tune_map, lay_out(size, page.standin))
+            cells = map_cells(page.tune_map, lay_out(size, page.standin, look.staff))
             return ChosenNotes(cells[min(bars)][0], cells[min(max(bars), len(cells) - 1)][1])
         if notes is None:
             return None
@@ -110,7 +110,7 @@ class Pointer:
         """The button came up over another page."""
         self._down = self._bars = self._notes = None
 
-    def pointing(self, page: PracticePage, size: Spot, now: float) -> Pointing:
+    def pointing(self, page: PracticePage, size: Spot, look: Look, now: float) -> Pointing:
         """What of it is to be seen now."""
         if not page.paused:
             self._more = False
@@ -121,7 +121,7 @@ class Pointer:
         seen = Pointing(None, up, self._more, self._bars, notes)
         if self._at is None or not (up or page.paused):
             return seen
-        layout, at = lay_out(size, page.standin), self._at
+        layout, at = lay_out(size, page.standin, look.staff), self._at
         boxes = [chip.box for chip in chips(page, layout)] if up else []
         boxes += [box for _, box in card_cells(layout, self._more)] if page.paused else []
         return replace(seen, over=next((box for box in boxes if box.collidepoint(at)), None))

@@ -20,6 +20,7 @@ from companion.screen.page_values import PracticePage
 from companion.screen.pointer import NOWHERE, Pointing
 from companion.screen.revealed import beat_number, now_and_then, shown_now
 from companion.screen.said import draw_old_notice, draw_said
+from companion.screen.staff_view import StaffView
 from companion.screen.theme import Theme
 from companion.screen.tune_map import draw_map
 from companion.screen.window_layout import Layout, lay_out
@@ -44,14 +45,16 @@ class Painter:
     theme : the colours.
     look : what the player chose: facing, size of text, motion.
     listing : list every text that is drawn in `placed`.
+    waits : draw nothing half: what takes longer than a picture may is waited for. Else it comes in a later picture.
     """
 
-    def __init__(self, theme: Theme, look: Look | None = None, *, listing: bool = False) -> None:
+    def __init__(self, theme: Theme, look: Look | None = None, *, listing: bool = False, waits: bool = True) -> None:
         self.theme = theme
         self.look = look or Look()
         self.words = load_words(self.look.language)
         self._brush = Brush(theme, listing=listing)
         self._line = BellowsLine()
+        self._staff = StaffView(waits=waits)
         self._keyboard = Keyboard()
         self._still = pygame.Surface((1, 1))
         self._kept: dict[str, tuple[tuple[object, ...], list[DrawnText]]] = {}
@@ -62,6 +65,11 @@ class Painter:
     def placed(self) -> tuple[DrawnText, ...]:
         """Every text of the last picture, where `listing` was asked for."""
         return tuple(self._brush.placed)
+
+    @property
+    def unfinished(self) -> bool:
+        """Whether something of the last picture is still being made: draw it again soon."""
+        return self._staff.unfinished
 
     def paint(
         self, surface: pygame.Surface, glance: PracticePage, pointing: Pointing = NOWHERE, *, fresh: bool = True
@@ -77,12 +85,13 @@ class Painter:
         -------
         What was drawn anew (pixels).
         """
-        layout = lay_out(surface.get_size(), glance.standin)
+        layout = lay_out(surface.get_size(), glance.standin, self.look.staff)
         drawn = self._keep_still(glance, layout, pointing)
         around = (layout.size, glance.paused, pointing.chips, pointing if glance.paused else None)
         changed = [surface.get_rect()]
         if not fresh and around == self._before:
-            changed = [turn_box(layout), layout.line.inflate(2 * layout.margin, 0), *drawn]
+            line = layout.line.union(layout.staff) if self.look.staff else layout.line
+            changed = [turn_box(layout), line.inflate(2 * layout.margin, 0), *drawn]
             if pointing.chips:
                 changed.append(chips_box(glance, layout))
         self._before = around
@@ -96,11 +105,13 @@ class Painter:
         """What is drawn in every picture."""
         brush = self._brush.on(surface)
         if glance.paused:
+            self._staff.unfinished = False
             draw_card(brush, glance, layout, self.words, self.look.text, pointing.more, pointing.over)
             return
         draw_turn(brush, glance, layout, self.look)
         page = glance if pointing.notes is None else replace(glance, chosen=pointing.notes)
         self._line.draw(brush, page, layout, self.look)
+        self._staff.draw(brush, page, layout, self._line.pages(page, layout))
         if pointing.chips:
             draw_chips(brush, glance, layout, self.words, pointing.over)
 
@@ -133,7 +144,7 @@ class Painter:
             if g.paused:
                 draw_pause_facts(brush, g, lay, words, text)
             else:
-                draw_call(brush, g, lay, words, text)
+                draw_call(brush, g, lay, words, self.look)
 
         def keys(brush: Brush) -> None:
             self._keyboard.draw(brush, g, lay, self.look, words)
@@ -176,7 +187,7 @@ def _pressed(page: PracticePage) -> tuple[object, ...]:
     here = page.current
     if here is None:
         return (None,)
-    near = tuple(step.fingered for step in page.notes[here : here + AHEAD + 1])
+    near = tuple((step.fingered, step.name) for step in page.notes[here : here + AHEAD + 1])
     return (near, tuple(one is not None for one in now_and_then(page)), shown_now(page))
 
 

@@ -90,7 +90,7 @@ class Window:
         self._fresh = True
         self._surface = pygame.display.set_mode(size, pygame.RESIZABLE)
         pygame.display.set_caption(TITLE)
-        self._painter = Painter(load_theme(theme), look)
+        self._painter = Painter(load_theme(theme), look, waits=False)
         self._brush: Brush | None = None  # of the pages beside practice, while one is shown
         self._surface.fill(self._painter.theme.ground)  # until there is something to be seen
         pygame.display.flip()
@@ -105,8 +105,12 @@ class Window:
 
     def show(self, page: Page) -> None:
         """Draw a moment of practice or another page; nothing is done where the same is to be seen already."""
-        pointing = self._pointer.pointing(page, self.size, self.clock()) if isinstance(page, PracticePage) else NOWHERE
-        if not self._open or (not self._fresh and page == self._shown and pointing == self._pointing):
+        pointing = (
+            self._pointer.pointing(page, self.size, self.look, self.clock())
+            if isinstance(page, PracticePage)
+            else NOWHERE
+        )
+        if not self._open or (self._same(page) and pointing == self._pointing):
             return
         if isinstance(page, _LISTS) != isinstance(self._shown, _LISTS):
             pygame.key.set_repeat(*(_REPEAT if isinstance(page, _LISTS) else ()))
@@ -119,6 +123,10 @@ class Window:
             draw_page(self._surface, page, self._painter.theme, self.look, brush=self._brush)
             pygame.display.flip()
         self._shown, self._pointing, self._fresh = page, pointing, False
+
+    def _same(self, page: Page) -> bool:
+        """Whether a page is to be seen already, whole."""
+        return not self._fresh and page == self._shown and not self._painter.unfinished
 
     @property
     def waiting(self) -> bool:
@@ -169,6 +177,10 @@ class Window:
             look = replace(look, left_handed=not look.left_handed)
         elif action is Action.MOTION:
             look = replace(look, reduced_motion=not look.reduced_motion)
+        elif action is Action.NAMES:
+            look = replace(look, names=not look.names)
+        elif action is Action.STAFF:
+            look = replace(look, staff=not look.staff)
         elif action in (Action.LARGER, Action.SMALLER):
             look = replace(look, text=_next_size(look.text, action is Action.LARGER))
         elif action is Action.FULL_SCREEN:
@@ -177,7 +189,7 @@ class Window:
 
     def wear(self, theme: str, look: Look) -> None:
         """Look like this from now on. Raises `UserError` where there is no such theme."""
-        self._painter, self._brush = Painter(load_theme(theme), look), None
+        self._painter, self._brush = Painter(load_theme(theme), look, waits=False), None
         self.theme, self.look = theme, look
         self._fresh = True
 

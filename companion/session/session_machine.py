@@ -182,7 +182,7 @@ class _Step(OwnRoundSteps):
         self.change(sentence=said, held_until=self.now + TO_READ)
 
     def look(self, told: LookIs) -> None:
-        """Say what turned the picture round, and the key that turns it back."""
+        """Say what changed the picture, and the key that changes it back."""
         words, look, key = self.setting.words, told.look, self.setting.key_of(told.action)
         if told.action is Action.LEFT_HANDED:
             self.change(sentence=words("said_left_handed" if look.left_handed else "said_right_handed", key=key))
@@ -190,6 +190,10 @@ class _Step(OwnRoundSteps):
             self.change(sentence=words(f"said_facing_{look.facing.value}", key=key))
         elif told.action is Action.MOTION:
             self.change(sentence=words("said_motion_less" if look.reduced_motion else "said_motion_full", key=key))
+        elif told.action is Action.NAMES:
+            self.change(sentence=words("said_names_on" if look.names else "said_names_off", key=key))
+        elif told.action is Action.STAFF:
+            self.change(sentence=words("said_staff_on" if look.staff else "said_staff_off", key=key))
 
     def laid(self, told: RoundLaid) -> None:
         """The round ordered last is queued."""

@@ -113,6 +113,15 @@ def test_the_picture_is_not_turned_round_in_mid_play(bench: Bench) -> None:
     assert "hand" in bench.window.shown[-1].sentence
 
 
+def test_names_and_staff_come_and_go_in_mid_play(bench: Bench) -> None:
+    bench.wind(1)
+    for look, said in ((Action.NAMES, "Note names: off. F3"), (Action.STAFF, "Notes on the staff: off. F10")):
+        press(bench, look)
+        assert bench.window.looked[-1] is look
+        assert bench.window.shown[-1].sentence.startswith(said)
+        assert not bench.window.shown[-1].paused
+
+
 def test_from_the_calm_page_esc_leads_to_the_pause_card(tmp_path: Path) -> None:
     bench = Bench(tmp_path, calm_wait=60.0)
     while not bench.window.pages:

@@ -15,10 +15,23 @@ from companion.screen.look import Facing, Look
 
 def test_what_was_chosen_comes_back() -> None:
     assert load_choices() == PlayerChoices()
-    own = PlayerChoices("csd-23", 'Lautsprecher "Küche" \\ 2', 70, 12.0, "light", 1.15, "pupil", True, True)
+    own = PlayerChoices(
+        "csd-23",
+        'Lautsprecher "Küche" \\ 2',
+        70,
+        12.0,
+        "light",
+        1.15,
+        "pupil",
+        True,
+        True,
+        by_ear=True,
+        names=True,
+        staff=True,
+    )
     path = keep_own(own)
     assert load_choices() == own
-    assert own.look == Look(Facing.PUPIL, True, 1.15, True)
+    assert own.look == Look(Facing.PUPIL, True, 1.15, True, names=True, staff=True)
     assert [one.name for one in path.parent.iterdir()] == ["settings.toml"]
     keep_own(replace(own, level=10))
     assert load_choices().level == 10

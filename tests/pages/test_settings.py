@@ -302,10 +302,11 @@ def test_another_port_is_listened_to_and_remembered(table: Table, monkeypatch: p
 
 
 def test_the_look_is_changed_at_once_and_kept(table: Table) -> None:
-    for name in ("theme", "text", "facing", "hand", "motion"):
+    for name in ("theme", "text", "facing", "hand", "motion", "names", "staff"):
         table.touch(name, "more")
     look = table.window.look
     assert (look.text, look.facing.value, look.left_handed, look.reduced_motion) == (1.15, "mirrored", True, True)
+    assert (look.names, look.staff) == (True, True)
     own = load_choices()
     assert own.look == look
     assert own.theme == table.window.theme == "light"

@@ -7,6 +7,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from companion.box.box_values import Bellows, Box, Fingered, Press, Row
+from companion.box.pitch_names import name_of
+from companion.engraving.staff_tune import StaffPiece
+from companion.lesson.stretch import Stretch, StretchNote
 from companion.marking.mark_values import Verdict
 from companion.screen.actions import Action
 from companion.screen.page_values import (
@@ -19,8 +22,9 @@ from companion.screen.page_values import (
     Shown,
     TuneMap,
 )  # fmt: skip
-from companion.tune.tune_values import Played
+from companion.tune.tune_values import Key, Meter, Played
 
+_KEY = Key("G", "G", "major", (("F", 1),))
 _NAMES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
@@ -68,9 +72,20 @@ def steps(box: Box, bars: list[str], places: tuple[int, ...], times: int = 1) ->
             assert pitch is not None
             note = Played(len(found), "A", 1, 1 + int(at / Fraction(3, 4)), at, length, pitch)
             fingered = Fingered(note, press, int(finger), place, place - before, opening)
-            found.append(LineNote(fingered, float(at), float(length), index=len(found)))
+            name = name_of(pitch, octave=False, signature=_KEY.signature)
+            found.append(LineNote(fingered, float(at), float(length), index=len(found), name=name))
             at, before = at + length, place
     return tuple(found)
+
+
+def on_staff(notes: tuple[LineNote, ...], bars: tuple[float, ...], length: float) -> StaffPiece:
+    """Notes and bar lines as they stand on a staff: in 6/8 and G."""
+    beat = Fraction(3, 8)
+    laid = Stretch(
+        tuple(StretchNote(n, one.fingered.note.at, one.fingered.note) for n, one in enumerate(notes)), (),
+        tuple(Fraction(bar) for bar in bars), Fraction(length), Fraction(0), 2 * beat, beat,
+    )  # fmt: skip
+    return StaffPiece(laid, Meter("6/8", 2 * beat, (beat, beat)), ((0, _KEY),))
 
 
 # One letter a bar: known, begun, failing, new.
@@ -110,6 +125,7 @@ CHOICES = (
 def jig(**changes: object) -> PracticePage:
     """Four bars of a jig on the 21-button box, before its first note."""
     notes = steps(BC21, _JIG, _PLACES)
+    bars = (0.0, 0.75, 1.5, 2.25)
     base = PracticePage(
         title="The Lamp on Tanner’s Quay",
         piece="A part, bars 1–4",
@@ -118,8 +134,9 @@ def jig(**changes: object) -> PracticePage:
         notes=notes,
         now=0.0,
         current=0,
-        bars=(0.0, 0.75, 1.5, 2.25),
+        bars=bars,
         length=3.0,
+        staff=on_staff(notes, bars, 3.0),
         bpm=66,
         target_bpm=112,
         beat_name="dotted crotchet",
@@ -159,13 +176,16 @@ def long_round(times: int = 8) -> PracticePage:
     """A whole round of 32 bars."""
     notes = steps(BC21, _JIG, _PLACES, times)
     bars = tuple(0.75 * n for n in range(4 * times))
-    return jig(notes=notes, bars=bars, length=3.0 * times, piece="whole tune", phrases=bars[::2])
+    staff = on_staff(notes, bars, 3.0 * times)
+    return jig(notes=notes, bars=bars, length=3.0 * times, piece="whole tune", phrases=bars[::2], staff=staff)
 
 
 def one_row() -> PracticePage:
     """A box with one row of ten buttons."""
     bars = ["D3<1 D3>1 D4<2 D4>2 D5<3 D5>3", "D6>4 D6<4 D5>3 D5<3 D4>2 D4<2"]
-    glance = jig(box=D10, notes=steps(D10, bars, (3, 3)), bars=(0.0, 0.75), length=1.5, piece="A part, bars 1–2")
+    glance = jig(
+        box=D10, notes=steps(D10, bars, (3, 3)), bars=(0.0, 0.75), length=1.5, staff=None, piece="A part, bars 1–2"
+    )
     return judged(glance, 4)
 
 
@@ -173,7 +193,7 @@ def big_box() -> PracticePage:
     """A box with 23 buttons, high up, two figures on the button."""
     bars = ["C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4", "C10>4 C11<4 C10<3", "B12<4 B11>3 C11>4"]
     notes = steps(BC23, bars, (7, 9, 7, 9))
-    return judged(jig(box=BC23, notes=notes, bars=(0.0, 0.75), length=1.5), 1, wrong=(), missed=(0,))
+    return judged(jig(box=BC23, notes=notes, bars=(0.0, 0.75), length=1.5, staff=None), 1, wrong=(), missed=(0,))
 
 
 LONG = "The Long Walk Home from the Fair at the Crossroads beyond Ballynamona Lower"

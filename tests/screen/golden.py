@@ -12,6 +12,7 @@ os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
 
 import pygame
 
+from companion.screen.look import Look
 from companion.screen.page_values import PracticePage
 from companion.screen.pages_view import draw_page
 from companion.screen.theme import load_theme, load_themes
@@ -22,10 +23,19 @@ from tests.screen.page_glances import all_pages
 FOLDER = Path(__file__).parent / "golden"
 SIZES = ((800, 480), (1280, 720), (1920, 1080), (3840, 2160), (1200, 1920))
 WIDTH = 480  # of a kept copy
+BOTH = ((800, 600, "light"), (1200, 1920, "high-contrast"))
 PAGES = (
     "calm", "help", "help-signs", "choose", "settings", "tried", "by-heart", "first-notes", "paused", "eight-parts",
     "open-book", "gained-tunes", "gained-days", "gained-diary", "first-box", "first-heard", "first-held",
 )  # fmt: skip
+
+
+# With what the player has chosen besides.
+LOOKED = {
+    "names": ("reach", Look(names=True)),
+    "staff": ("round", Look(staff=True)),
+    "both": ("reach", Look(names=True, staff=True)),
+}
 
 
 def names() -> dict[str, tuple[str, tuple[int, int], str]]:
@@ -34,17 +44,19 @@ def names() -> dict[str, tuple[str, tuple[int, int], str]]:
     for theme in load_themes():
         for size in SIZES:
             found[f"reach-{size[0]}-{theme}"] = ("reach", size, theme)
-    found |= {f"{page}-1280-dark": (page, (1280, 720), "dark") for page in PAGES}
+    found |= {f"{page}-1280-dark": (page, (1280, 720), "dark") for page in (*PAGES, *LOOKED)}
+    found |= {f"both-{wide}-{theme}": ("both", (wide, high), theme) for wide, high, theme in BOTH}
     return found
 
 
 def small(name: str) -> pygame.Surface:
     """The picture of that name as it is drawn now, scaled down to `WIDTH`."""
     what, size, theme = names()[name]
+    what, look = LOOKED.get(what, (what, None))
     page = (all_glances() | all_pages())[what]
     surface = pygame.Surface(size, 0, 24)
     if isinstance(page, PracticePage):
-        draw(surface, page, load_theme(theme))
+        draw(surface, page, load_theme(theme), look)
     else:
         draw_page(surface, page, load_theme(theme))
     return pygame.transform.smoothscale(surface, (WIDTH, round(WIDTH * size[1] / size[0])))

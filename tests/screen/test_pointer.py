@@ -82,15 +82,15 @@ def test_the_scale_chooses_a_tempo_in_steps_of_five() -> None:
 def test_chips_come_when_the_pointer_is_low_and_go_by_themselves() -> None:
     page, pointer = judged(jig(choices=CHOICES), 7), Pointer()
     pointer.moved(page, SIZE, LOOK, (640, 300), 0.0)
-    assert not pointer.pointing(page, SIZE, 0.0).chips
+    assert not pointer.pointing(page, SIZE, LOOK, 0.0).chips
     pointer.moved(page, SIZE, LOOK, (640, 700), 1.0)
-    assert pointer.pointing(page, SIZE, 1.0 + STAY - 0.1).chips
-    assert not pointer.pointing(page, SIZE, 1.0 + STAY + 0.1).chips
+    assert pointer.pointing(page, SIZE, LOOK, 1.0 + STAY - 0.1).chips
+    assert not pointer.pointing(page, SIZE, LOOK, 1.0 + STAY + 0.1).chips
     found = chips(page, LAYOUT)
     assert [chip.choice for chip in found] == list(CHOICES)
     pointer.moved(page, SIZE, LOOK, (640, 700), 10.0)
     pointer.moved(page, SIZE, LOOK, found[2].box.center, 12.0)
-    assert pointer.pointing(page, SIZE, 12.0 + STAY - 0.1).over == found[2].box
+    assert pointer.pointing(page, SIZE, LOOK, 12.0 + STAY - 0.1).over == found[2].box
     assert pointer.pressed(page, SIZE, LOOK, found[2].box.center, 12.5) == Action.BASSES
     own = replace(page, own=True)
     assert chips(own, LAYOUT)[0].choice.action is Action.LESSON
@@ -99,7 +99,7 @@ def test_chips_come_when_the_pointer_is_low_and_go_by_themselves() -> None:
 def test_a_touch_low_down_brings_the_chips_and_does_not_pause() -> None:
     page, pointer = judged(jig(choices=CHOICES, tune_map=None), 7), Pointer()
     assert pointer.pressed(page, SIZE, LOOK, (640, 715), 0.0) is None
-    assert pointer.pointing(page, SIZE, 0.5).chips
+    assert pointer.pointing(page, SIZE, LOOK, 0.5).chips
     assert Pointer().pressed(replace(page, choices=()), SIZE, LOOK, (640, 715), 0.0) == Action.PAUSE
 
 
@@ -131,10 +131,10 @@ def test_a_press_that_ends_on_another_page_is_forgotten() -> None:
     assert pointer.pressed(page, SIZE, LOOK, on_line(page, 3), 0.0) is None
     pointer.let_go()
     pointer.moved(page, SIZE, LOOK, on_line(page, 9), 0.1)
-    assert pointer.pointing(page, SIZE, 0.1).notes is None
+    assert pointer.pointing(page, SIZE, LOOK, 0.1).notes is None
     assert pointer.released(page, SIZE, LOOK, on_line(page, 9), 0.2) is None
     pointer.moved(page, SIZE, LOOK, (640, 700), 0.3)
-    assert pointer.pointing(page, SIZE, 0.4).chips
+    assert pointer.pointing(page, SIZE, LOOK, 0.4).chips
 
 
 def test_the_cell_under_the_pointer_looks_different() -> None:
@@ -142,7 +142,7 @@ def test_the_cell_under_the_pointer_looks_different() -> None:
     for _, cell in card_cells(LAYOUT)[:3]:
         pointer.moved(page, SIZE, LOOK, cell.center, 0.0)
         surface = pygame.Surface(SIZE)
-        Painter(load_theme()).paint(surface, page, pointer.pointing(page, SIZE, 0.0))
+        Painter(load_theme()).paint(surface, page, pointer.pointing(page, SIZE, LOOK, 0.0))
         seen.add(pygame.image.tobytes(surface, "RGB"))
     assert len(seen) == 3
 

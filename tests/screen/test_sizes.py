@@ -54,6 +54,17 @@ def test_everything_is_large(name: str, size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", ["playing", "reach", "count-in", "no-clock", "round", "stand-in", "big-box"])
+def test_everything_is_large_with_names_and_staff(name: str, size: tuple[int, int]) -> None:
+    """All but the small name on the button: it stands large in the call."""
+    page = replace(all_glances()[name], sentence="")
+    told = {note.name for note in page.notes}
+    found = small(texts(page, size, Look(names=True, staff=True)), size)
+    keys = lay_out(size, page.standin, True).keys
+    assert [one for one in found if one.text not in told or not keys.collidepoint(one.box.center)] == []
+
+
+@pytest.mark.parametrize("size", SIZES)
 def test_the_number_is_an_eighth_of_the_height_and_the_word_about_a_tenth(size: tuple[int, int]) -> None:
     placed = texts(judged(jig(), 7), size)
     assert max(one.box.height for one in placed if one.text == "5") >= size[1] / 8

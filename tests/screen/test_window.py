@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pygame
@@ -25,12 +26,12 @@ from companion.screen.actions import (
     load_keys,
 )  # fmt: skip
 from companion.screen.card import card_cells
-from companion.screen.look import Facing
+from companion.screen.look import Facing, Look
 from companion.screen.page_values import HelpPage, LeavePage
 from companion.screen.tune_map import map_cells
 from companion.screen.window import Window, open_window
 from companion.screen.window_layout import lay_out
-from tests.screen.glances import jig, judged
+from tests.screen.glances import jig, judged, long_round
 from tests.screen.page_glances import CHOOSER, all_pages
 
 
@@ -321,3 +322,29 @@ def test_every_row_answer_and_button_is_touched_for(window: Window, name: str) -
         assert Nav.DOWN in found
     else:
         assert set(range(6)) <= picked
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_names_and_staff_go_on_and_off_by_key() -> None:
+    window = open_window((1280, 720))
+    for key, name in ((pygame.K_F3, "names"), (pygame.K_F10, "staff")):
+        pygame.event.post(pygame.event.Event(pygame.KEYDOWN, key=key, unicode="", mod=0, scancode=0))
+        (asked,) = window.asked()
+        assert isinstance(asked, Action)
+        assert asked.value == name
+        for on in (True, False):
+            window.change_look(asked)
+            assert getattr(window.look, name) is on
+
+
+@pytest.mark.usefixtures("no_screen")
+def test_the_staff_is_drawn_when_it_is_ready_though_nothing_else_has_changed() -> None:
+    window, page = open_window((1280, 720), look=Look(staff=True)), judged(long_round(), 3)
+    staff = lay_out((1280, 720), False, True).staff
+    seen: set[bytes] = set()
+    until = time.monotonic() + 20
+    while len(seen) < 2 and time.monotonic() < until:
+        window.show(page)
+        seen.add(pygame.image.tobytes(pygame.display.get_surface().subsurface(staff), "RGB"))
+        time.sleep(0.005)
+    assert len(seen) == 2
