@@ -49,8 +49,8 @@ class MistakenSession(Session):
                 pitch = wrong_pitch(fingering, plan.asked, k, mistake.cause)
                 if pitch is not None:
                     where = k
-                    made = {"cause": mistake.cause, "said": mistake.said, "pitch": pitch, "number": None}
-                    made |= {"written": plan.asked[k].index, "nth": len(MistakenSession.player.sent) + k}
+                    made = {"cause": mistake.cause, "said": mistake.said, "pitch": pitch}
+                    made |= {"at": notes[k][0], "from": notes[0][0] - 0.05, "until": notes[-1][0] + LATER + 0.05}
                     MistakenSession.made.append(made)
                     break
         late = 0.0

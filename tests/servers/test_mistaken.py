@@ -13,6 +13,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import mido
 import pytest
 
 from tests.session.mistakes import MISTAKES
@@ -22,6 +23,7 @@ pytestmark = [pytest.mark.midi_server, pytest.mark.sound_server, pytest.mark.dis
 ROOT = Path(__file__).parents[2]
 AT_ONCE = 0.05  # seconds from the note to the picture that answers it
 SECONDS = "50"
+PIECE = "A half 1"
 
 
 @pytest.fixture(scope="module", params=["in time", "in order"])
@@ -34,7 +36,7 @@ def session(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
         **{f"BOX_COMPANION_{name}": str(folder / name.lower()) for name in ("DATA", "CACHE", "CONFIG")},
     }
     environment.pop("SDL_VIDEODRIVER", None)
-    asked = ["--tune", "1", "--no-due", "--seconds", SECONDS, "--piece", "A half 1", "--tempo", "90%"]
+    asked = ["--tune", "1", "--no-due", "--seconds", SECONDS, "--piece", PIECE, "--tempo", "90%"]
     if request.param == "in order":
         asked.append("--no-clock")
     left = folder / "left"
@@ -45,11 +47,30 @@ def session(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     found["marks"] = json.loads((left / "marks.json").read_text())
     with sqlite3.connect(folder / "data" / "record.sqlite3") as db:
         found["record"] = dict(db.execute("SELECT cause, sum(times) FROM mistake_day GROUP BY cause").fetchall())
-    take = [sys.executable, "-m", "companion", "mark", "--tune", "1", str(left / "take.mid"), "--json"]
-    found["marked"] = json.loads(
-        subprocess.run(take, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=100, check=True).stdout
-    )
+    ways = ["--no-clock"] if request.param == "in order" else []
+    found["marked"] = [_marked(one, found["sent"], folder, environment, ways) for one in found["made"]]
     return found
+
+
+def _marked(
+    made: dict[str, Any], sent: list[tuple[float, int]], folder: Path, environment: dict[str, str], ways: list[str]
+) -> dict[str, Any]:
+    """What `companion mark` says of the round with a mistake, played as a take of its own."""
+    take = mido.MidiFile(ticks_per_beat=500)
+    track = mido.MidiTrack()
+    take.tracks.append(track)
+    notes = [(stamp, pitch) for stamp, pitch in sent if made["from"] <= stamp <= made["until"]]
+    now = notes[0][0]
+    for n, (stamp, pitch) in enumerate(notes):
+        until = min(stamp + 0.2, notes[n + 1][0] - 0.01 if n + 1 < len(notes) else stamp + 0.2)
+        for kind, at in (("note_on", stamp), ("note_off", until)):
+            track.append(mido.Message(kind, note=pitch, velocity=80, time=round(1000 * (at - now))))
+            now = at
+    path = folder / f"{made['cause']}.mid"
+    take.save(path)
+    command = [sys.executable, "-m", "companion", "mark", str(path), "--tune", "1", "--piece", PIECE, "--json", *ways]
+    done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, timeout=100, check=True)
+    return dict(json.loads(done.stdout))
 
 
 def test_every_mistake_is_answered_at_once(session: dict[str, Any]) -> None:
@@ -57,11 +78,11 @@ def test_every_mistake_is_answered_at_once(session: dict[str, Any]) -> None:
     assert made == [mistake.cause for mistake in MISTAKES]
     waits = []
     for one in session["made"]:
-        sent = next(stamp for stamp, pitch in session["sent"][one["nth"] :] if pitch == one["pitch"])
+        sent = next(stamp for stamp, pitch in session["sent"] if pitch == one["pitch"] and stamp > one["at"] - 0.02)
         answer = next(a for a in session["answers"] if a["at"] > sent and a["sentence"].startswith(one["said"]))
         assert answer["tried"] >= 1
         waits.append(answer["at"] - sent)
-    assert sorted(waits)[-2] < AT_ONCE, waits  # one may fall on a machine that was busy elsewhere
+    assert sorted(waits)[-2] < AT_ONCE, waits  # one may fall into a moment in which the machine is busy elsewhere
     assert max(waits) < 4 * AT_ONCE, waits
 
 
@@ -72,4 +93,5 @@ def test_marks_record_and_a_later_marking_say_the_same(session: dict[str, Any]) 
     wanted = {mistake.cause for mistake in MISTAKES}
     assert wanted <= causes(session["marks"]["rounds"])
     assert wanted <= set(session["record"])
-    assert wanted <= causes(session["marked"]["rounds"])
+    for made, marked in zip(session["made"], session["marked"], strict=True):
+        assert causes([marked]) == {made["cause"]}
