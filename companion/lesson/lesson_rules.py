@@ -44,6 +44,7 @@ class LessonRules:
     enough: tuple[tuple[Kind, float], ...]
     by_heart: frozenset[Kind]
     by_heart_needed: int
+    by_heart_tries: int
     shrink_after: int
     long_piece: int
     spots_at_once: int
@@ -123,7 +124,8 @@ def _by_heart(file: TomlFile, ours: TomlFile) -> dict[str, Any]:
         if named not in _KINDS:
             raise given.wrong(f"`by_heart.kinds` takes {', '.join(_KINDS)}; correct it", "by_heart", "kinds")
         kinds.append(Kind(named))
-    return {"by_heart": frozenset(kinds), "by_heart_needed": given.count("by_heart", "needed", least=1)}
+    numbers = {f"by_heart_{name}": given.count("by_heart", name, least=1) for name in ("needed", "tries")}
+    return {"by_heart": frozenset(kinds), **numbers}
 
 
 def _care(file: TomlFile, ours: TomlFile) -> dict[str, Any]:

@@ -56,9 +56,10 @@ def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tup
         return _stepped(state, rules) if standing.clean >= rules.listen_rounds else (state.put(standing), "")
     state = learnt(state, outcome, rules)
     if not outcome.clean:
-        if standing.by_heart:  # it is shown once more before it is tried again
-            shown = replace(standing, by_heart=False, clean=max(0, rules.clean_needed - 1))
-            return state.put(shown), "shown"
+        if standing.by_heart:  # it is shown once more before it is tried again; in the end within something larger
+            forgot = standing.forgot + 1
+            shown = replace(standing, by_heart=False, clean=max(0, rules.clean_needed - 1), forgot=forgot)
+            return _left(state.put(shown), rules) if forgot >= rules.by_heart_tries else (state.put(shown), "shown")
         standing = replace(standing, clean=0, failed=standing.failed + 1, slips=standing.slips + 1)
         return _after_failing(state.put(standing), outcome, rules)
     standing = replace(standing, clean=standing.clean + 1, failed=0)

@@ -20,7 +20,8 @@ class PieceState:
 
     `step` and `rung` are indices into the rules' steps and rungs; `clean` and `failed` count rounds in a row since
     either last changed; `slips` counts all rounds with a mistake; `done` says that the piece was good enough once;
-    `by_heart` that it goes well in time, and is now played without being shown.
+    `by_heart` that it goes well in time, and is now played without being shown; `forgot` counts the rounds in which
+    that went wrong.
     """
 
     step: int = 0
@@ -30,6 +31,7 @@ class PieceState:
     slips: int = 0
     done: bool = False
     by_heart: bool = False
+    forgot: int = 0
 
 
 @dataclass(frozen=True, slots=True)

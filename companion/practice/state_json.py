@@ -94,6 +94,7 @@ def _standing(saved: Mapping[str, Any] | None, rules: LessonRules) -> PieceState
         slips=max(int(saved.get("slips", 0)), 0),
         done=bool(saved.get("done", False)),
         by_heart=bool(saved.get("by_heart", False)),
+        forgot=max(int(saved.get("forgot", 0)), 0),
     )
 
 

@@ -192,6 +192,12 @@ def test_a_phrase_counts_once_it_has_gone_right_without_being_shown() -> None:
     assert (news, task(shown, RULES).by_heart, task(shown, RULES).share) == ("shown", False, task_now.share)
     again, news = played(shown)
     assert (news, task(again, RULES).by_heart) == (BY_HEART, True)
+    # Nobody is kept at it for ever.
+    for n in range(1, RULES.by_heart_tries):
+        again, news = after_round(again, Outcome(task(again, RULES), False, frozenset({1})), RULES)
+        assert news == ("next" if n == RULES.by_heart_tries - 1 else "shown")
+        again, _ = played(again) if news == "shown" else (again, "")
+    assert again.current != PHRASE_1
 
 
 def test_a_bar_and_a_table_without_by_heart_need_none() -> None:

@@ -301,7 +301,7 @@ def test_no_tempo_is_raised_and_no_piece_left_without_the_clean_rounds(
             assert news == "faster"
             assert clean_in_a_row * asked.piece.times >= RULES.clean_needed
         for index, (was, now) in enumerate(zip(before.standings, state.standings, strict=True)):
-            if now.done and not was.done:
+            if now.done and not was.done and not (asked.by_heart and faults):  # forgotten often: it goes on for now
                 piece = lesson.pieces[index]
                 moves = [lesson.moves[at] for at in piece.notes(lesson.count)[1:]]
                 assert all(fastest[move] >= RULES.top_rung(piece.kind) for move in moves)
