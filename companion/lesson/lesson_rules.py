@@ -45,6 +45,7 @@ class LessonRules:
     by_heart: frozenset[Kind]
     by_heart_needed: int
     by_heart_tries: int
+    own_step: float
     shrink_after: int
     long_piece: int
     spots_at_once: int
@@ -98,6 +99,7 @@ def read_lesson_rules(path: Path, ours: Path) -> LessonRules:
         **counted("ladder", "pace_step", "fastest_pace", least=0),
         enough=tuple((kind, file.number("enough", kind.value, least=0)) for kind in _KINDS),
         **_by_heart(file, read_toml(ours)),
+        own_step=_newer(file, read_toml(ours), "own_rounds").number("own_rounds", "step", above=0, most=0.5),
         **counted("spots", "shrink_after", "spots_at_once", "known_needed"),
         **counted("spots", "forgotten_after", "most_times", "settled_after"),
         **counted("spots", "long_piece", "spot_slower", least=0),
@@ -115,9 +117,14 @@ def read_lesson_rules(path: Path, ours: Path) -> LessonRules:
     )
 
 
+def _newer(file: TomlFile, ours: TomlFile, section: str) -> TomlFile:
+    """Where a newer section stands: a player's own copy of the table, made before there was that, takes ours."""
+    return file if section in file.data else ours
+
+
 def _by_heart(file: TomlFile, ours: TomlFile) -> dict[str, Any]:
-    """What is played by heart: a player's own copy of the table, made before there was that, takes ours."""
-    given = file if "by_heart" in file.data else ours
+    """What is played by heart."""
+    given = _newer(file, ours, "by_heart")
     kinds = []
     for place in given.each("by_heart", "kinds"):
         named = given.string(*place)

@@ -33,7 +33,6 @@ from companion.session.session_state import (
 )
 
 SOON = 0.06  # seconds before a beat at which what follows it can still be changed
-STEP = 0.05  # of the tune's tempo: by how much own rounds get faster or slower
 TAPS = (0.15, 2.5)  # seconds between two taps of one tempo
 MOST_TAPS = 5
 
@@ -162,7 +161,8 @@ class OwnRoundSteps(RoundSteps):
 
     def _step(self, way: int) -> None:
         if self.state.own is not None:
-            self.at_share(round(self.state.own.share / STEP) * STEP + way * STEP)
+            step = self.setting.rules.own_step
+            self.at_share((round(self.state.own.share / step) + way) * step)
             return
         change = machine.faster if way > 0 else machine.slower
         self._lesson_at(change(self.state.player.state, self.setting.rules))
@@ -279,7 +279,7 @@ class OwnRoundSteps(RoundSteps):
             return
         own = replace(own, clean=own.clean + 1 if found.outcome.clean else 0)
         if state.choices.climb and own.clean >= rules.clean_needed and own.share < 1.0:
-            own = own.at(min(1.0, own.share + STEP))
+            own = own.at(min(1.0, own.share + rules.own_step))
             bpm = round(own.share * self.setting.tune.target)
             self.change(sentence=self.setting.words("said_faster_own", bpm=bpm))
         self.change(own=own)
