@@ -327,6 +327,12 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     standing = _standing(room.record, opened, rules)
     if wanted.review:
         line(f"{opened.tune.title} comes back: once round.")
+    elif room.own[0] is not None:
+        own, target = stored_piece(room.own[0]), opened.target[0]
+        usual = task(standing.states[room.listening.standin_on], rules).share
+        share = parse_tempo(room.own[1], target) / target if room.own[1] is not None else usual
+        tempo = "with no beat" if room.own[2] else f"at {target * share:.0f} {beat_name(opened.target[1])}s a minute"
+        line(f"{opened.tune.title}: {spoken_piece(own)}, round and round, {tempo}.")
     else:
         _say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
