@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -163,9 +164,8 @@ def note_now(one: RoundInPlay, now: float) -> int:
     """The note of the tune that is played now, or with no clock waited for, by index in it."""
     asked = one.plan.asked
     if one.plan.clocked:
-        at = one.plan.timeline.at(now)
-        begun = [note for note in asked if note.at <= at]
-        return (begun[-1] if begun else asked[0]).index
+        begun = bisect_right(asked, one.plan.timeline.at(now), key=lambda note: float(note.at))
+        return asked[max(0, begun - 1)].index
     return asked[min(one.live.cursor, len(asked) - 1)].index
 
 

@@ -22,7 +22,7 @@ from companion.practice.evening import Evening
 from companion.practice.player_state import IN_TIME, PlayerState
 from companion.practice.round_plan import begin
 from companion.practice.state_json import to_plain
-from companion.screen.page_values import BreakPage, PracticePage, Shown, TuneMap
+from companion.screen.page_values import BreakPage, PracticePage, RoundChoice, Shown, TuneMap
 from companion.screen.window import Window
 from companion.session import session_machine
 from companion.session.memory import trim
@@ -127,6 +127,7 @@ class Session:
         self._ending = False
         self._noticed: tuple[tuple[str, ...], float] = ((), now)
         self._mapped: tuple[tuple[object, ...], TuneMap] | None = None
+        self._worded: tuple[tuple[RoundChoices, bool], tuple[RoundChoice, ...]] | None = None
         self._on_page = False  # whether another page was shown last
         self._best: PracticePage | None = None
 
@@ -355,7 +356,7 @@ class Session:
             caution,
             state.tried,
             self._map(),
-            state.choices.listed(words, own=own is not None),
+            self._choices_in_words(),
             self._shown,
             own is not None,
             self._seen_long(notices),
@@ -367,6 +368,13 @@ class Session:
         if notices != self._noticed[0]:
             self._noticed = (notices, now)
         return now - self._noticed[1] > NOTICED
+
+    def _choices_in_words(self) -> tuple[RoundChoice, ...]:
+        """What can be chosen about the rounds; worded anew only where it has changed."""
+        key = (self.state.choices, self.state.own is not None)
+        if self._worded is None or self._worded[0] != key:
+            self._worded = (key, key[0].listed(self.setting.words, own=key[1]))
+        return self._worded[1]
 
     @property
     def _shown(self) -> Shown:
