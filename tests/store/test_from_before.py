@@ -1,7 +1,7 @@
 """What a player has from the version before is read as it was: the record, its export, a lesson file, the settings.
 
 The files in `before/` were written by version 0.1.0 as it stood on 27 November 2026: three sittings on its own session,
-played by a script that leaves notes out and plays wrong ones.
+played by a script that leaves notes out and plays wrong ones; and four of the tables that came with it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,11 @@ import pytest
 from companion.cli.main import main
 from companion.pages.player_choices import load_choices
 from companion.places import own_config, own_data, shipped
+from companion.screen.actions import Action, load_keys
+from companion.screen.words import load_words
+from companion.session.all_tables import check_tables
 from companion.store.record import FILE, open_record
+from companion.tables import read_tables
 from tests.session.fakes import Bench, play_every_round
 from tests.shipped_tables import TABLES
 from tests.store.made import quick_folder
@@ -98,6 +102,18 @@ def test_the_settings_are_read() -> None:
     choices = load_choices()
     assert (choices.box, choices.level, choices.wait, choices.theme) == ("csd-21", 70, 20.0, "light")
     assert (choices.facing, choices.left_handed, choices.text) == ("mirrored", True, 1.2)
+
+
+def test_a_players_own_tables_are_read_and_what_is_new_in_them_is_ours() -> None:
+    shutil.copytree(BEFORE / "tables", own_config(), dirs_exist_ok=True)
+    check_tables()
+    keys = load_keys()
+    assert (keys[Action.THEME], keys[Action.LEFT_HANDED]) == (("t",), ("l",))  # as the player has them
+    assert (keys[Action.TAP], keys[Action.LOOP]) == ((), ())  # what is new does not take them away
+    assert keys[Action.WHOLE] == ("w",)
+    rules = read_tables().lesson
+    assert (rules.by_heart, rules.own_step) == (TABLES.lesson.by_heart, TABLES.lesson.own_step)
+    assert load_words()("now_other_direction", other="pull", bellows="push") == "You pulled. This one is a push."
 
 
 @pytest.mark.parametrize("command", sorted(KEYS))
