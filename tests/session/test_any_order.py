@@ -76,7 +76,7 @@ WORDS = load_words()
 SETTING = SessionSetting(TUNE, TUNE.fingering.box, RULES, WORDS, partial(key_words, WORDS), length=1200.0)
 PITCHES = sorted({note.pitch for note in TUNE.round.notes})
 FEW = settings(
-    max_examples=30, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=20, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -104,8 +104,9 @@ def test_the_settings_are_read() -> None:
     assert (choices.facing, choices.left_handed, choices.text) == ("mirrored", True, 1.2)
 
 
-def test_a_players_own_tables_are_read_and_what_is_new_in_them_is_ours() -> None:
-    shutil.copytree(BEFORE / "tables", own_config(), dirs_exist_ok=True)
+def test_a_players_own_tables_are_read_and_what_is_new_in_them_is_ours(own_table: Callable[[str, str], Path]) -> None:
+    for one in sorted((BEFORE / "tables").iterdir()):
+        own_table(one.name, one.read_text(encoding="utf-8"))
     check_tables()
     keys = load_keys()
     assert (keys[Action.THEME], keys[Action.LEFT_HANDED]) == (("t",), ("l",))  # as the player has them
