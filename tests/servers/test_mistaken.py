@@ -22,8 +22,8 @@ pytestmark = [pytest.mark.midi_server, pytest.mark.sound_server, pytest.mark.dis
 
 ROOT = Path(__file__).parents[2]
 AT_ONCE = 0.05  # seconds from the note to the picture that answers it
-SECONDS = "32"
-PIECE = "A half 1"
+SECONDS = "20"
+PIECE = "A phrase 1"
 
 
 @pytest.fixture(scope="module", params=["in time", "in order"])
