@@ -214,9 +214,11 @@ class OwnRoundSteps(RoundSteps):
         since = next(beats, plan.laid.length)
         asked = self.asked_next
         timeline = plan.timeline.changed(since, tune.target * asked.share)
+        # What was played in two tempi counts for the slower one.
+        slower = replace(plan.task, share=min(plan.task.share, asked.share))
         self.change(in_play=(one,), asked=asked)
         sounds = state.choices.sounds(self.setting.lift, answering=self.answering(plan.task))
-        self.orders.append(RelayRound(replace(plan, timeline=timeline), since, sounds))
+        self.orders.append(RelayRound(replace(plan, timeline=timeline, task=slower), since, sounds))
 
     # What sounds, and how rounds follow each other
 

@@ -120,7 +120,7 @@ class RoundSteps:
         """A round in which something may have been heard: a wrong note is answered at once."""
         self.renew(one, now)
         wrong = now.live.wrong
-        if wrong == one.live.wrong or one.plan.task.step == LISTEN:
+        if wrong == one.live.wrong or one.plan.task.step == LISTEN or not self.state.marked(one):
             return
         if wrong is None:
             self.change(tried=())
@@ -165,7 +165,7 @@ class RoundSteps:
         player = self.state.players[one.demonstration]
         if not self.state.around.can_hear:
             self.change(evening=evening.unheard(self.state.evening, now - seconds, now, setting.rules))
-        if one.own and (plan.task.step == LISTEN or not self.state.choices.marks or not self.state.around.can_hear):
+        if one.own and (plan.task.step == LISTEN or not self.state.marked(one) or not self.state.around.can_hear):
             self.change(stirred=now)
             self.close_own(marked, None, seconds)
             return marked
@@ -191,7 +191,7 @@ class RoundSteps:
         self.renew(marked, done)
         if one.demonstration:
             self.orders.append(DemonstrationLearns(found.marks))
-        bpm = plan.timeline.bpm if plan.clocked else None
+        bpm = setting.tune.target * plan.task.share if plan.clocked else None
         kept = RoundKept(plan.task.piece.name, plan.task.step, bpm, one.demonstration, found.marks)
         if one.own:
             self.close_own(done, found, seconds)

@@ -325,7 +325,8 @@ class Session:
             shown = begin(tune, session_machine.asked_next(self.setting, self.state), 1, now, 0)
             return practice_page(tune, shown, now, {}, None if shown.clocked else 0, self._context(), words)
         cursor = None if one.plan.clocked or one.live.done else one.live.cursor
-        seen = practice_page(tune, one.plan, now, one.verdicts, cursor, self._context(), words)
+        verdicts = one.verdicts if self.state.marked(one) else {}
+        seen = practice_page(tune, one.plan, now, verdicts, cursor, self._context(), words)
         if one.plan.task.step == IN_TIME and one.verdicts and HEART[0] < seen.now / seen.length < HEART[1]:
             self._best = seen
         return seen

@@ -141,6 +141,10 @@ class SessionState:
         """The standing of whoever plays now."""
         return self.players[self.around.demonstration]
 
+    def marked(self, one: RoundInPlay) -> bool:
+        """Whether what is heard in a round is marked: always, but in own rounds where the player wants none."""
+        return self.choices.marks or not one.own
+
     @property
     def mine(self) -> tuple[RoundKept, ...]:
         """The rounds of this sitting by whoever plays now."""

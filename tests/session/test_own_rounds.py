@@ -151,6 +151,29 @@ def test_unmarked_rounds_count_as_practised_and_as_nothing_else(bench: Bench) ->
     assert bench.session.practised > before + 10
 
 
+def test_where_nothing_is_to_be_marked_nothing_is_said_or_shown_of_a_wrong_note(bench: Bench) -> None:
+    bench.player.choose = lambda plan, asked: Heard(plan.timeline.seconds(asked.at), asked.pitch + 1)
+    ask(bench, ChosenBar(2), Action.MARKS)
+    said = bench.sentence
+    bench.wind(bench.plan.ends - bench.speaker.time - 0.1)
+    page = bench.window.shown[-1]
+    assert (page.sentence, page.tried) == (said, ())
+    assert all(note.verdict is None for note in page.notes)
+
+
+@pytest.mark.parametrize(("tempi", "kept"), [((60, 90), 60), ((90, 60), 60)])
+def test_a_round_in_two_tempi_counts_for_the_slower_one(bench: Bench, tempi: tuple[int, int], kept: int) -> None:
+    ask(bench, ChosenNotes(0, 12), ChosenTempo(tempi[0]))
+    bench.wind(bench.plan.timeline.seconds(0) + 0.4 - bench.speaker.time)
+    bench.player.stop()
+    ask(bench, ChosenTempo(tempi[1]))
+    bench.player.play(bench.plan, 0.0)
+    bench.wind(bench.plan.ends - bench.speaker.time + 1)
+    assert bench.session.rounds[0].bpm == kept / 100 * bench.course.target
+    rungs = {known.rung for known in bench.standing.known}
+    assert max(rungs) <= bench.rules.rungs.index(kept / 100)
+
+
 def test_a_tapped_tempo(bench: Bench) -> None:
     ask(bench, ChosenBar(2))
     for _ in range(4):
