@@ -22,7 +22,7 @@ from companion.input.listening import Listening, open_listening
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.pieces import piece_named
 from companion.lesson.signposts import signposts
-from companion.lesson.tutor import named_piece
+from companion.lesson.tutor import piece_or_bars
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
@@ -116,10 +116,8 @@ def run(given: argparse.Namespace) -> None:
         raise UserError("--no-clock goes with --piece; name the piece to play with no beat")
     if given.piece is not None and given.tune is None and given.book is None:
         raise UserError("--piece needs a tune; name the book and the tune, or --tune with one of the demo tunes")
-    if opened is not None:
-        _wishes(
-            opened, given.piece, given.tempo, given.no_clock
-        )  # what is wrong with them is said before anything opens
+    if opened is not None:  # what is wrong with these is said before anything opens
+        _wishes(opened, given.piece, given.tempo, given.no_clock)
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
@@ -375,11 +373,9 @@ def _wishes(opened: Opened, piece: str | None, tempo: str | None, no_clock: bool
     """What is asked for by name, as the window would ask for it. Raises `UserError` where it is not there."""
     found: list[Asked] = []
     if piece is not None:
-        named = named_piece(stored_piece(piece), opened.pieces)
-        if named is None:
-            piece_named(opened.pieces, stored_piece(piece))  # says which there are
-        else:
-            found.append(ChosenNotes(named.first, named.last))
+        wanted = stored_piece(piece)
+        named = piece_or_bars(wanted, opened.pieces) or piece_named(opened.pieces, wanted)
+        found.append(ChosenNotes(named.first, named.last))
     if tempo is not None:
         target = opened.target[0]
         found.append(ChosenTempo(100 * parse_tempo(tempo, target) / target))

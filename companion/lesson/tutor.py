@@ -183,7 +183,7 @@ def sentences(tutor: Tutor, pieces: Sequence[Piece]) -> dict[str, str]:
     return {_named(name, tutor, pieces).name: sentence for name, sentence in tutor.say.items()}
 
 
-def named_piece(name: str, pieces: Sequence[Piece]) -> Piece | None:
+def piece_or_bars(name: str, pieces: Sequence[Piece]) -> Piece | None:
     """A piece by its name, case aside, or bars that stand side by side, “A bars 2 to 3”; None where there is none."""
     by_name = {piece.name.casefold(): piece for piece in pieces}
     folded = " ".join(name.split()).casefold()
@@ -201,7 +201,7 @@ def named_piece(name: str, pieces: Sequence[Piece]) -> Piece | None:
 
 
 def _named(name: str, tutor: Tutor, pieces: Sequence[Piece]) -> Piece:
-    found = named_piece(name, pieces)
+    found = piece_or_bars(name, pieces)
     if found is not None:
         return found
     message = f"this tune has no piece “{name}”; `companion pieces` lists them (or write “A bars 2 to 3”)"

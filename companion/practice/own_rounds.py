@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.lesson_values import Kind, Piece
 from companion.practice.known_moves import learnt
-from companion.practice.player_state import IN_TIME, Outcome, PlayerState
+from companion.practice.player_state import IN_ORDER, IN_TIME, Outcome, PlayerState
 from companion.tune.part_bars import Bar
 from companion.tune.tune_values import OnceThrough
 
@@ -36,14 +36,17 @@ class OwnRounds:
 def run_of(first: int, last: int, round_: OnceThrough, bars: Sequence[Bar], pieces: Sequence[Piece]) -> Piece:
     """Notes `first` to `last` of a tune as a piece, with a name that a player would say.
 
-    A piece of the lesson with the same notes lends its name; else it is called by its bars, and by its notes where it
-    does not begin or end with a bar.
+    A piece of the lesson with the same notes lends its name (a join may go round the end); else it is called by its
+    bars, and by its notes where it does not begin or end with a bar. Which of the two notes is named first is all one.
     """
     count = len(round_.notes)
-    first, last = sorted((min(max(first, 0), count - 1), min(max(last, 0), count - 1)))
-    for piece in pieces:
-        if (piece.first, piece.last, piece.times) == (first, last, 1) and piece.kind is not Kind.MOVE:
-            return piece
+    first, last = (min(max(note, 0), count - 1) for note in (first, last))
+    named = {(one.first, one.last): one for one in reversed(pieces) if one.times == 1 and one.kind is not Kind.MOVE}
+    if (first, last) in named:
+        return named[first, last]
+    first, last = sorted((first, last))
+    if (first, last) in named:
+        return named[first, last]
     if (first, last) == (0, count - 1):
         return Piece("round", Kind.ROUND, first, last, None, 0.0)
     return Piece(_name(first, last, round_, bars), Kind.BAR, first, last, None, 0.0)
@@ -87,14 +90,12 @@ def numbered_bar(
 
 def heard_outside(state: PlayerState, outcome: Outcome, rules: LessonRules) -> PlayerState:
     """Where the player stands after a round that the lesson had not asked for: only what it says of the moves counts,
-    at the rung that its tempo reaches; below the lowest rung it says nothing of the tempo."""
+    at the rung that its tempo reaches; below the lowest rung it says as much as one with no clock."""
     task = outcome.task
-    if task.step != IN_TIME:
-        return learnt(state, outcome, rules)
-    rung = bisect_right(rules.rungs, task.share + 1e-9) - 1
-    if rung < 0:
-        return state
-    return learnt(state, replace(outcome, task=replace(task, share=rules.rungs[rung])), rules)
+    if task.step == IN_TIME:
+        rung = bisect_right(rules.rungs, task.share + 1e-9) - 1
+        task = replace(task, share=rules.rungs[rung]) if rung >= 0 else replace(task, step=IN_ORDER)
+    return learnt(state, replace(outcome, task=task), rules)
 
 
 def _name(first: int, last: int, round_: OnceThrough, bars: Sequence[Bar]) -> str:

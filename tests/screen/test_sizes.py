@@ -26,7 +26,7 @@ PLAYING = (
 FILLED = {
     "bar": "B part, bar 15", "note": "F#", "bellows": "push", "button": 10, "row": "C", "n": 12, "where": "higher",
     "key": "Space", "piece": "B second half", "like": "A second half", "place": "the low F#",
-    "what": "It plays, then you", "value": "first notes", "bpm": 112, "played": 11, "other": "pull",
+    "what": "Faster by itself", "value": "nothing shown", "bpm": 112, "played": 11, "other": "pull",
 }  # fmt: skip
 
 

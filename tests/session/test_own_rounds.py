@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from companion.marking.mark_values import Asked, Heard
-from companion.practice.player_state import IN_ORDER, IN_TIME, LISTEN, task
+from companion.practice.player_state import FRESH, IN_ORDER, IN_TIME, LISTEN, task
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action, ChosenBar, ChosenNotes, ChosenTempo
 from companion.screen.actions import Asked as Wanted
@@ -80,6 +80,21 @@ def test_any_run_of_notes_has_a_name_and_loops(bench: Bench, wanted: Wanted, pie
     number = bench.plan.number
     bench.wind(bench.plan.ends - bench.speaker.time + 0.5)
     assert (bench.plan.task.piece.name, bench.plan.number) == (piece, number + 1)
+
+
+def test_a_join_goes_round_the_end_of_the_tune(bench: Bench) -> None:
+    join = next(piece for piece in bench.standing.course if piece.first > piece.last)
+    ask(bench, ChosenNotes(join.first, join.last))
+    assert bench.plan.task.piece == join
+
+
+def test_a_tempo_below_the_ladder_still_tells_which_moves_were_right(bench: Bench) -> None:
+    ask(bench, ChosenBar(2), ChosenTempo(30))
+    bench.wind(bench.plan.ends - bench.speaker.time + 1)
+    assert bench.session.rounds[0].marks.clean
+    first, last = bench.plan.task.piece.first, bench.plan.task.piece.last
+    known = [bench.standing.known[bench.standing.lesson.moves[k]] for k in range(first + 1, last + 1)]
+    assert all((one.right, one.rung) == (1, FRESH) for one in known)
 
 
 def test_from_here_to_here(bench: Bench) -> None:
