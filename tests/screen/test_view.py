@@ -129,7 +129,7 @@ def test_push_and_pull_differ_without_colour() -> None:
 
 def test_the_line_rises_on_the_pull_and_falls_on_the_push() -> None:
     from companion.box.box_values import Bellows
-    from companion.screen.bellows_line import segments
+    from companion.screen.line_plot import segments
 
     glance = long_round()
     for step, line in zip(glance.notes, segments(glance.notes), strict=True):
