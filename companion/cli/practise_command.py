@@ -13,6 +13,7 @@ from pathlib import Path
 
 from companion.box.box_values import Fingering
 from companion.box.layout import load_box
+from companion.cli.begun_tune import say_own, say_where, standing_of, tune_in_hand, wishes_of
 from companion.cli.first_evening import ask_first, nothing_kept
 from companion.cli.leaving import leave
 from companion.cli.ready_tune import Opened, open_set, open_tune
@@ -20,9 +21,6 @@ from companion.cli.show import line, note_name
 from companion.errors import UserError
 from companion.input.listening import Listening, open_listening
 from companion.lesson.lesson_rules import LessonRules
-from companion.lesson.pieces import piece_named
-from companion.lesson.signposts import signposts
-from companion.lesson.tutor import piece_or_bars
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
@@ -33,14 +31,10 @@ from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Past, Shelf, past_of
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
-from companion.practice.player_state import IN_ORDER, PlayerState, start, task
-from companion.practice.round_plan import TuneInHand
-from companion.practice.state_json import from_plain
-from companion.screen.actions import Action, Asked, ChosenNotes, ChosenTempo
 from companion.screen.card import key_words
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window, open_window
-from companion.screen.words import load_words, spoken_piece, stored_piece
+from companion.screen.words import load_words
 from companion.session.all_tables import check_tables
 from companion.session.memory import give_back
 from companion.session.round_choices import RoundChoices
@@ -51,23 +45,12 @@ from companion.session.session_state import SessionSetting, Wish
 from companion.sound.lift import lift_of
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
-from companion.sound.tempi import parse_tempo
 from companion.store.record import Record, here, open_record
 from companion.tables import read_tables
-from companion.tune.beat_names import beat_name
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
 LEVEL_STEP = 10  # per cent
-
-
-@dataclass(frozen=True, slots=True)
-class _BothPlayers:
-    """Where the player and the stand-in are in the tune, and under which numbers the record keeps it."""
-
-    tune: int
-    states: dict[bool, PlayerState]
-    rounds: int
 
 
 @dataclass(slots=True)
@@ -117,7 +100,7 @@ def run(given: argparse.Namespace) -> None:
     if given.piece is not None and given.tune is None and given.book is None:
         raise UserError("--piece needs a tune; name the book and the tune, or --tune with one of the demo tunes")
     if opened is not None:  # what is wrong with these is said before anything opens
-        _wishes(opened, given.piece, given.tempo, given.no_clock)
+        wishes_of(opened, given.piece, given.tempo, given.no_clock)
     keep = folder_for(given.keep) if given.keep is not None else None
     with ExitStack() as opening:
         room = _open_room(given, own, size, keep is not None, first, opening)
@@ -322,30 +305,33 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     remember(wanted.book)
     room.pages.take_up(wanted, opened.tune, opened.round)
     room.listening.take_up(opened.fingering)
-    standing = _standing(room.record, opened, rules)
+    standing = standing_of(room.record, opened, rules)
     if wanted.review:
         line(f"{opened.tune.title} comes back: once round.")
     elif room.own[0] is not None:
-        own, target = stored_piece(room.own[0]), opened.target[0]
-        usual = task(standing.states[room.listening.standin_on], rules).share
-        share = parse_tempo(room.own[1], target) / target if room.own[1] is not None else usual
-        tempo = "with no beat" if room.own[2] else f"at {target * share:.0f} {beat_name(opened.target[1])}s a minute"
-        line(f"{opened.tune.title}: {spoken_piece(own)}, round and round, {tempo}.")
+        say_own(opened, standing, room.listening.standin_on, rules, room.own)
     else:
-        _say_where(opened, standing, room.listening.standin_on, rules)
+        say_where(opened, standing, room.listening.standin_on, rules)
     sitting = room.record.begin(standing.tune, opened.box.id)
     words = load_words()
     length = _length(60 * (room.minutes or rules.minutes), room.practised, rules)
     devices = Devices(room.speaker, room.sounding, room.listening, room.window, room.record, sitting)
     lift = lift_of(opened.tune.rhythm, opened.tune.meter, opened.tables.dances, opened.tables.lifts)
     setting = SessionSetting(
-        _course(opened), opened.box, rules, words, partial(key_words, words), length, review=wanted.review, lift=lift
+        tune_in_hand(opened),
+        opened.box,
+        rules,
+        words,
+        partial(key_words, words),
+        length,
+        review=wanted.review,
+        lift=lift,
     )
     session = Session(setting, standing.states, devices, room.pages, room.evening, room.choices)
     session.change_level = partial(_change_level, room)
     room.done.append((opened, session))
     if not wanted.review:
-        for wish in _wishes(opened, *room.own):
+        for wish in wishes_of(opened, *room.own):
             session.tell(Wish(wish))
         room.own = (None, None, False)
     try:
@@ -367,21 +353,6 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     if following is None and wanted.review and room.coming and not session.quitted:
         following = room.coming.pop(0)
     return following if not room.stopped and room.left != 0.0 else None
-
-
-def _wishes(opened: Opened, piece: str | None, tempo: str | None, no_clock: bool = False) -> list[Asked]:
-    """What is asked for by name, as the window would ask for it. Raises `UserError` where it is not there."""
-    found: list[Asked] = []
-    if piece is not None:
-        wanted = stored_piece(piece)
-        named = piece_or_bars(wanted, opened.pieces) or piece_named(opened.pieces, wanted)
-        found.append(ChosenNotes(named.first, named.last))
-    if tempo is not None:
-        target = opened.target[0]
-        found.append(ChosenTempo(100 * parse_tempo(tempo, target) / target))
-    if no_clock:
-        found.append(Action.BEAT)
-    return found
 
 
 def _change_level(room: _Room, steps: int) -> int:
@@ -413,38 +384,6 @@ def _coming(room: _Room, wanted: NextTune) -> list[NextTune]:
     if first:
         line(f"{len(first)} tune{'s' * (len(first) > 1)} about to be forgotten come{'s' * (len(first) == 1)} first.")
     return [*first, wanted]
-
-
-def _course(opened: Opened) -> TuneInHand:
-    tune = opened.tune
-    target, beat = opened.target
-    posts = signposts(opened.round, opened.fingering, opened.tables)
-    return TuneInHand(
-        tune.title, opened.round, opened.fingering, tune.meter, tune.key, beat, target, posts, opened.later,
-        marking=opened.tables.marks, ornaments=opened.tables.ornaments,
-    )  # fmt: skip
-
-
-def _standing(record: Record, opened: Opened, rules: LessonRules) -> _BothPlayers:
-    """Where the record says that everybody is; the beginning where it says nothing."""
-    tune = record.tune(opened.round, opened.tune.title, opened.tune.rhythm, opened.target[0])
-    steps = opened.lesson
-    states = {}
-    for standin in (False, True):
-        plain = record.state(tune, opened.box.id, standin)
-        states[standin] = start(steps, rules) if plain is None else from_plain(steps, plain, rules)
-    return _BothPlayers(tune, states, record.rounds(tune))
-
-
-def _say_where(opened: Opened, standing: _BothPlayers, standin: bool, rules: LessonRules) -> None:
-    state = standing.states[standin]
-    asked = task(state, rules)
-    target, beat = opened.target
-    who = "The demonstration" if standin else "You"
-    begins = "goes on" if standing.rounds else "begins"
-    begins = begins if standin else begins.replace("goes", "go").replace("begins", "begin")
-    tempo = "" if asked.step == IN_ORDER else f" at {target * asked.share:.0f} {beat_name(beat)}s a minute"
-    line(f"{opened.tune.title}: {who} {begins} with {spoken_piece(asked.piece.name)} ({asked.step}{tempo}).")
 
 
 def _missing(fingering: Fingering, title: str) -> str:
