@@ -7,7 +7,7 @@ from contextlib import ExitStack
 
 from companion.cli.play_command import open_midi_out
 from companion.cli.show import line
-from companion.input.ear import open_ear
+from companion.input.midi_in import open_midi_in
 from companion.playback.measure_delay import CLICKS, LISTENED, measure
 from companion.sound.delays import keep_delay
 from companion.sound.score import SoundVoice
@@ -26,7 +26,7 @@ def run(given: argparse.Namespace) -> None:
     with ExitStack() as opening:
         speaker = open_speaker(allow_dummy=False, device=given.device)
         opening.callback(speaker.close)
-        ear = open_ear(given.port)
+        ear = open_midi_in(given.port)
         opening.callback(ear.close)
         line(f"Listen to {LISTENED} clicks, then play one short note with each of the {CLICKS - LISTENED} that follow.")
         heard = measure(speaker, ear)

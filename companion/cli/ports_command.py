@@ -9,8 +9,8 @@ from typing import Any
 from companion.cli.show import as_json, line, note_name
 from companion.errors import UserError
 from companion.input.chosen_ports import chosen_port
-from companion.input.ear import open_ear
 from companion.input.events import EventKind
+from companion.input.midi_in import open_midi_in
 from companion.input.ports import Ports, list_ports
 from companion.sound.device import device_names
 
@@ -41,7 +41,7 @@ def run(given: argparse.Namespace) -> None:
 
 def _test(name: str | None) -> None:
     """Say each note that comes in, for a while."""
-    ear = open_ear(name)
+    ear = open_midi_in(name)
     heard = 0
     try:
         line(f"Play on {ear.name}. For {SECONDS:.0f} seconds each note that comes in is shown here.")

@@ -103,10 +103,10 @@ def _played_on_file(take: str) -> tuple[int, ...]:
 
 def _played_now() -> tuple[int, ...]:
     """What is played on the instrument, up to a quiet."""
-    from companion.input.ear import open_ear
     from companion.input.events import EventKind
+    from companion.input.midi_in import open_midi_in
 
-    ear = open_ear(None)
+    ear = open_midi_in(None)
     try:
         print(f"Play the first notes of the tune ({ear.name}).", file=sys.stderr)
         pitches: list[int] = []

@@ -12,9 +12,9 @@ from collections.abc import Callable, Sequence
 from companion.box.box_values import Fingering
 from companion.errors import UserError
 from companion.input.chosen_ports import PEDAL, choose_port, chosen_port
-from companion.input.ear import instruments_of, open_ear
 from companion.input.events import Event, EventKind, NoteSource, PortNews
 from companion.input.instrument import Instrument
+from companion.input.midi_in import instruments_of, open_midi_in
 from companion.input.note_builder import Notes
 from companion.input.ports import base_name, list_ports
 from companion.input.standin import StandIn
@@ -43,7 +43,7 @@ class Listening:
         self._instrument = instrument
         self._fingering = fingering
         self._player = StandIn(seed=time.time_ns() % 2**32)
-        self._standin = open_ear(self._player)
+        self._standin = open_midi_in(self._player)
         self._place: Callable[[float], float] = lambda stamp: stamp
         self._notes = Notes(lambda stamp: self._place(stamp))
         self.known = Instrument()
@@ -76,7 +76,7 @@ class Listening:
 
     def listen_to(self, port: str) -> None:
         """Listen to another input from now on, and remember it. Raises `UserError` where it does not open."""
-        ear = open_ear(port)
+        ear = open_midi_in(port)
         if self._instrument is not None:
             self._instrument.close()
         self.known = Instrument()
@@ -91,7 +91,7 @@ class Listening:
 
     def take_pedal(self, port: str) -> None:
         """Listen for pedals to an input of their own ("": none), and remember it. `UserError` if it does not open."""
-        ear = open_ear(port) if port else None
+        ear = open_midi_in(port) if port else None
         if self._pedal is not None:
             self._pedal.close()
         self._press(ear)
@@ -209,20 +209,20 @@ def open_listening(
 def _open_pedal(named: str | None) -> NoteSource | None:
     """The input that is named; else the one that was named last, where it is there."""
     if named is not None:
-        ear = open_ear(named) if named else None
+        ear = open_midi_in(named) if named else None
         choose_port(ear.name if ear is not None else "", PEDAL)
         return ear
     chosen = chosen_port(PEDAL)
     if chosen is not None:
         with contextlib.suppress(UserError):
-            return open_ear(chosen)
+            return open_midi_in(chosen)
     return None
 
 
 def _open_instrument(named: str | None, pedal: NoteSource | None, standin: bool) -> tuple[NoteSource | None, str]:
     """The instrument that is named, was named last, or the first one; and what is missing without one."""
     if named is not None:
-        ear = open_ear(named)
+        ear = open_midi_in(named)
         choose_port(ear.name)
         return ear, ""
     ports = list_ports()
@@ -230,7 +230,7 @@ def _open_instrument(named: str | None, pedal: NoteSource | None, standin: bool)
     for name in (chosen_port(), *(name for name in instruments_of(ports.inputs) if base_name(name) != taken)):
         if name is not None:
             with contextlib.suppress(UserError):
-                return open_ear(name), ""
+                return open_midi_in(name), ""
     problem = ports.problem or "No MIDI instrument is connected."
     then = "A demonstration plays." if standin else "Connect one, or let the demonstration play."
     return None, f"{problem.rstrip('.')}. {then}"

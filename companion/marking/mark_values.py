@@ -28,23 +28,28 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A note that came in: when it began and ended (None: still sounding), in seconds, with the delays taken off."""
+    """A note that came in: when it began and ended (None: still sounding), in seconds, with the delays taken off.
+
+    `sure` is the chance that it was played at all: below 1 only where it was heard through a microphone.
+    """
 
     seconds: float
     pitch: int
     velocity: int = 64
     channel: int = 0
     end: float | None = None
+    sure: float = 1.0
 
 
 class Verdict(StrEnum):
-    """What became of a note."""
+    """What became of a note. `UNSURE`: it may have gone wrong, but was not heard well enough to fault anyone."""
 
     RIGHT = "right"
     WRONG = "wrong"
     MISSED = "missed"
     EXTRA = "extra"
     ORNAMENT = "ornament"
+    UNSURE = "unsure"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,7 @@ class NoteMark:
     late_share: float | None = None
     held: str | None = None
     tries: tuple[int, ...] = ()
+    sure: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,9 @@ from enum import StrEnum
 from companion.box.layout import box_names, load_box
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
-from companion.input.ear import instruments_of
 from companion.input.events import Event, EventKind
 from companion.input.listening import Listening
+from companion.input.midi_in import instruments_of
 from companion.input.ports import base_name, list_ports
 from companion.pages.player_choices import PlayerChoices
 from companion.screen.actions import Asked, Nav, Picked

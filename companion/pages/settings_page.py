@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
-from companion.input.ear import instruments_of
 from companion.input.events import Event
 from companion.input.listening import Listening
+from companion.input.midi_in import instruments_of
 from companion.input.ports import base_name, list_ports
 from companion.pages.player_choices import PlayerChoices, keep_changes
 from companion.pages.settings_tests import ListenTest, MeasureTest, PlayTest, SettingTest

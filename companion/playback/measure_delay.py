@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from math import floor
 from typing import TYPE_CHECKING
 
-from companion.input.ear import Ear
 from companion.input.events import Event, EventKind
+from companion.input.midi_in import MidiIn
 from companion.sound.delays import Delay, delay_of
 from companion.sound.render import Renderer
 from companion.sound.score import CLICK_FIRST, Passage, SoundVoice, Tone
@@ -65,7 +65,7 @@ class DelayMeasure:
 
 
 def measure(
-    speaker: DeviceSpeaker, ear: Ear, follower: Follower | None = None, told: Callable[[int], None] | None = None
+    speaker: DeviceSpeaker, ear: MidiIn, follower: Follower | None = None, told: Callable[[int], None] | None = None
 ) -> Delay:
     """Play the click, on the speaker or on what follows it, and see how late the player's notes come in.
 

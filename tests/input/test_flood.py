@@ -7,8 +7,8 @@ from typing import Any
 
 import mido
 
-from companion.input.ear import QUEUE_LIMIT, open_ear
 from companion.input.listening import Listening
+from companion.input.midi_in import QUEUE_LIMIT, open_midi_in
 from companion.input.note_builder import LIMIT
 from companion.marking.mark_values import Heard
 from companion.practice.player_state import IN_TIME
@@ -30,7 +30,7 @@ class ByHand:
 
 def test_a_minute_of_a_flood_is_bounded_and_every_note_counted() -> None:
     port = ByHand()
-    listening = Listening(open_ear(port), None, standin=False)
+    listening = Listening(open_midi_in(port), None, standin=False)
     message = mido.Message("note_on", note=60, velocity=80)
     begun = 0
     for _ in range(120):

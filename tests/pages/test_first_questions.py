@@ -19,11 +19,11 @@ from tests.session.fakes import Bench
 WORDS = load_words()
 
 
-class Ear:
+class MidiIn:
     """An instrument may be found; it is remembered which was listened to."""
 
     def __init__(self, fault: str = "") -> None:
-        self.instrument: Ear | None = None
+        self.instrument: MidiIn | None = None
         self.fault = fault
         self.name = ""
         self.alive = True
@@ -34,9 +34,9 @@ class Ear:
         self.instrument, self.name = self, port
 
 
-def asked(*asking: Question, ear: Ear | None = None, inputs: list[str] | None = None) -> FirstQuestions:
+def asked(*asking: Question, ear: MidiIn | None = None, inputs: list[str] | None = None) -> FirstQuestions:
     there = inputs if inputs is not None else []
-    return FirstQuestions(PlayerChoices(), asking, ear or Ear(), WORDS, lambda: there)  # type: ignore[arg-type]
+    return FirstQuestions(PlayerChoices(), asking, ear or MidiIn(), WORDS, lambda: there)  # type: ignore[arg-type]
 
 
 def test_every_layout_is_drawn_to_choose_from() -> None:
@@ -60,7 +60,7 @@ def test_a_broken_layout_of_the_players_own_is_left_out(own_folders: Path) -> No
 
 def test_the_instrument_is_found_as_soon_as_it_is_plugged_in(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("companion.pages.first_questions.AGAIN", -1.0)
-    ear, there = Ear(), []
+    ear, there = MidiIn(), []
     questions = asked(Question.HEARD, ear=ear, inputs=there)
     questions.step([])
     assert questions.glance.answers[0].said == "Nothing found yet: plug it in and switch it on"
@@ -77,7 +77,7 @@ def test_the_instrument_is_found_as_soon_as_it_is_plugged_in(monkeypatch: pytest
 
 def test_an_instrument_that_does_not_open_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("companion.pages.first_questions.AGAIN", -1.0)
-    questions = asked(Question.HEARD, ear=Ear("It is taken."), inputs=["Reed box"])
+    questions = asked(Question.HEARD, ear=MidiIn("It is taken."), inputs=["Reed box"])
     questions.step([])
     assert questions.glance.notice == "It is taken."
 

@@ -14,9 +14,9 @@ from companion.box.layout import box_names, load_box
 from companion.errors import UserError
 from companion.input import listening
 from companion.input.chosen_ports import PEDAL, chosen_port
-from companion.input.ear import open_ear
 from companion.input.events import EventKind
 from companion.input.listening import Listening
+from companion.input.midi_in import open_midi_in
 from companion.input.ports import Ports, base_name
 from companion.pages import settings_tests
 from companion.pages.player_choices import PlayerChoices, load_choices
@@ -79,7 +79,7 @@ def table(monkeypatch: pytest.MonkeyPatch) -> Iterator[Table]:
     for name in ("DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"):
         monkeypatch.delenv(name, raising=False)
     port, speaker, window = ByHand(), open_speaker(), open_window((800, 480))
-    listening = Listening(open_ear(port), None, standin=True, controls=frozenset({64}))
+    listening = Listening(open_midi_in(port), None, standin=True, controls=frozenset({64}))
     page = SettingsPage(PlayerChoices(), speaker, RoundRenderer(speaker.rate), listening, window, load_words())
     yield Table(page, port, speaker, listening, window)
     listening.close()
@@ -108,7 +108,7 @@ def test_a_pedal_on_a_port_of_its_own(table: Table, monkeypatch: pytest.MonkeyPa
     """Only its pedals count: what else it sends is no note of the instrument's."""
     foot = ByHand()
     foot.name = "foot"
-    monkeypatch.setattr(listening, "open_ear", lambda _: open_ear(foot))
+    monkeypatch.setattr(listening, "open_midi_in", lambda _: open_midi_in(foot))
     assert table.value("pedal") == "on the instrument"
     table.listening.take_pedal("foot")
     assert chosen_port(PEDAL) == "foot"
@@ -169,7 +169,7 @@ def test_an_input_that_was_named_is_shown_and_stays_chosen(
     inputs = ("Midi Through Port-0 14:0", "RtMidi output 128:0", "Other 24:0", *([name] if there else []))
     monkeypatch.setattr("companion.pages.settings_page.list_ports", lambda: Ports(inputs, (), "by hand"))
     opened = {"Other 24:0": other, base_name(name): port, name: port}
-    monkeypatch.setattr(listening, "open_ear", lambda wanted: open_ear(opened.get(wanted, wanted)))
+    monkeypatch.setattr(listening, "open_midi_in", lambda wanted: open_midi_in(opened.get(wanted, wanted)))
     heard = listening.open_listening(name, None, standin=True)
     page = SettingsPage(PlayerChoices(), table.speaker, RoundRenderer(44100), heard, table.window, load_words())
     row = table.row("port")
@@ -280,7 +280,7 @@ def test_another_port_is_listened_to_and_remembered(table: Table, monkeypatch: p
 
     other = ByHand()
     other.name = "other box"
-    monkeypatch.setattr("companion.input.listening.open_ear", lambda _name: open_ear(other))
+    monkeypatch.setattr("companion.input.listening.open_midi_in", lambda _name: open_midi_in(other))
     table.page._ports = ["by hand", "other box"]
     table.page._again("port", "")
     table.touch("port", "more")
@@ -295,7 +295,7 @@ def test_another_port_is_listened_to_and_remembered(table: Table, monkeypatch: p
     def refuses(_name: str) -> None:
         raise UserError("The MIDI input is in use.")
 
-    monkeypatch.setattr("companion.input.listening.open_ear", refuses)
+    monkeypatch.setattr("companion.input.listening.open_midi_in", refuses)
     table.touch("port", "less")
     assert table.result("port") == "The MIDI input is in use."
     assert table.value("port") == "other box"

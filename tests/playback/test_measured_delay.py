@@ -8,8 +8,8 @@ from typing import Any
 import mido
 import pytest
 
-from companion.input.ear import open_ear
 from companion.input.listening import Listening
+from companion.input.midi_in import open_midi_in
 from companion.sound.delays import keep_delay
 from companion.sound.speaker import open_speaker
 from tests.session.fakes import a_tune_in_hand
@@ -36,7 +36,7 @@ def test_it_is_taken_off_once(monkeypatch: pytest.MonkeyPatch) -> None:
         stamps.append(time.perf_counter())
         return stamps[-1]
 
-    listening = Listening(open_ear(port, clock=clock), a_tune_in_hand()[0].fingering, standin=False)
+    listening = Listening(open_midi_in(port, clock=clock), a_tune_in_hand()[0].fingering, standin=False)
     try:
         port.callback(mido.Message("note_on", note=62, velocity=80))
         (note,) = listening.new(speaker.time_of)

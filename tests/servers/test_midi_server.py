@@ -16,9 +16,9 @@ from companion.cli import ports_command as ports_command
 from companion.cli.main import main
 from companion.errors import UserError
 from companion.input.chosen_ports import chosen_port
-from companion.input.ear import Ear, open_ear
 from companion.input.events import Event, EventKind
 from companion.input.listening import open_listening
+from companion.input.midi_in import MidiIn, open_midi_in
 from companion.input.note_builder import Notes
 from companion.input.ports import backend_name, list_ports
 from companion.marking.learner import Learner, simulate_take
@@ -80,7 +80,7 @@ def play(out: Any, heard: tuple[Heard, ...]) -> list[float]:
     return begun
 
 
-def heard_by(ear: Ear) -> tuple[Heard, ...]:
+def heard_by(ear: MidiIn) -> tuple[Heard, ...]:
     """What an ear has heard, as notes."""
     notes = Notes()
     for event in ear.take_new():
@@ -92,14 +92,14 @@ def heard_by(ear: Ear) -> tuple[Heard, ...]:
 def test_the_port_is_listed_and_another_is_refused_with_the_list() -> None:
     assert PORT in list_ports().inputs
     with pytest.raises(UserError, match="instrument:box"):
-        open_ear("no such port")
+        open_midi_in("no such port")
 
 
 def test_a_take_over_a_port_arrives_whole_and_is_marked(box: Any) -> None:
     asked = made_tune(31)[:40]
     line = Timeline(300.0, Fraction(1, 4), Fraction(0), 0.2)
     sent, truth = simulate_take(asked, line, Learner(spread_ms=5.0, wrong=0.1, missed=0.05), random.Random(8))
-    ear = open_ear(PORT)
+    ear = open_midi_in(PORT)
     try:
         assert until(lambda: ear.alive)
         began = time.perf_counter()
@@ -120,7 +120,7 @@ def test_a_take_over_a_port_arrives_whole_and_is_marked(box: Any) -> None:
 
 
 def test_a_burst_arrives_whole(box: Any) -> None:
-    ear = open_ear(PORT)
+    ear = open_midi_in(PORT)
     try:
         for k in range(500):
             box.send_message([0x90, 30 + k % 60, 80])
@@ -134,7 +134,7 @@ def test_a_burst_arrives_whole(box: Any) -> None:
 
 def test_the_port_goes_and_comes_back_fifty_times_in_mid_round() -> None:
     out = instrument()
-    ear = open_ear(PORT)
+    ear = open_midi_in(PORT)
     times = 50
     try:
         events: list[Event] = []
@@ -162,7 +162,7 @@ def test_the_port_goes_and_comes_back_fifty_times_in_mid_round() -> None:
 
 def test_a_note_cut_off_by_the_plug_has_an_end() -> None:
     out = instrument()
-    ear = open_ear(PORT)
+    ear = open_midi_in(PORT)
     try:
         out.send_message([0x90, 62, 80])
         assert until(lambda: bool(ear._events))

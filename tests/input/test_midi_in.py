@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 
 from companion.errors import UserError
 from companion.input import ports
-from companion.input.ear import QUEUE_LIMIT, Ear, open_ear
 from companion.input.events import Event, EventKind
 from companion.input.instrument import Instrument
+from companion.input.midi_in import QUEUE_LIMIT, MidiIn, open_midi_in
 from companion.input.note_builder import Notes
 from companion.input.standin import NAME, StandIn, StandInRules, read_standin
 from companion.marking.learner import Learner
@@ -49,7 +49,7 @@ def counting() -> Any:
 
 def test_messages_are_stamped_in_order() -> None:
     port = ByHand()
-    ear = open_ear(port, clock=counting())
+    ear = open_midi_in(port, clock=counting())
     for message in (
         mido.Message("note_on", note=62, velocity=80, channel=3),
         mido.Message("note_on", note=62, velocity=0, channel=3),
@@ -73,7 +73,7 @@ def test_messages_are_stamped_in_order() -> None:
 def test_only_the_controllers_that_mean_something_are_passed_on() -> None:
     """An accordion may send its bellows as controller 11, hundreds of values a second."""
     port = ByHand()
-    ear = open_ear(port, clock=counting())
+    ear = open_midi_in(port, clock=counting())
     pedal = mido.Message("control_change", control=64, value=127, channel=2)
     port.callback(pedal)
     ear.controls = frozenset({64})
@@ -92,7 +92,7 @@ def test_only_the_controllers_that_mean_something_are_passed_on() -> None:
 
 def test_a_full_queue_counts_what_it_drops() -> None:
     port = ByHand()
-    ear = open_ear(port, limit=10)
+    ear = open_midi_in(port, limit=10)
     for k in range(25):
         port.callback(mido.Message("note_on", note=k))
     assert [event.pitch for event in ear.take_new()] == list(range(10))
@@ -158,7 +158,7 @@ def test_no_midi_is_one_line_and_no_exception(monkeypatch: pytest.MonkeyPatch, t
     assert found.problem.startswith("No MIDI:")
     assert "\n" not in found.problem
     with pytest.raises(UserError, match="No MIDI"):
-        open_ear(None)
+        open_midi_in(None)
 
 
 def test_names_without_their_numbers() -> None:
@@ -204,7 +204,7 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
     """Any bytes in any order, notes that never end, on any channel: through the ear to the marks."""
     port = ByHand()
     ticks = itertools.count()
-    ear = open_ear(port, clock=lambda: next(ticks) / 20, limit=100)
+    ear = open_midi_in(port, clock=lambda: next(ticks) / 20, limit=100)
     parser = mido.Parser()
     for data in stream:
         parser.feed(data)
@@ -235,7 +235,7 @@ def test_any_stream_of_bytes_ends_in_sane_marks(stream: list[bytes], clocked: bo
 def test_a_flood_is_bounded_and_counted() -> None:
     """A minute of 1,000 notes a second that nobody fetches, then one fetch."""
     port = ByHand()
-    ear = open_ear(port)
+    ear = open_midi_in(port)
     message = mido.Message("note_on", note=60, velocity=80)
     for _ in range(60_000):
         port.callback(message)
@@ -247,12 +247,12 @@ def test_a_flood_is_bounded_and_counted() -> None:
 STEADY = StandInRules(Learner(bias_ms=0.0, spread_ms=3.0), 0.5, 0.8, 1.0)
 
 
-def listen(seed: int, rules: StandInRules | None, notes: int = 12) -> tuple[list[Event], Ear, StandIn, float]:
+def listen(seed: int, rules: StandInRules | None, notes: int = 12) -> tuple[list[Event], MidiIn, StandIn, float]:
     """What the ear hears of one quick round by the stand-in player."""
     asked = made_tune(2)[:notes]
     line = Timeline(600.0, Fraction(1, 4))
     port = StandIn(seed, rules)
-    ear = open_ear(port)
+    ear = open_midi_in(port)
     start = time.perf_counter() + 0.05
     port.play(asked, line, lambda seconds: start + seconds)
     end = start + line.seconds(asked[-1].at + asked[-1].length) + 0.1
@@ -285,7 +285,7 @@ def test_the_stand_in_can_be_run_again() -> None:
 def test_the_stand_in_stops_at_once_and_leaves_nothing_sounding() -> None:
     asked = made_tune(2)
     port = StandIn(1, STEADY)
-    ear = open_ear(port)
+    ear = open_midi_in(port)
     start = time.perf_counter()
     port.play(asked, Timeline(120.0, Fraction(1, 4)), lambda seconds: start + seconds)
     time.sleep(0.4)

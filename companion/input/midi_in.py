@@ -1,7 +1,7 @@
 """MIDI input: each message is stamped as it arrives, queued (up to a limit) and counted; a port may go and come back.
 
 A thread of the ear's own empties the driver's queue every two milliseconds, into one that the session fetches with
-`Ear.take_new`, whenever it likes.
+`MidiIn.take_new`, whenever it likes.
 """
 
 from __future__ import annotations
@@ -37,10 +37,10 @@ class Port(Protocol):
     def close(self) -> None: ...
 
 
-class Ear:
+class MidiIn:
     """An open MIDI input.
 
-    Made by :func:`open_ear`. `dropped` counts the events that found the queue full; `controls` are the controllers
+    Made by :func:`open_midi_in`. `dropped` counts the events that found the queue full; `controls` are the controllers
     that are passed on: an accordion may send its bellows as one all the time.
     """
 
@@ -182,9 +182,9 @@ class Ear:
         self._hold(port)
 
 
-def open_ear(
+def open_midi_in(
     port: str | Port | None, *, clock: Callable[[], float] = time.perf_counter, limit: int = QUEUE_LIMIT
-) -> Ear:
+) -> MidiIn:
     """Open a MIDI input.
 
     Parameters
@@ -199,7 +199,7 @@ def open_ear(
         Where there is no MIDI, or no such input; the message lists those that are there.
     """
     if port is not None and not isinstance(port, str):
-        ear = Ear(port.name, clock, limit)
+        ear = MidiIn(port.name, clock, limit)
         ear._hold(port)
         port.callback = ear.arrived
         return ear
@@ -207,7 +207,7 @@ def open_ear(
     if problem:
         raise UserError(f"{problem} Connect an instrument, or practise with the demonstration.")
     name = _choose(port, list(load_backend(backend).get_input_names()))
-    ear = Ear(name, clock, limit)
+    ear = MidiIn(name, clock, limit)
 
     def reopen(found: str) -> Input:
         return open_input(found, backend, clock)
