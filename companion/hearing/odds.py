@@ -33,5 +33,5 @@ def again_odds(depth: float, beats: float, since: int, until: int, left: float) 
     depth : how far its partials dipped, in dB. beats : how far they dip by themselves.
     since, until : frames from the beginning of the part, and to its end.
     """
-    odds = -13.2 + 1.82 * depth - 0.76 * min(beats, 6.0) + 2.44 * min(since, 20) / 20 + 2.78 * min(until, 20) / 20
-    return min(odds + 1.03 * left, USUAL)
+    odds = -21.3 + 3.13 * depth - 2.1 * min(beats, 6.0) + 3.67 * min(since, 20) / 20 + 8.25 * min(until, 20) / 20
+    return min(odds + 2.57 * left, USUAL)
