@@ -12,7 +12,8 @@ from companion.toml_file import read_toml
 
 @dataclass(frozen=True, slots=True)
 class Clean:
-    """What a clean round may hold: counts, the bounds of lateness (share of a beat, ms), the share outside them."""
+    """What a clean round may hold: counts, the bounds of lateness (share of a beat, ms), the share outside them, and
+    the share of its notes that may be unsure."""
 
     wrong: int
     missed: int
@@ -22,6 +23,7 @@ class Clean:
     most_ms: float
     forgiven_ms: float
     outside_share: float
+    unsure_share: float
 
     def tolerance_ms(self, beat_seconds: float) -> float:
         """How early or late a note may be, in ms, where a beat lasts `beat_seconds`."""
