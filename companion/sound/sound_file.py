@@ -1,4 +1,4 @@
-"""A sound file read whole: WAV, FLAC, OGG and MP3 through soundfile, what phones make besides (M4A, AAC …) through PyAV.
+"""A sound file read whole: WAV, FLAC, OGG and MP3 by soundfile, what phones make besides (M4A, AAC …) by PyAV.
 
 Conventions: sound is float32 of shape (frames,), one channel, full scale 1.
 """

@@ -136,7 +136,7 @@ def write(data: bytes) -> Callable[[Path], object]:
 @pytest.mark.parametrize(
     ("name", "make", "says"),
     [
-        ("nowhere.wav", lambda path: None, "There is no such recording; check its name."),
+        ("nowhere.wav", lambda _: None, "There is no such recording; check its name."),
         ("folder", lambda path: path.mkdir(), "This is a folder; name a recording in it."),
         ("empty.m4a", write(b""), "The recording is empty; record it again, or give another file."),
         ("text.wav", write(b"Dear tutor,\n" * 30), "not a recording that can be read; give WAV, FLAC, OGG, MP3 or M4A"),
