@@ -7,9 +7,8 @@ import re
 from pathlib import Path
 
 from companion.box.layout import load_box
-from companion.box.pitch_names import name_of
-from companion.cli.show import as_json, line
-from companion.errors import UserError
+from companion.cli.show import as_json, line, note_name
+from companion.errors import Place, UserError
 
 SCHEMA = "companion.microphone/1"
 EXAMPLE = "companion microphone --learn box.wav --box bc-21 -o box.ear"
@@ -36,13 +35,16 @@ def _learn_from_file(given: argparse.Namespace) -> None:
     try:
         ear = learn_ear(sound, rate, pitches)
     except UserError as why:
-        raise UserError(f"{given.learn}: {why.message}", why.place) from why
+        raise UserError(why.message, Place(Path(given.learn))) from why
     write_ear(Path(given.out), ear)
     if given.json:
-        as_json({"schema": SCHEMA, "learnt": {"ear": given.out, "from": given.learn, "pitches": list(ear.pitches)}})
+        cents = [round(float(one), 1) for one in ear.cents]
+        learnt = {"ear": given.out, "from": given.learn, "pitches": list(ear.pitches), "cents": cents}
+        as_json({"schema": SCHEMA, "learnt": learnt})
         return
-    span = f"{name_of(ear.pitches[0])} to {name_of(ear.pitches[-1])}"
-    line(f"{given.out}: {len(ear.pitches)} notes learnt, {span}. Use it: companion mark BOOK TAKE --ear {given.out}")
+    first, last = note_name(ear.pitches[0]), note_name(ear.pitches[-1])
+    notes = f"{len(ear.pitches)} notes learnt, {first} to {last}" if len(ear.pitches) > 1 else f"{first} learnt"
+    line(f"{given.out}: {notes}. Use it: companion mark BOOK TAKE --ear {given.out}")
 
 
 def _pitches(given: argparse.Namespace) -> tuple[int, ...]:

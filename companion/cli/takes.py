@@ -32,9 +32,10 @@ _MANY = 3
 
 @dataclass(frozen=True, slots=True)
 class HowToHear:
-    """How recordings are heard: the ear for the box (None: guess), and what the program played meanwhile (None: nothing).
+    """How recordings are heard.
 
-    `playback` is a sound and its rate.
+    `ear` is what was learnt of the box (None: guess), `playback` what the program played meanwhile, as a sound and its
+    rate (None: nothing).
     """
 
     ear: Ear | None = None
@@ -106,7 +107,7 @@ def read_any_take(path: Path, asked: Sequence[Asked], how: HowToHear) -> TakeHea
     """
     if not is_recording(path):
         return TakeHeard(read_take(path))
-    from companion.hearing.ear import own_ear
+    from companion.hearing.guess import own_ear
     from companion.hearing.hear import hear
     from companion.sound.sound_file import read_sound
     from companion.sound.stretcher import at_rate

@@ -21,6 +21,7 @@ from companion.cli.main import main
 from companion.cli.ready_tune import open_tune
 from companion.cli.takes import is_recording
 from companion.hearing import ear as ears
+from companion.hearing import guess
 from companion.hearing import hear as hearing
 from companion.input.take_file import write_take
 from companion.lesson.stretch import stretch_of
@@ -81,7 +82,7 @@ def hears(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Hearing:
     wrong = [replace(n, pitch=n.pitch + 1) if k in (5, 30) else n for k, n in enumerate(notes)]
     one = Hearing(HeardByHand(tuple(wrong), frozenset({5})), [])
     monkeypatch.setattr(hearing, "hear", one)
-    monkeypatch.setattr(ears, "own_ear", lambda: GUESSED)
+    monkeypatch.setattr(guess, "own_ear", lambda: GUESSED)
     monkeypatch.setattr(ears, "read_ear", lambda path: (LEARNT, path)[0])
     soundfile.write("take.wav", np.zeros((4800, 2), np.float32), 48000)
     soundfile.write("backing.flac", np.ones(2205, np.float32) * 0.1, 22050)

@@ -7,7 +7,6 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-import av
 import numpy as np
 import pytest
 import soundfile
@@ -15,6 +14,7 @@ import soundfile
 from companion.errors import UserError
 from companion.sound import sound_file
 from companion.sound.sound_file import read_sound
+from tests.sound.coded import coded
 
 RATE = 44100
 SECONDS = 6.0
@@ -27,35 +27,11 @@ def tone() -> np.ndarray:
     return np.stack([one, one], 1).astype(np.float32)
 
 
-def coded(path: Path, *, video: bool = False, cover: bool = False, **options: str) -> None:
-    """The tone as phones keep it: AAC, in the container that the ending names; beside it a video or a picture."""
-    with av.open(str(path), "w", options=options) as file:
-        stream = file.add_stream("aac", rate=RATE)
-        stream.layout = "stereo"
-        if video or cover:
-            pictures = file.add_stream("mpeg4" if video else "mjpeg", rate=5)
-            pictures.width = pictures.height = 64
-            pictures.pix_fmt = "yuv420p" if video else "yuvj420p"
-            if cover:
-                pictures.disposition = av.stream.Disposition.attached_pic
-            picture = av.VideoFrame.from_ndarray(np.zeros((64, 64, 3), np.uint8), format="rgb24")
-            for packet in [*pictures.encode(picture.reformat(format=pictures.pix_fmt)), *pictures.encode(None)]:
-                file.mux(packet)
-        frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(tone().T), format="fltp", layout="stereo")
-        frame.sample_rate, frame.pts = RATE, 0
-        cut = av.AudioResampler("fltp", "stereo", RATE, frame_size=1024)
-        for part in [*cut.resample(frame), *cut.resample(None)]:
-            for packet in stream.encode(part):
-                file.mux(packet)
-        for packet in stream.encode(None):
-            file.mux(packet)
-
-
 def made(path: Path, **options: str) -> Path:
     if path.suffix in (".wav", ".flac", ".ogg", ".mp3", ".aiff"):
         soundfile.write(path, tone(), RATE)
     else:
-        coded(path, **options)
+        coded(path, tone(), **options)
     return path
 
 
@@ -81,7 +57,7 @@ def test_a_channel_that_is_silent_halves_the_sound_and_another_rate_stays(tmp_pa
 
 
 def test_a_picture_on_the_cover_makes_no_video(tmp_path: Path) -> None:
-    coded(tmp_path / "cover.mp4", cover=True)
+    coded(tmp_path / "cover.mp4", tone(), cover=True)
     assert len(read_sound(tmp_path / "cover.mp4")[0]) / RATE == pytest.approx(SECONDS, abs=0.06)
 
 
@@ -144,7 +120,7 @@ def write(data: bytes) -> Callable[[Path], object]:
         ("head.wav", write(b"RIFF"), "damaged or cut short"),
         ("head.m4a", write(b"\0\0\0\x20ftypM4A " + b"x" * 300), "damaged or cut short"),
         ("film.avi", write(b"RIFF\0\0\1\0AVI " + bytes(100)), "This is a video; save its sound by itself"),
-        ("film.mp4", lambda path: coded(path, video=True), "This is a video; save its sound by itself"),
+        ("film.mp4", lambda path: coded(path, tone(), video=True), "This is a video; save its sound by itself"),
         ("none.wav", lambda path: soundfile.write(path, tone()[:0], RATE), "There is no sound in this recording"),
         ("low.wav", lambda path: soundfile.write(path, tone(), 4000), "too few to tell notes by"),
         (
