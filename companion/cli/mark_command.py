@@ -61,6 +61,7 @@ class Marked:
     work: tuple[str, ...] = ()
     far: str = ""  # how far it goes, where that is not the whole
     problem: str = ""
+    guessed: bool = False  # a recording, heard with no ear for its box
 
 
 def run(given: argparse.Namespace) -> None:
@@ -82,7 +83,7 @@ def run(given: argparse.Namespace) -> None:
     if given.json:
         as_json(report(marked.found.marks, task.beat, marked.heard))
     else:
-        line(page(takes.name, marked.found, marked.work, task.opened, task.asked).rstrip())
+        line(page(takes.name, marked.found, marked.work, task.opened, task.asked, guessed=marked.guessed).rstrip())
 
 
 def report(marks: Marks, beat: Fraction, heard: Sequence[Heard]) -> dict[str, Any]:
@@ -129,11 +130,12 @@ def _marked(task: MarkTask, name: str, take: TakeHeard) -> Marked:
     found = take.weighed(found, rules)
     work: tuple[str, ...] = ()
     if is_another(found.marks, task.opened.round):
-        return Marked(name, heard, found, work, another_tune(found.marks, task.opened))
+        return Marked(name, heard, found, work, another_tune(found.marks, task.opened), guessed=take.guessed)
     marks, played = as_far_as_played(found.marks, task.opened.round)
     if fingering is not None:
         work = to_work_on(worst_three([marks], task.opened.round), task.opened.pieces, load_words())
-    return Marked(name, heard, found, work, how_far(played, task.opened.round) if played else "")
+    far = how_far(played, task.opened.round) if played else ""
+    return Marked(name, heard, found, work, far, guessed=take.guessed)
 
 
 def _folder(task: MarkTask, folder: Path, how: HowToHear, given: argparse.Namespace) -> None:
@@ -161,7 +163,9 @@ def _folder(task: MarkTask, folder: Path, how: HowToHear, given: argparse.Namesp
     else:
         _class_table(task, marked)
     if given.out is not None:
-        write_pages(Path(given.out), task.opened, task.asked, [(one.name, one.found, one.work) for one in marked])
+        write_pages(
+            Path(given.out), task.opened, task.asked, [(one.name, one.found, one.work, one.guessed) for one in marked]
+        )
 
 
 def _class_table(task: MarkTask, marked: Sequence[Marked]) -> None:

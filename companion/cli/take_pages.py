@@ -34,8 +34,13 @@ _STOPPED = 500.0
 _FAR = 80.0
 _NOTHING = 10.0  # ms that nobody needs to be told of (ours)
 _NO_TREND = 0.5  # per cent, likewise
+_GUESSED = (
+    "How this box sounds is a guess, so some of this may be wrong. `companion help microphone` says how it is learnt."
+)
 
-Take = tuple[str, TakeMarks | None, Sequence[str]]
+Take = tuple[
+    str, TakeMarks | None, Sequence[str], bool
+]  # its name, marks, what to work on, whether hearing it was a guess
 
 
 def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Sequence[Take]) -> None:
@@ -51,18 +56,27 @@ def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Seq
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise UserError(f"this folder cannot be made ({error.strerror}); name another", Place(folder)) from error
-    stems = Counter(Path(name).stem for name, _, _ in takes)
-    for name, found, work in takes:
+    stems = Counter(Path(name).stem for name, *_ in takes)
+    for name, found, work, guessed in takes:
         if found is not None:
             stem = Path(name).stem
             with whole_file(folder / f"{stem if stems[stem] == 1 else name}.txt") as beside:
-                beside.write_text(page(name, found, work, opened, asked), encoding="utf-8")
+                beside.write_text(page(name, found, work, opened, asked, guessed=guessed), encoding="utf-8")
 
 
-def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked: Sequence[Asked]) -> str:
-    """The page of one take."""
+def page(
+    name: str,
+    found: TakeMarks,
+    work: Sequence[str],
+    opened: Opened,
+    asked: Sequence[Asked],
+    *,
+    guessed: bool = False,
+) -> str:
+    """The page of one take; `guessed` : it is a recording of a box that was not learnt."""
     marks = found.marks
     lines = [f"{opened.tune.title} - {Path(name).stem}", ""]
+    lines += [_GUESSED, ""] if guessed else []
     if is_another(marks, opened.round):
         return "\n".join([*lines, another_tune(marks, opened)]) + "\n"
     clean = "Clean" if marks.clean else "Not clean yet"

@@ -48,6 +48,7 @@ class TakeHeard:
 
     notes: tuple[Heard, ...]
     sound: SoundHeard | None = None
+    guessed: bool = False  # nothing was learnt of the box
 
     def weighed(self, found: TakeMarks, rules: MarkingRules) -> TakeMarks:
         """Marks made of these notes, with how sure they are: what may have been heard wrong faults nobody."""
@@ -117,7 +118,7 @@ def read_any_take(path: Path, asked: Sequence[Asked], how: HowToHear) -> TakeHea
     heard = hear(sound, rate, how.ear or own_ear(), asked, playback=playback)
     if not heard.notes:
         raise UserError("No note of a box was heard in this recording; record it again, nearer to it.", Place(path))
-    return TakeHeard(heard.notes, heard)
+    return TakeHeard(heard.notes, heard, how.ear is None)
 
 
 def read_many(paths: Sequence[Path], asked: Sequence[Asked], how: HowToHear) -> Iterator[TakeHeard | UserError]:

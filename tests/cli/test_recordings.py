@@ -151,12 +151,14 @@ def test_it_hears_with_the_ear_that_is_named_or_says_that_it_guesses(
     hears: Hearing, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["mark", BOOK, "take.wav"]) == 0
-    said = capsys.readouterr().err
-    assert said.count("\n") == 1
-    assert "a guess" in said
-    assert "companion microphone --learn" in said
+    said = capsys.readouterr()
+    assert said.err.count("\n") == 1
+    assert "a guess" in said.err
+    assert "companion microphone --learn" in said.err
+    assert "How this box sounds is a guess" in said.out  # a page goes to the player, without what the terminal says
     assert main(["mark", BOOK, "take.wav", "--ear", "box.ear"]) == 0
-    assert capsys.readouterr().err == ""
+    said = capsys.readouterr()
+    assert (said.err, "guess" in said.out) == ("", False)
     assert main(["mark", BOOK, "take.mid"]) == 0
     assert capsys.readouterr().err == ""
     assert [one["ear"] for one in hears.asked] == [GUESSED, LEARNT]
@@ -194,6 +196,8 @@ def test_a_folder_of_both_kinds(capsys: pytest.CaptureFixture[str], monkeypatch:
     assert "cara.m4a: The recording is empty" in said.out
     assert said.err.count("a guess") == 1
     assert sorted(path.name for path in Path("pages").iterdir()) == ["anna.mid.txt", "anna.wav.txt", "ben.txt"]
+    guessed = [path.stem for path in Path("pages").iterdir() if "is a guess" in path.read_text(encoding="utf-8")]
+    assert sorted(guessed) == ["anna.wav", "ben"]
     report = printed(capsys, "mark", BOOK, str(folder))
     jsonschema.Draft202012Validator(json.loads((SCHEMAS / "class.json").read_text(encoding="utf-8"))).validate(report)
     marks = jsonschema.Draft202012Validator(json.loads((SCHEMAS / "marks.json").read_text(encoding="utf-8")))
