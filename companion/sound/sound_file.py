@@ -129,6 +129,9 @@ def _with_soundfile(path: Path, first: bytes) -> tuple[list[Sound], int, int]:
 @contextlib.contextmanager
 def _quiet() -> Iterator[None]:
     """Keep what the MP3 decoder prints by itself from the terminal."""
+    if sys.stderr is None:  # a program without a terminal
+        yield
+        return
     sys.stderr.flush()
     kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
     try:
