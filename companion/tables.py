@@ -50,7 +50,7 @@ def read_tables() -> Tables:
         choose=read_choose(table("choose.toml")),
         lesson=read_lesson_rules(table("lesson.toml"), shipped("config", "lesson.toml")),
         memory=read_memory_rules(table("memory.toml")),
-        marks=read_marking_rules(table("marks.toml")),
+        marks=read_marking_rules(table("marks.toml"), shipped("config", "marks.toml")),
         dances=read_dances(table("tempi.toml")),
         lifts=read_lifts(table("lift.toml")),
     )

@@ -18,7 +18,7 @@ Adder = Callable[[argparse.ArgumentParser], None]
 
 # What is asked for where something without which a command can do nothing is left out.
 _NEEDED = {
-    "mark": "name a take: companion mark my-tunes.abc take.mid",
+    "mark": "name a take: companion mark my-tunes.abc take.m4a",
     "render": "name the file to write: companion render my-tunes.abc -o tune.flac",
     "write": "name the file to write: companion write my-tunes.abc --tune 3 -o tune.musicxml",
     "record": "say export, import or rescue: companion record export mine.jsonl",
@@ -104,6 +104,12 @@ def _tempo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempo", metavar="60%|BPM", help="part of the full tempo, or beats a minute")
 
 
+def _ear(parser: argparse._ActionsContainer) -> None:
+    parser.add_argument(
+        "--ear", metavar="BOX.ear", help="for recordings: how your box sounds, as `companion microphone` learnt it"
+    )
+
+
 def _sounding(parser: argparse.ArgumentParser) -> None:
     _tune(parser)
     _box(parser)
@@ -140,7 +146,10 @@ def _sounding(parser: argparse.ArgumentParser) -> None:
         "The tune on the left, you on the right, at any tempo; early and late as you played. With --answer you come "
         "after the tune. If your take has several rounds, each round of --rounds plays the next of them.",
     )
-    take.add_argument("--take", metavar="TAKE.mid", help="what you played, or the folder a session left")
+    take.add_argument(
+        "--take", metavar="TAKE", help="what you played: a MIDI file, a recording, or the folder a session left"
+    )
+    _ear(take)
     take.add_argument("--no-clock", action="store_true", help="you played with no beat: put each note beside its own")
     own = parser.add_argument_group("a recording in place of the melody", "At any tempo; its pitch stays.")
     own.add_argument("--recording", metavar="FILE", help="a WAV, FLAC, OGG or MP3 file of the tune")
@@ -195,9 +204,10 @@ def _tunes(parser: argparse.ArgumentParser) -> None:
         "--played",
         nargs="?",
         const="",
-        metavar="TAKE.mid",
-        help="the first notes as you play them now, or as in this take",
+        metavar="TAKE",
+        help="the first notes as you play them now, or as in this take: a MIDI file or a recording",
     )
+    _ear(wanted)
 
 
 def _buttons(parser: argparse.ArgumentParser) -> None:
@@ -262,13 +272,21 @@ def _write(parser: argparse.ArgumentParser) -> None:
 
 def _mark(parser: argparse.ArgumentParser) -> None:
     _book(parser)
-    parser.add_argument("take", metavar="TAKE.mid", help="a MIDI file of what was played, or a folder of them")
+    parser.add_argument(
+        "take", metavar="TAKE", help="what was played: a MIDI file, a recording (M4A, WAV …), or a folder of them"
+    )
     parser.add_argument("-o", "--out", metavar="FOLDER", help="for a folder of takes: write a page for each here")
     parser.add_argument("--tune", metavar="N", help=_FIRST)
     _box(parser)
     _piece(parser)
     parser.add_argument("--tempo", metavar="BPM", help="the tempo it should have (default: found in the take)")
     parser.add_argument("--no-clock", action="store_true", help="mark the notes and their order, not their time")
+    _ear(parser)
+    parser.add_argument(
+        "--playback",
+        metavar="FILE",
+        help="for a recording: what the program played meanwhile, from its first moment on",
+    )
     _json(parser)
 
 
@@ -334,6 +352,20 @@ def _ports(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _microphone(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--learn",
+        nargs="?",
+        const="",
+        metavar="FILE",
+        help="learn your box from this recording: each note once, in order",
+    )
+    parser.add_argument("--pitches", metavar="LIST", help="the notes in it, as MIDI numbers: 57-88, or 57,59,61-64")
+    parser.add_argument("--box", metavar="BOX", help="or: all notes of this box, from the lowest up")
+    parser.add_argument("-o", "--out", metavar="BOX.ear", help="write what was learnt to this file")
+    _json(parser)
+
+
 def _help(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("page", nargs="?", metavar="PAGE", help="the page to read (default: list them)")
 
@@ -380,6 +412,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         (
             ("check", "see what this machine has, and where your record is", _json),
             ("ports", "list instruments and sound devices, or test an instrument", _ports),
+            ("microphone", "learn how your box sounds, to hear it with no MIDI", _microphone),
             ("delay", "measure how late your notes come in, and allow for it", _delay),
             ("help", "read more: companion help lists the pages", _help),
         ),

@@ -9,7 +9,7 @@ import companion
 from companion.errors import UserError
 
 PAGES = Path(companion.__file__).parent / "help"
-ORDER = ("practise", "learn", "find", "on-the-box", "hear", "takes", "machine", "care")
+ORDER = ("practise", "learn", "find", "on-the-box", "hear", "takes", "microphone", "machine", "care")
 
 
 def run(given: argparse.Namespace) -> None:

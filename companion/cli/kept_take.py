@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from companion.cli.takes import HowToHear, read_any_take
 from companion.errors import Place, UserError
-from companion.input.take_file import read_take
 from companion.lesson.lesson_values import Kind, Piece
 from companion.marking.asking import asked_of
 from companion.marking.mark_values import Asked, Heard, Marks
@@ -30,7 +30,15 @@ class KeptTake:
     said: str
 
 
-def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Piece, *, clock: bool = True) -> KeptTake:
+def kept_take(
+    path: Path,
+    course: TuneInHand,
+    pieces: Sequence[Piece],
+    piece: Piece,
+    *,
+    clock: bool = True,
+    how: HowToHear | None = None,
+) -> KeptTake:
     """Read a take, find out what it is of, and place its notes in the tune.
 
     A take is of the piece that is to sound or of the whole tune; where it is neither, of the piece that it fits best.
@@ -40,14 +48,16 @@ def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Pi
     ----------
     pieces : all of the tune's. `piece` : the one that is to sound.
     clock : False where each note is to lie beside its own.
+    how : how a recording is heard.
 
     Raises
     ------
     UserError
-        Where the take cannot be read (:func:`read_take`), or has next to nothing to do with the tune.
+        Where the take cannot be read (:func:`read_any_take`), or has next to nothing to do with the tune.
     """
     path = path / TAKE if path.is_dir() and (path / TAKE).is_file() else path
-    heard = read_take(path)
+    whole = next(one for one in pieces if one.kind is Kind.ROUND)
+    heard = read_any_take(path, asked_of(course.laid(whole)), how or HowToHear()).notes
     sitting = _of_a_session(path, heard, course, pieces, piece, clock)
     if sitting is not None:
         return sitting
@@ -57,7 +67,6 @@ def kept_take(path: Path, course: TuneInHand, pieces: Sequence[Piece], piece: Pi
         ordered = tuple(mark_rounds(asked, heard, beat=course.beat, rules=course.marking, clock=False))
         return _TakeGuess(one, asked, ordered, share_right(ordered))
 
-    whole = next(one for one in pieces if one.kind is Kind.ROUND)
     best, other = tried(piece), tried(whole)
     if best.share < _AS_WELL * other.share:
         best = other

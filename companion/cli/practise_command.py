@@ -341,7 +341,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
         session.finish()
     room.practised += session.practised
     room.evening, room.choices = session.state.evening, session.state.choices
-    played = tries(session.rounds, setting.tune.target)
+    played = tries(session.rounds, setting.tune.target, opened.tables.marks)
     if played:
         room.record.review(standing.tune, opened.box.id, played, here(), opened.tables.memory)
     for sentence in session.gains if session.rounds else ():

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from companion.cli.kept_take import KeptTake, kept_take
 from companion.cli.ready_tune import Opened, open_tune
+from companion.cli.takes import how_to_hear, say_that_it_guesses
 from companion.errors import UserError
 from companion.lesson.lesson_values import Piece
 from companion.lesson.pieces import piece_named
@@ -103,12 +104,16 @@ def sounded(given: argparse.Namespace, *, endless: bool = False) -> SoundRequest
 def _take(given: argparse.Namespace, opened: Opened, course: TuneInHand, piece: Piece) -> KeptTake | None:
     """The take that is to sound beside the tune."""
     if given.take is None:
-        if given.no_clock or any(one.startswith("take") for one in (*given.level, *given.mute)):
-            raise UserError("--no-clock, and the level of a take, need a take; name it with --take")
+        if given.no_clock or given.ear or any(one.startswith("take") for one in (*given.level, *given.mute)):
+            raise UserError("--no-clock, --ear and the level of a take need a take; name it with --take")
         return None
     if given.recording is not None:
         raise UserError("give either --take or --recording, not both")
-    return kept_take(Path(given.take), course, opened.pieces, piece, clock=not given.no_clock)
+    take, how = Path(given.take), how_to_hear(given.ear)
+    kept = kept_take(take, course, opened.pieces, piece, clock=not given.no_clock, how=how)
+    if take.is_file():
+        say_that_it_guesses(how, [take])
+    return kept
 
 
 def course_of(opened: Opened) -> TuneInHand:

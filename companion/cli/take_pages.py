@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -33,12 +34,18 @@ _STOPPED = 500.0
 _FAR = 80.0
 _NOTHING = 10.0  # ms that nobody needs to be told of (ours)
 _NO_TREND = 0.5  # per cent, likewise
+_GUESSED = (
+    "How this box sounds is a guess, so some of this may be wrong. `companion help microphone` says how it is learnt."
+)
 
-Take = tuple[str, TakeMarks | None, Sequence[str]]
+Take = tuple[
+    str, TakeMarks | None, Sequence[str], bool
+]  # its name, marks, what to work on, whether hearing it was a guess
 
 
 def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Sequence[Take]) -> None:
-    """Write a page, plain text, for each take that could be marked: `anna.mid` has `anna.txt`.
+    """Write a page, plain text, for each take that could be marked: `anna.mid` has `anna.txt`, or `anna.mid.txt` where
+    there is an `anna.m4a` too.
 
     Raises
     ------
@@ -49,20 +56,32 @@ def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Seq
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise UserError(f"this folder cannot be made ({error.strerror}); name another", Place(folder)) from error
-    for name, found, work in takes:
+    stems = Counter(Path(name).stem for name, *_ in takes)
+    for name, found, work, guessed in takes:
         if found is not None:
-            with whole_file(folder / f"{Path(name).stem}.txt") as beside:
-                beside.write_text(page(name, found, work, opened, asked), encoding="utf-8")
+            stem = Path(name).stem
+            with whole_file(folder / f"{stem if stems[stem] == 1 else name}.txt") as beside:
+                beside.write_text(page(name, found, work, opened, asked, guessed=guessed), encoding="utf-8")
 
 
-def page(name: str, found: TakeMarks, work: Sequence[str], opened: Opened, asked: Sequence[Asked]) -> str:
-    """The page of one take."""
+def page(
+    name: str,
+    found: TakeMarks,
+    work: Sequence[str],
+    opened: Opened,
+    asked: Sequence[Asked],
+    *,
+    guessed: bool = False,
+) -> str:
+    """The page of one take; `guessed` : it is a recording of a box that was not learnt."""
     marks = found.marks
     lines = [f"{opened.tune.title} - {Path(name).stem}", ""]
+    lines += [_GUESSED, ""] if guessed else []
     if is_another(marks, opened.round):
         return "\n".join([*lines, another_tune(marks, opened)]) + "\n"
     clean = "Clean" if marks.clean else "Not clean yet"
     lines.append(f"{clean}: {_counted(marks)}.")
+    lines += _unsure(marks)
     if found.shift:
         way, steps = "higher" if found.shift > 0 else "lower", _times(abs(found.shift), "semitone")
         lines.append(f"It sounds {steps} {way} than written, which counts as right.")
@@ -100,7 +119,7 @@ def another_tune(marks: Marks, opened: Opened) -> str:
     """What is said of a take that does not sound like the tune."""
     seen, _ = as_far_as_played(marks, opened.round)
     right = sum(note.verdict is Verdict.RIGHT for note in seen.notes)
-    asked = sum(note.written is not None for note in seen.notes)
+    asked = sum(note.written is not None and note.verdict is not Verdict.UNSURE for note in seen.notes)
     return (
         f"This does not sound like {opened.tune.title}: {right} of {_times(asked, 'note')} match. "
         "If it is another tune, name that one with --tune."
@@ -131,7 +150,8 @@ def _steady(steady: Steadiness | None, marks: Marks, asked: Sequence[Asked]) -> 
 
 def _far_off(marks: Marks, steady: Steadiness) -> str:
     """How many right notes lie far from the others, which the spread of the middle half does not tell; "" for none."""
-    late = [note.late_ms - steady.late_ms for note in marks.notes if note.late_ms is not None]
+    judged = (note for note in marks.notes if note.verdict is not Verdict.UNSURE)
+    late = [note.late_ms - steady.late_ms for note in judged if note.late_ms is not None]
     far = [ms for ms in late if abs(ms) > max(_FAR, 3 * steady.spread_ms)]
     if not far:
         return ""
@@ -151,6 +171,15 @@ def _counted(marks: Marks) -> str:
         if count[verdict]
     ]
     return ", ".join([f"{count[Verdict.RIGHT]} of {_times(asked, 'note')} right", *other])
+
+
+def _unsure(marks: Marks) -> list[str]:
+    """How many notes could not be judged, where that is some."""
+    number = sum(note.verdict is Verdict.UNSURE for note in marks.notes)
+    if not number:
+        return []
+    count = "counts" if number == 1 else "count"
+    return [f"{_times(number, 'note')} could not be heard well enough to judge, and {count} neither way."]
 
 
 def _times(number: int, what: str) -> str:
@@ -207,5 +236,6 @@ def _table(title: str, tallies: Mapping[str, Tally], timed: bool) -> list[str]:
         late = f"  {tally.late_ms:+5.0f} ms" if timed and tally.late_ms is not None else ""
         wrong = f"  {tally.wrong} wrong" if tally.wrong else ""
         missed = f"  {tally.missed} missed" if tally.missed else ""
-        lines.append(f"  {name:{width}}  {tally.right:3} of {tally.notes} right{late}{wrong}{missed}")
+        unsure = f"  {tally.unsure} unsure" if tally.unsure else ""
+        lines.append(f"  {name:{width}}  {tally.right:3} of {tally.notes} right{late}{wrong}{missed}{unsure}")
     return lines

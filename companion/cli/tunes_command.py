@@ -89,16 +89,19 @@ def _first(given: argparse.Namespace) -> tune_index.FirstNotes | None:
         return tune_index.typed_notes(given.first)
     if given.played is None:
         return None
-    pitches = _played_now() if given.played == "" else _played_on_file(given.played)
+    pitches = _played_now() if given.played == "" else _played_on_file(given.played, given.ear)
     if len(pitches) < 3:
         raise UserError("that is fewer than three notes; play the tune's first bar or two")
     return tune_index.FirstNotes(pitches)
 
 
-def _played_on_file(take: str) -> tuple[int, ...]:
-    from companion.input.take_file import read_take
+def _played_on_file(take: str, ear: str | None) -> tuple[int, ...]:
+    from companion.cli.takes import how_to_hear, read_any_take, say_that_it_guesses
 
-    return tuple(heard.pitch for heard in read_take(Path(take)))[:ENOUGH]
+    how = how_to_hear(ear)
+    notes = read_any_take(Path(take), (), how).notes
+    say_that_it_guesses(how, [Path(take)])
+    return tuple(heard.pitch for heard in notes)[:ENOUGH]
 
 
 def _played_now() -> tuple[int, ...]:

@@ -9,9 +9,11 @@ from pathlib import Path
 from companion.marking.cause_table import WEIGHTS
 from companion.toml_file import read_toml
 
+_UNSURE = "unsure_share"
+
 
 @dataclass(frozen=True, slots=True)
-class Clean:
+class CleanBounds:
     """What a clean round may hold: counts, the bounds of lateness (share of a beat, ms), the share outside them."""
 
     wrong: int
@@ -26,6 +28,13 @@ class Clean:
     def tolerance_ms(self, beat_seconds: float) -> float:
         """How early or late a note may be, in ms, where a beat lasts `beat_seconds`."""
         return min(max(self.beat_share * beat_seconds * 1000.0, self.least_ms), self.most_ms)
+
+
+@dataclass(frozen=True, slots=True)
+class Clean(CleanBounds):
+    """All of `[clean]`: the bounds, and the share of its notes that may be unsure."""
+
+    unsure_share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +98,8 @@ class MarkingRules:
     cause: CauseRules
 
 
-def read_marking_rules(path: Path) -> MarkingRules:
-    """Read a table of rules.
+def read_marking_rules(path: Path, ours: Path) -> MarkingRules:
+    """Read a table of rules; what is newer than a player's own copy of it comes from `ours`.
 
     Raises
     ------
@@ -98,8 +107,12 @@ def read_marking_rules(path: Path) -> MarkingRules:
         Where the file cannot be read, or a value is missing, unknown or not a number.
     """
     file = read_toml(path)
+    newer = file if file.get("clean", _UNSURE) is not None else read_toml(ours)
     return MarkingRules(
-        file.section(Clean, "clean"),
+        Clean(
+            **asdict(file.section(CleanBounds, "clean", besides=(_UNSURE,))),
+            unsure_share=newer.number("clean", _UNSURE, least=0, most=1),
+        ),
         file.section(Length, "length"),
         file.section(OrnamentRule, "ornament"),
         file.section(Chances, "match"),

@@ -77,13 +77,29 @@ def is_clean(notes: Sequence[NoteMark], timeline: Timeline | None, rules: Markin
         return False
     if counts[Verdict.WRONG] > rule.wrong or counts[Verdict.MISSED] > rule.missed or counts[Verdict.EXTRA] > rule.extra:
         return False
+    if too_unsure(notes, rules):
+        return False
     if timeline is None:
         return True
     late = [note.late_ms for note in notes if note.verdict is Verdict.RIGHT and note.late_ms is not None]
-    forgiven = _forgiven(late, rule)
-    bound = rule.tolerance_ms(60.0 / timeline.bpm)
-    outside = sum(abs(ms - forgiven) > bound for ms in late)
-    return outside <= rule.outside_share * len(late)
+    return _in_time(late, timeline.bpm, rule)
+
+
+def too_unsure(notes: Sequence[NoteMark], rules: MarkingRules) -> bool:
+    """Whether so many of the written notes are unsure that nobody can say whether the round was clean."""
+    written = [note.verdict for note in notes if note.written is not None]
+    return written.count(Verdict.UNSURE) > rules.clean.unsure_share * len(written)
+
+
+def unheard(marks: Marks, rules: MarkingRules) -> bool:
+    """Whether nobody can say if a round was clean: nothing went wrong for sure, but too much was not heard well."""
+    surely = any(note.verdict in (Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA) for note in marks.notes)
+    return not marks.clean and not surely and too_unsure(marks.notes, rules)
+
+
+def unsure(marks: Marks) -> frozenset[int]:
+    """The notes, as asked for, that were not heard well enough: they went neither right nor wrong."""
+    return frozenset(n.written for n in marks.notes if n.verdict is Verdict.UNSURE and n.written is not None)
 
 
 def faults(marks: Marks, rules: MarkingRules) -> frozenset[int]:
@@ -110,10 +126,16 @@ def faults(marks: Marks, rules: MarkingRules) -> frozenset[int]:
 def _out_of_time(marks: Marks, rule: Clean) -> Iterator[int]:
     """The notes that lie outside the bounds of lateness."""
     late = {n.written: n.late_ms for n in marks.notes if n.verdict is Verdict.RIGHT and n.late_ms is not None}
-    if not late or marks.asked_bpm is None:
+    if not late or marks.asked_bpm is None or _in_time(list(late.values()), marks.asked_bpm, rule):
         return
     bound, forgiven = rule.tolerance_ms(60.0 / marks.asked_bpm), _forgiven(list(late.values()), rule)
     yield from (at for at, ms in late.items() if at is not None and abs(ms - forgiven) > bound)
+
+
+def _in_time(late: Sequence[float], bpm: float, rule: Clean) -> bool:
+    """Whether few enough notes lie outside the bounds of lateness."""
+    forgiven, bound = _forgiven(late, rule), rule.tolerance_ms(60.0 / bpm)
+    return sum(abs(ms - forgiven) > bound for ms in late) <= rule.outside_share * len(late)
 
 
 def _forgiven(late: Sequence[float], rule: Clean) -> float:

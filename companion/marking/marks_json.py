@@ -20,4 +20,5 @@ def note_report(note: NoteMark) -> dict[str, Any]:
         "held": note.held,
         "cause": note.cause,
         "tries": list(note.tries),
+        "sure": round(note.sure, 3),
     }

@@ -18,13 +18,17 @@ from companion.tune.tune_values import OnceThrough
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """Counts over some notes, and their middle lateness in ms (None with no clock, or where none was right)."""
+    """Counts over some notes, and their middle lateness in ms (None with no clock, or where none was right).
+
+    `notes` are those that could be judged; `unsure` ones come on top.
+    """
 
     notes: int
     right: int
     wrong: int
     missed: int
     late_ms: float | None
+    unsure: int = 0
 
     @property
     def at_fault(self) -> int:
@@ -76,7 +80,7 @@ def is_another(marks: Marks, round_: OnceThrough) -> bool:
     count = {verdict: sum(note.verdict is verdict for note in seen.notes) for verdict in Verdict}
     together = count[Verdict.RIGHT] + count[Verdict.WRONG]
     besides = count[Verdict.MISSED] + count[Verdict.EXTRA]
-    came = sum(note.verdict is not Verdict.MISSED for note in marks.notes)
+    came = sum(_came(note) for note in marks.notes)
     return came >= _FEW and together < _SAME_TUNE * (together + besides)
 
 
@@ -89,7 +93,7 @@ def as_far_as_played(marks: Marks, round_: OnceThrough) -> tuple[Marks, tuple[in
     """
     bars = bars_of(round_)
     asked = sorted(mark.written for mark in marks.notes if mark.written is not None)
-    came = [mark.written for mark in marks.notes if mark.written is not None and mark.verdict is not Verdict.MISSED]
+    came = [mark.written for mark in marks.notes if mark.written is not None and _came(mark)]
     if not came:
         return marks, None
     first, last = asked.index(min(came)), asked.index(max(came))
@@ -102,6 +106,11 @@ def as_far_as_played(marks: Marks, round_: OnceThrough) -> tuple[Marks, tuple[in
     kept = asked[first : last + 1]
     notes = tuple(mark for mark in marks.notes if mark.written is None or kept[0] <= mark.written <= kept[-1])
     return replace(marks, notes=notes), (kept[0], kept[-1])
+
+
+def _came(mark: NoteMark) -> bool:
+    """Whether anything was heard for a note."""
+    return mark.verdict is not Verdict.MISSED and not (mark.verdict is Verdict.UNSURE and mark.heard is None)
 
 
 def _one_bar(first: int, second: int, bars: Sequence[Bar], round_: OnceThrough) -> bool:
@@ -201,7 +210,7 @@ def worst_three(rounds: Sequence[Marks], round_: OnceThrough) -> tuple[Trouble, 
                 continue
             note, key = round_.notes[mark.written], bars[mark.written]
             holding[key].add(number)
-            if not (_at_fault(mark) or mark.cause):
+            if mark.verdict is Verdict.UNSURE or not (_at_fault(mark) or mark.cause):
                 continue
             weights[key] += 1.0 if _at_fault(mark) else 0.5
             times[key] += 1
@@ -240,9 +249,10 @@ def _tally(group: Sequence[NoteMark]) -> Tally:
     count = {verdict: sum(mark.verdict is verdict for mark in group) for verdict in Verdict}
     late = [mark.late_ms for mark in group if mark.verdict is Verdict.RIGHT and mark.late_ms is not None]
     return Tally(
-        len(group),
+        len(group) - count[Verdict.UNSURE],
         count[Verdict.RIGHT],
         count[Verdict.WRONG],
         count[Verdict.MISSED],
         median(late) if late else None,
+        count[Verdict.UNSURE],
     )

@@ -130,7 +130,7 @@ def share_right(rounds: Sequence[TakeMarks]) -> float:
     """
     right = of = 0
     for found in rounds:
-        notes = found.marks.notes
+        notes = [note for note in found.marks.notes if note.verdict is not Verdict.UNSURE]
         good = [k for k, note in enumerate(notes) if note.verdict is Verdict.RIGHT]
         between = sum(note.written is not None for note in notes[good[0] : good[-1] + 1]) if good else 0
         right += len(good)

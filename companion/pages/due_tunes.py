@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.review import WholeRound
+from companion.marking.marking_rules import MarkingRules
+from companion.marking.marks import unheard
 from companion.pages.pages import NextTune
 from companion.pages.shelf import Shelf, TunePlace
 from companion.store.practice_history import Due
@@ -14,12 +16,18 @@ from companion.store.record import RoundKept
 WHOLE = "round"  # pieces that are the whole tune, once or several times
 
 
-def tries(rounds: Iterable[RoundKept], target: float) -> tuple[WholeRound, ...]:
-    """The player's own rounds of the whole tune in time, in the order of playing; `target` in beats a minute."""
+def tries(rounds: Iterable[RoundKept], target: float, rules: MarkingRules) -> tuple[WholeRound, ...]:
+    """The player's own rounds of the whole tune in time, in the order of playing; `target` in beats a minute.
+
+    A round of which too much was not heard well is left out.
+    """
     return tuple(
         WholeRound(one.bpm / target, one.marks.clean)
         for one in rounds
-        if not one.standin and one.bpm is not None and one.piece.split(",")[0] == WHOLE
+        if not one.standin
+        and one.bpm is not None
+        and one.piece.split(",")[0] == WHOLE
+        and not unheard(one.marks, rules)
     )
 
 

@@ -21,7 +21,8 @@ def learnt(state: PlayerState, outcome: Outcome, rules: LessonRules) -> PlayerSt
     rung = rules.rungs.index(outcome.task.share) if outcome.task.step == IN_TIME else FRESH
     known = list(state.known)
     wrong = {moves[index] for index in outcome.faults if index < len(moves)}
-    right = set(moves_in(state, outcome.task.piece)) - wrong
+    unsure = {moves[index] for index in outcome.unsure if index < len(moves)}
+    right = set(moves_in(state, outcome.task.piece)) - wrong - unsure
     for move in right:
         one = known[move]
         again = one.right + 1

@@ -55,6 +55,8 @@ def after_round(state: PlayerState, outcome: Outcome, rules: LessonRules) -> tup
         standing = replace(standing, clean=standing.clean + 1)
         return _stepped(state, rules) if standing.clean >= rules.listen_rounds else (state.put(standing), "")
     state = learnt(state, outcome, rules)
+    if outcome.unheard:
+        return state, ""
     if not outcome.clean:
         if standing.by_heart:  # it is shown once more before it is tried again; in the end within something larger
             forgot = standing.forgot + 1

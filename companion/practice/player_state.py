@@ -123,11 +123,17 @@ class RoundTask:
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What came of a round in which something was heard: the task it was played for, whether it was clean, and the
-    notes of the round (by index) at which something went wrong."""
+    notes of the round (by index) at which something went wrong, and those that were not heard well enough to judge."""
 
     task: RoundTask
     clean: bool
     faults: frozenset[int] = frozenset()
+    unsure: frozenset[int] = frozenset()
+
+    @property
+    def unheard(self) -> bool:
+        """Whether nobody can say if it was clean: nothing went wrong for sure, and too little was heard well."""
+        return not self.clean and not self.faults and bool(self.unsure)
 
 
 def start(lesson: Lesson, rules: LessonRules) -> PlayerState:

@@ -146,7 +146,7 @@ def _sign_rows(brush: Brush, u: float) -> list[tuple[str, Paint]]:
     ]
 
 
-_MARKS = (Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)
+_MARKS = (Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA, Verdict.UNSURE)
 
 
 def _mark(brush: Brush, u: float, verdict: Verdict) -> Paint:

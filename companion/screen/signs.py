@@ -5,6 +5,8 @@ Each meaning has a shape of its own, so that nothing depends on telling colours 
 
 from __future__ import annotations
 
+from math import pi, sin
+
 import pygame
 
 from companion.box.box_values import Bellows
@@ -82,7 +84,8 @@ def tried_sign(
 
 
 def verdict_mark(brush: Brush, centre: tuple[float, float], size: float, verdict: Verdict) -> None:
-    """A tick for right, a cross for wrong, an empty ring for missed, a plus for extra, a diamond for an ornament."""
+    """A tick for right, a cross for wrong, an empty ring for missed, a plus for extra, a diamond for an ornament,
+    a wave for unsure."""
     theme = brush.theme
     colour = {
         Verdict.RIGHT: theme.right,
@@ -90,6 +93,7 @@ def verdict_mark(brush: Brush, centre: tuple[float, float], size: float, verdict
         Verdict.MISSED: theme.missed,
         Verdict.EXTRA: theme.extra,
         Verdict.ORNAMENT: theme.right,
+        Verdict.UNSURE: theme.soft,
     }[verdict]
     x, y = centre
     half, thick = size / 2, max(1.5, size * 0.2)
@@ -103,6 +107,9 @@ def verdict_mark(brush: Brush, centre: tuple[float, float], size: float, verdict
     elif verdict is Verdict.EXTRA:
         brush.stroke([(x - half, y), (x + half, y)], colour, thick)
         brush.stroke([(x, y - half), (x, y + half)], colour, thick)
+    elif verdict is Verdict.UNSURE:
+        wave = [(x - half + size * n / 12, y - half * 0.5 * sin(2 * pi * n / 12)) for n in range(13)]
+        brush.stroke(wave, colour, thick)
     else:
         brush.polygon([(x - half, y), (x, y - half), (x + half, y), (x, y + half)], colour)
 

@@ -279,7 +279,7 @@ class OwnRoundSteps(RoundSteps):
         own = state.own
         if own is None or (own.piece, own.share) != (one.plan.task.piece, one.plan.task.share):
             return
-        own = replace(own, clean=own.clean + 1 if found.outcome.clean else 0)
+        own = replace(own, clean=own.clean if found.outcome.unheard else own.clean + 1 if found.outcome.clean else 0)
         if state.choices.climb and own.clean >= rules.clean_needed and own.share < 1.0:
             own = own.at(min(1.0, own.share + rules.own_step))
             bpm = round(own.share * self.setting.tune.target)

@@ -74,6 +74,7 @@ def _round(plain: dict[str, Any]) -> RoundKept:
             one.get("late_share"),
             one.get("held"),
             tuple(one.get("tries", ())),
+            float(one.get("sure", 1.0)),
         )
         for one in plain["notes"]
     )

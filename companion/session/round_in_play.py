@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from companion.marking.left_hand import TOGETHER
 from companion.marking.live import LiveMarker
 from companion.marking.mark_values import Heard, Marks, Verdict
-from companion.marking.marks import faults
+from companion.marking.marks import faults, unsure
 from companion.marking.two_hands import TwoHands, mark_melody
 from companion.practice.player_state import Outcome
 from companion.practice.round_plan import RoundPlan, TuneInHand
@@ -115,7 +115,7 @@ def judged(one: RoundInPlay, heard: Sequence[Heard], seconds: float, course: Tun
         return JudgedRound(None, words("said_silent"))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
-    outcome = Outcome(plan.task, marks.clean, faults(marks, course.marking))
+    outcome = Outcome(plan.task, marks.clean, faults(marks, course.marking), unsure(marks))
     return JudgedRound(marks, sentence(marks, course, words), verdicts, outcome)
 
 

@@ -9,6 +9,7 @@ from companion.box.box_values import Bellows, Press
 from companion.lesson.lesson_values import Piece
 from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Marks, NoteMark, Verdict
+from companion.marking.marks import too_unsure
 from companion.marking.summary import Trouble, practised_by
 from companion.practice.round_plan import TuneInHand
 from companion.screen.words import Say
@@ -26,6 +27,8 @@ def sentence(marks: Marks, course: TuneInHand, words: Say) -> str:
             return _about("said_missed", note, course, words)
     if any(note.verdict is Verdict.EXTRA for note in marks.notes):
         return words("said_extra")
+    if too_unsure(marks.notes, course.marking):
+        return words("said_unsure")
     for note in marks.notes:
         if note.cause:
             return _about(_key(note), note, course, words)
@@ -75,7 +78,7 @@ def _about(key: str, note: NoteMark, course: TuneInHand, words: Say) -> str:
 
 def _timing(marks: Marks) -> str:
     """What is wrong with the time of a round whose notes are right."""
-    late = [note.late_ms for note in marks.notes if note.late_ms is not None]
+    late = [note.late_ms for note in marks.notes if note.late_ms is not None and note.verdict is not Verdict.UNSURE]
     if not late:
         return "said_silent"
     middle = median(late)

@@ -19,7 +19,9 @@ from typing import Any
 from companion.store.damage import object_of, plain_of
 
 FORMAT = "box-companion record"
-VERSION = 1
+# Version 2 has the verdict "unsure". A record without it is written as version 1, which older programs read.
+FIRST, VERSION = 1, 2
+UNSURE = "SELECT 1 FROM note_mark WHERE verdict = 'unsure' LIMIT 1"
 
 _SITTINGS = """
     SELECT s.id, t.print, s.box, s.began, s.ended FROM sitting s JOIN tune t ON t.id = s.tune
@@ -36,7 +38,7 @@ _MARKS = """
 
 def written(db: sqlite3.Connection) -> Iterator[str]:
     """The lines of a record, each with its end; read them in one transaction."""
-    yield to_line({"format": FORMAT, "version": VERSION})
+    yield to_line({"format": FORMAT, "version": VERSION if db.execute(UNSURE).fetchone() else FIRST})
     for mark, title, rhythm, bars, target in db.execute(
         "SELECT print, title, rhythm, bars, target FROM tune ORDER BY print"
     ):

@@ -16,7 +16,7 @@ from companion.errors import Place, UserError
 from companion.lesson.review import MemoryRules, card_of, to_plain
 from companion.store.damage import moment_of
 from companion.store.fields import LineError, checked, column_of, parsed
-from companion.store.lines import FORMAT, VERSION, rounds_of
+from companion.store.lines import FIRST, FORMAT, VERSION, rounds_of
 from companion.store.totals import count_anew
 
 Fields = dict[str, Any]
@@ -194,10 +194,9 @@ class _ExportReader:
 def _head(text: str, plain: Mapping[str, Any]) -> None:
     if plain.get("format") != FORMAT:
         raise LineError(1, f'this is not an exported record: its first line must be {{"format":"{FORMAT}",…}}')
-    if plain.get("version") != VERSION:
-        raise LineError(
-            column_of(text, "version"), f"this program reads version {VERSION} of the format; update the program"
-        )
+    if plain.get("version") not in (FIRST, VERSION):
+        message = f"this program reads versions {FIRST} and {VERSION} of the format; update the program"
+        raise LineError(column_of(text, "version"), message)
 
 
 def _later(one: str | None, other: str | None) -> bool:

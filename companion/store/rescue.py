@@ -16,7 +16,7 @@ from typing import Any
 from companion.errors import Place, UserError
 from companion.store.damage import FAULTS, object_of, plain_of
 from companion.store.fields import LineError, checked
-from companion.store.lines import FORMAT, VERSION, to_line
+from companion.store.lines import FIRST, FORMAT, UNSURE, VERSION, to_line
 
 _LEAST_ROW = 16  # the fewest bytes a row takes in a file, to bound the search for rows
 _MARKS = "SELECT written, verdict, pitch, heard_pitch, late_ms, cause FROM note_mark WHERE round = ? ORDER BY seq"
@@ -34,7 +34,7 @@ class Rescued:
     def lines(self) -> Iterator[str]:
         """The lines of all that can be read."""
         first = self._rows("PRAGMA user_version")[:1] == [(1,)]
-        yield to_line({"format": FORMAT, "version": VERSION})
+        yield to_line({"format": FORMAT, "version": VERSION if self._rows(UNSURE, quiet=True) else FIRST})
         more = "NULL, NULL" if first else "bars, target"
         for number, mark, title, rhythm, bars, target in self._each("tune", f"id, print, title, rhythm, {more}"):
             plain = {"print": mark, "title": title, "rhythm": rhythm, "bars": None, "target": target}

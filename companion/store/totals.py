@@ -11,7 +11,9 @@ import sqlite3
 IDLE_MS = 300_000  # a longer wait between two rounds is not practice, and counts as this much
 
 # A mark is a mistake when a note went wrong, or when a right one came with a cause (late where the bellows turn).
-_MISTAKE = "(n.cause IS NOT NULL OR n.verdict IN ('wrong', 'missed', 'extra'))"
+# What was not heard well enough to judge counts neither way.
+_JUDGED = "n.verdict <> 'unsure'"
+_MISTAKE = f"({_JUDGED} AND (n.cause IS NOT NULL OR n.verdict IN ('wrong', 'missed', 'extra')))"
 
 _PIECES = """
     INSERT INTO piece_day (tune, box, piece, day, rounds, clean, best)
@@ -34,7 +36,7 @@ _NOTES = f"""
     INSERT INTO note_month (tune, box, written, month, asked, mistaken)
     SELECT s.tune, s.box, n.written, substr(r.ended, 1, 7), count(*), sum({_MISTAKE})
     FROM round r JOIN sitting s ON s.id = r.sitting JOIN note_mark n ON n.round = r.id
-    WHERE NOT r.standin AND n.written IS NOT NULL {{only}}
+    WHERE NOT r.standin AND n.written IS NOT NULL AND {_JUDGED} {{only}}
     GROUP BY 1, 2, 3, 4
     ON CONFLICT DO UPDATE SET asked = asked + excluded.asked, mistaken = mistaken + excluded.mistaken
 """

@@ -9,8 +9,11 @@ from datetime import timedelta
 from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
+from companion.box.layout import load_box
 from companion.cli.arguments import COMMANDS, parser
 from companion.cli.help_command import ORDER, PAGES, page_text
 from companion.cli.main import main
@@ -23,6 +26,9 @@ from companion.places import own_data, shipped
 from companion.store.record import FILE, here, open_record
 from companion.timeline import Timeline
 from companion.tune.unfold import unfold
+from tests.hearing.sounds import RATE, Note, Place, Voice, lesson_of
+from tests.hearing.sounds import played as played_by_a_box
+from tests.sound.coded import coded
 from tests.store.made import ROUND, WoundClock, kept
 
 HOME = PAGES.parents[1]
@@ -51,7 +57,23 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (folder / take).parent.mkdir(exist_ok=True)
         write_take(folder / take, played)
     assert main(["render", str(BOOK), "-o", str(folder / "tutor.mp3")]) == 0
+    recordings(folder, played[:60])
     return folder
+
+
+def recordings(folder: Path, notes: list[Heard]) -> None:
+    """A take as a phone makes it, what sounded meanwhile, a box's notes one by one, all of them and a few."""
+    sound = played_by_a_box([Note(1.0 + n.seconds, 1.0 + (n.end or 0.0), n.pitch) for n in notes], Voice(), 15.0)
+    coded(folder / "take.m4a", np.stack([sound, sound], 1))
+    shutil.copy(folder / "take.m4a", folder / "homework" / "cara.m4a")
+    soundfile.write(folder / "backing.wav", sound, RATE)
+    rows = load_box("bc-21").rows
+    every = sorted({pitch for row in rows for pitch in (*row.push, *row.pull) if pitch is not None})
+    soundfile.write(folder / "box.wav", lesson_of(Voice(), Place(), every), RATE)
+    soundfile.write(folder / "few.wav", lesson_of(Voice(), Place(), [62, 64, 66, 67, 68, 69]), RATE)
+    assert (
+        main(["microphone", "--learn", str(folder / "box.wav"), "--box", "bc-21", "-o", str(folder / "box.ear")]) == 0
+    )
 
 
 @pytest.fixture(autouse=True)

@@ -207,7 +207,7 @@ def test_played_with_the_keys(book: str, tmp_path: Path) -> None:
         (["--take", "nowhere.mid"], "no such take"),
         (["--take", "{empty}"], "empty"),
         (["--take", "{silent}"], "no notes"),
-        (["--take", "{book}"], "not a Standard MIDI File"),
+        (["--take", "{book}"], "not a recording that can be read"),
         (["--take", "{folder}"], "a folder"),
         (["--take", "{take}", "--tune", "2"], "another tune"),
         (["--take", "{part}", "--piece", "A bar 3"], "this take has nothing of “A bar 3”"),
@@ -215,6 +215,7 @@ def test_played_with_the_keys(book: str, tmp_path: Path) -> None:
         (["--level", "take=50"], "--take"),
         (["--mute", "take"], "--take"),
         (["--no-clock"], "--take"),
+        (["--ear", "box.ear"], "--take"),
         (["--take", "{take}", "--level", "take=300"], "--level take"),
     ],
 )

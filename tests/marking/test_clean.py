@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from companion.marking.mark_values import Asked, Heard, NoteMark, Verdict
+from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
 from companion.marking.marking_rules import Clean, MarkingRules
-from companion.marking.marks import faults, is_clean, mark
+from companion.marking.marks import faults, is_clean, mark, unheard, unsure
 from companion.timeline import Timeline
 from tests.marking.small import LINE, asked_for, played
 from tests.shipped_tables import TABLES
@@ -17,11 +17,13 @@ from tests.shipped_tables import TABLES
 RULES = TABLES.marks
 BOUND = RULES.clean.tolerance_ms(0.5)  # at 120 a minute
 RIGHT, WRONG, MISSED, EXTRA, ORNAMENT = Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA, Verdict.ORNAMENT
+UNSURE = Verdict.UNSURE
 
 
 def marked(*verdicts: Verdict, late: float | None = 0.0) -> list[NoteMark]:
     """Marks with these verdicts, one after the other."""
-    notes, written = [], 0
+    notes: list[NoteMark] = []
+    written = 0
     for verdict in verdicts:
         own = verdict not in (EXTRA, ORNAMENT)
         notes.append(NoteMark(written if own else None, None, verdict, 62, 62, late if verdict is RIGHT else None))
@@ -79,6 +81,42 @@ def test_what_the_whole_round_is_late_by_is_forgiven_to_some_extent() -> None:
         assert not is_clean(late(*[most + sign * 0.1] * 3), LINE, RULES)
         # No more is forgiven than the middle lateness is.
         assert not is_clean(late(0.0, 0.0, 0.0, sign * (BOUND + 1.0)), LINE, RULES)
+
+
+def test_one_note_in_ten_may_be_unsure() -> None:
+    for line in (LINE, None):
+        assert is_clean(marked(*[RIGHT] * 18, UNSURE, UNSURE), line, RULES)
+        assert not is_clean(marked(*[RIGHT] * 17, UNSURE, UNSURE), line, RULES)
+        assert is_clean(marked(RIGHT, UNSURE), line, with_clean(unsure_share=0.5))
+        assert not is_clean(marked(UNSURE, UNSURE), line, with_clean(unsure_share=1.0))  # nothing was right
+
+
+def test_a_sound_that_may_have_been_a_note_too_many_spoils_nothing() -> None:
+    maybe = NoteMark(None, 3, UNSURE, None, 80, None, sure=0.3)
+    assert is_clean([*marked(RIGHT, RIGHT), maybe, maybe], LINE, RULES)
+
+
+def test_unsure_notes_are_no_faults_and_no_lateness() -> None:
+    marks = Marks(False, 120.0, None, tuple(marked(RIGHT, UNSURE, UNSURE, RIGHT)))
+    assert faults(marks, RULES) == frozenset()
+    assert unsure(marks) == {1, 2}
+    # What lies a little out of time is not why this round is not clean: one note in twenty may.
+    notes = [*marked(*[RIGHT] * 20, late=0.0), NoteMark(20, 20, RIGHT, 62, 62, 200.0)]
+    notes += [NoteMark(21 + k, None, UNSURE, 62, None, 300.0) for k in range(5)]
+    assert not is_clean(notes, LINE, RULES)
+    assert faults(Marks(False, 120.0, None, tuple(notes)), RULES) == frozenset()
+
+
+def test_a_round_is_unheard_where_nothing_is_wrong_for_sure() -> None:
+    def told(*verdicts: Verdict, clean: bool = False) -> bool:
+        return unheard(Marks(clean, 120.0, None, tuple(marked(*verdicts))), RULES)
+
+    assert told(RIGHT, UNSURE, UNSURE)
+    assert told(UNSURE, UNSURE)
+    for verdict in (WRONG, MISSED, EXTRA):
+        assert not told(RIGHT, UNSURE, UNSURE, verdict)
+    assert not told(*[RIGHT] * 20, UNSURE)  # not clean for its time: that was heard well
+    assert not told(*[RIGHT] * 20, UNSURE, clean=True)
 
 
 @pytest.mark.parametrize(("beat_seconds", "ms"), [(0.5, 70.0), (0.1, 60.0), (3.0, 140.0)])
@@ -196,5 +234,5 @@ def test_an_ornamented_note_is_never_too_short() -> None:
 
 
 def test_the_bound_of_the_rule_in_words() -> None:
-    rule = Clean(0, 0, 0, 0.1, 20.0, 50.0, 0.0, 0.0)
+    rule = Clean(0, 0, 0, 0.1, 20.0, 50.0, 0.0, 0.0, 0.0)
     assert [rule.tolerance_ms(beat) for beat in (0.1, 0.3, 0.9)] == pytest.approx([20.0, 30.0, 50.0])

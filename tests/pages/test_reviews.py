@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from companion.lesson.review import WholeRound
-from companion.marking.mark_values import Asked, Heard, Marks
+from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.pages import NextTune
 from companion.pages.shelf import Shelf, TunePlace
@@ -22,6 +22,7 @@ from tests.session.fakes import Bench, exactly
 from tests.shipped_tables import TABLES
 
 RULES = TABLES.lesson
+MADE = (Verdict.RIGHT, Verdict.UNSURE, Verdict.WRONG)
 NOW = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
 
@@ -38,7 +39,16 @@ def test_only_the_players_whole_rounds_in_time_are_tries() -> None:
         left("round", 100.0),
         left("round, twice", 110.0),
     ]
-    assert tries(rounds, 100.0) == (WholeRound(0.9, False), WholeRound(1.0, True), WholeRound(1.1, True))
+    played = (WholeRound(0.9, False), WholeRound(1.0, True), WholeRound(1.1, True))
+    assert tries(rounds, 100.0, TABLES.marks) == played
+
+
+def test_a_round_that_was_hardly_heard_rates_nothing() -> None:
+    """Not clean, but for sure wrong nowhere: it is no failed review."""
+    right, unsure, wrong = (NoteMark(k, k, verdict, 62, 62, 0.0) for k, verdict in enumerate(MADE))
+    dim, failed = (Marks(False, 100.0, 100.0, notes) for notes in ((right, unsure), (right, unsure, wrong)))
+    rounds = [RoundKept("round", IN_TIME, 100.0, False, marks) for marks in (dim, failed)]
+    assert tries(rounds, 100.0, TABLES.marks) == (WholeRound(1.0, False),)
 
 
 class Books(Shelf):

@@ -100,7 +100,7 @@ def test_the_second_page_of_help_shows_every_sign(size: tuple[int, int]) -> None
     placed = draw_page(pygame.Surface(size), HelpPage(1), load_theme(), listing=True)
     said = " ".join(one.text for one in placed)
     signs = [text for key, text in words.entries.items() if key.startswith("help.sign_")]
-    assert len(signs) == 15
+    assert len(signs) == 16
     assert [text for text in signs if text not in said] == []
 
 

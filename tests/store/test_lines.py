@@ -184,7 +184,7 @@ def test_a_bad_line_is_named_and_nothing_is_taken_in(
         (b"\n\n", "empty"),
         (b"X:1\nT:No record\n", "not JSON"),
         (b'{"kind":"tune"}\n', "not an exported record"),
-        (b'{"format":"box-companion record","version":99}\n', "version 1"),
+        (b'{"format":"box-companion record","version":99}\n', "versions 1 and 2"),
         (b'{"format":"box-companion record","version":1}\n{"kind":"round"\xff', "UTF-8"),
         (b'{"format":"box-companion record","version":1}\n' + b"[" * 100_000, "JSON"),
         (b'{"format":"box-companion record","version":1}\n{"kind":"round","piece":"A","step":"in time","bpm":null,'
