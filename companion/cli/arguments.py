@@ -272,12 +272,19 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _microphone(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--microphone", metavar="NAME", help="be heard through this microphone: a part of its name is enough"
+    )
+
+
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="your file of tunes (default: choose in the window)")
     _voice(parser)
     parser.add_argument("--tune", metavar="N", help=f"{_NAMES_A_TUNE} (default: choose in the window)")
     parser.add_argument("--box", metavar="BOX", help="your box, by name, or a file (default: as set in the window)")
     _port(parser)
+    _microphone(parser)
     parser.add_argument("--pedal", metavar="NAME", help="the MIDI port of a pedal that is not on your instrument")
     _device(parser)
     parser.add_argument(

@@ -218,8 +218,9 @@ def _open_room(
     opening.callback(record.close)
     pedals = load_pedals().listened
     listening = open_listening(
-        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal
-    )
+        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal,
+        microphone=given.microphone, may_record=not own.by_ear, box=load_box(own.box).id,
+    )  # fmt: skip
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)
@@ -232,6 +233,7 @@ def _open_room(
     for notice in (record.notice, window.missing, speaker.missing, listening.missing):
         if notice:
             line(notice)
+    _say_microphone(listening)
     words, sounding = load_words(), RoundRenderer(speaker.rate)
     sounding.loudness(speaker, own.loudness)
     # A book that is named is what the player wants to choose from; else it is all of those at hand.
@@ -251,6 +253,16 @@ def _open_room(
     room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
     _stop_on_signals(room)
     return room
+
+
+def _say_microphone(listening: Listening) -> None:
+    """Say that a microphone is listened to; the first time, what that means."""
+    if listening.microphone is None:
+        return
+    line(f"You are heard through the microphone “{listening.microphone.name}”.")
+    if listening.first_use:
+        line("Nothing leaves this machine, and no sound is kept unless you ask for it with --keep.")
+        line("Wear headphones if you can: then the microphone hears you and nothing else.")
 
 
 def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool) -> DeviceSpeaker:

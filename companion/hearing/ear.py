@@ -7,13 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
+import numpy as np
+from numpy.typing import NDArray
 
-    Sound = NDArray[np.float32]
+Sound = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True)

@@ -187,7 +187,7 @@ def test_without_an_instrument_the_tests_say_so(table: Table) -> None:
     for name in ("box", "port", "delay"):
         page.take(Picked(table.row(name), "test"))
         page.step([])
-        assert page.glance.rows[table.row(name)].result == "No instrument found"
+        assert page.glance.rows[table.row(name)].result == "No instrument and no microphone found"
         assert not page.testing
     lone.close()
 
