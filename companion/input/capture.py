@@ -56,6 +56,7 @@ class Capture:
             self._sdl, name, RATE, FRAMES, channels=1, server_ms=SERVER_MS, capture=True
         )
         self._room = np.empty(MOST, np.float32)
+        self._pointer = self._room.ctypes.data_as(ctypes.c_void_p)
         self._clock = DeviceClock()
         self._came, self._known = 0, False
         self._looked = time.perf_counter()
@@ -64,11 +65,11 @@ class Capture:
     def take(self) -> Block | None:
         """What has come since the last time; None for nothing."""
         before = self._looked
-        got = self._sdl.SDL_DequeueAudio(self._id, self._room.ctypes.data_as(ctypes.c_void_p), self._room.nbytes)
+        waits = self._sdl.SDL_GetQueuedAudioSize(self._id)
         self._looked = time.perf_counter()
-        frames = int(got) // 4
-        if not frames:
+        if not waits:
             return None
+        frames = int(self._sdl.SDL_DequeueAudio(self._id, self._pointer, min(waits, self._room.nbytes))) // 4
         place, self._came = self._came, self._came + frames
         if self._looked - before < TRUSTED or not self._known:
             self._clock.asked(self._came / self.rate, (before + self._looked) / 2)

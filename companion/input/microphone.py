@@ -19,7 +19,7 @@ from companion.hearing.stream import LiveHearing, LiveNote
 from companion.input.capture import Block, find_microphone, list_microphones, open_capture
 from companion.input.events import Event, EventKind, PortNews
 
-POLL = 0.003  # seconds between two looks for sound
+POLL = 0.004  # seconds between two looks for sound
 AGAIN = 0.5  # seconds between two looks for a microphone that has gone
 STILL = 3.0  # seconds: a microphone that sends nothing for so long has gone
 WAKING = 6.0  # seconds: a sound server needs a moment to begin

@@ -64,7 +64,7 @@ class WoundSource:
 
 
 class PlainHearing:
-    """Hears one sine at a time: the loudest pitch of each 1,024 frames, once it is loud."""
+    """Hears one sine at a time: the loudest pitch of 1,024 frames, once two looks give the same."""
 
     def __init__(self, ear: Ear, rate: int) -> None:
         self.ear = ear
@@ -73,7 +73,7 @@ class PlainHearing:
         self._rate = rate
         self._sound = np.zeros(0, np.float32)
         self._at = 0
-        self._now = 0
+        self._now = self._before = 0
 
     def expect(self, pitches: Sequence[int]) -> None:
         self.told.append(tuple(pitches))
@@ -84,7 +84,9 @@ class PlainHearing:
         found: list[LiveNote] = []
         while len(self._sound) >= 1024:
             pitch, seconds = self._pitch(self._sound[:1024]), self._at / self._rate
-            if pitch != self._now:
+            steady, self._before = pitch == self._before, pitch
+            if pitch != self._now and steady:
+                seconds -= 1024 / self._rate
                 found += [LiveNote(seconds, self._now, ends=True)] if self._now else []
                 found += [LiveNote(seconds, pitch, ends=False, sure=0.9)] if pitch else []
                 self._now = pitch
