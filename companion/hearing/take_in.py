@@ -22,7 +22,8 @@ ROOM = 2.0  # seconds of quiet at the beginning
 LOUDEST_ROOM = -35.0  # no quiet yet
 ABOVE = 12.0  # dB over the room: something sounds
 STEADY = 0.8  # seconds for which a note is to sound
-BEFORE = 0.06  # seconds kept from before it was known
+BEFORE = 0.06  # seconds kept from before it began
+LONGEST = 2.5  # seconds of a note that are kept
 STILL = 0.5  # seconds of the room between two notes
 EDGE = 0.01  # seconds in which a cut falls to silence
 STEP = 0.04  # seconds between two looks
@@ -74,6 +75,7 @@ class TakeIn:
         self._past: Sound = np.zeros(0, np.float32)  # the last seconds
         self._room: Sound = np.zeros(0, np.float32)
         self._noise = LOUDEST_ROOM
+        self._since_quiet, self._only = 0, True  # looks since it was last quiet; whether only one note sounded in them
         self._took: list[tuple[int | None, Sound]] = []  # pitch and sound; None of the left hand
         self._tuning: list[float] = []  # cents, of the notes taken in
         self._began()
@@ -127,8 +129,11 @@ class TakeIn:
         self.share, self.other, self.silent = 0.0, None, False
 
     def _look(self, part: Sound) -> None:
-        self._past = np.concatenate((self._past, part))[-round((STEADY + BEFORE + WINDOW) * self.rate) :]
+        self._past = np.concatenate((self._past, part))[-round(LONGEST * self.rate) :]
         level = decibels(float(np.sqrt(np.mean(part**2))))
+        self._since_quiet += 1
+        if level <= self._noise + ABOVE:
+            self._since_quiet, self._only = 0, True
         if self.stage is Stage.ROOM:
             self._take_room(part, level)
         elif self.stage is Stage.NOTES:
@@ -176,7 +181,8 @@ class TakeIn:
 
     def _missed(self, other: int | None) -> None:
         """The note that is wanted does not sound now."""
-        self._heard, self._off = 0, []
+        self._heard, self._off = 0.0, []
+        self._only = self._only and other is None
         self.share = 0.0
         self._wrong_for = self._wrong_for + STEP if other is not None else 0.0
         if other is None or (self._wrong_for > WINDOW and self._waited > PATIENT):
@@ -207,7 +213,12 @@ class TakeIn:
             self._began()
 
     def _keep(self, pitch: int | None) -> None:
-        self._took.append((pitch, self._past[-round((STEADY + BEFORE) * self.rate) :].copy()))
+        """Keep what was steady; how the note began, too, where it did so out of a silence."""
+        seconds = STEADY
+        if self._only and (self._since_quiet + 1) * STEP + BEFORE < LONGEST:
+            seconds = max(seconds, (self._since_quiet + 1) * STEP + BEFORE)
+        self._took.append((pitch, self._past[-round(seconds * self.rate) :].copy()))
+        self._only = False  # of what sounds on
 
     def _on(self) -> None:
         self.at += 1

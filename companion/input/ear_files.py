@@ -6,7 +6,8 @@ import re
 from pathlib import Path
 
 from companion.errors import UserError
-from companion.hearing.ear import Ear, own_ear, read_ear
+from companion.hearing.ear import Ear, read_ear
+from companion.hearing.guess import own_ear
 from companion.places import own_data
 
 FOLDER = "ears"

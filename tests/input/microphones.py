@@ -5,16 +5,18 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from companion.hearing.ear import Ear
+from companion.hearing.guess import own_ear
 from companion.hearing.stream import LiveNote
 from companion.input.capture import Block
 
 RATE = 44100
-EAR = Ear(())
+EAR = replace(own_ear(), guessed=False)
 Sound = NDArray[np.float32]
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from companion.errors import UserError
 from companion.hearing.ear import Ear
+from companion.hearing.guess import own_ear
 from companion.hearing.level import Fault
 from companion.hearing.stream import LiveNote
 from companion.input import capture, listening, microphone
@@ -163,7 +164,7 @@ def test_one_that_sends_nothing_any_more_has_gone(monkeypatch: pytest.MonkeyPatc
 
 def test_another_ear_is_taken_up_at_once(desk: Desk) -> None:
     assert not desk.microphone.guessed
-    desk.microphone.hear_with(lambda: Ear((), guessed=True))
+    desk.microphone.hear_with(own_ear)
     until(lambda: len(desk.hearings) == 2)
     assert desk.microphone.guessed
 

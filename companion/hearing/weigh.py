@@ -1,0 +1,80 @@
+"""How sure each verdict is, where the notes were heard through a microphone; what is in doubt faults nobody.
+
+Conventions: seconds from the beginning of the sound; chances from 0 to 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from companion.marking.mark_values import Heard, Marks, NoteMark, Verdict
+from companion.marking.take_marks import TakeMarks
+
+# A fault must be as sure as that to be one.
+FAULT = 0.6
+_FAULTS = (Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)
+# A missed note that is the same as the one before it counts as held on where it sounds for this share of its time.
+_HELD = 0.4
+
+Sounded = Callable[[int, float, float], tuple[float, float]]
+
+
+def weighed(found: TakeMarks, heard: Sequence[Heard], sounded: Sounded) -> TakeMarks:
+    """The marks with how sure each is; what is not sure enough to fault anyone is unsure, with its cause left out.
+
+    Parameters
+    ----------
+    heard : what the marks count in. `found.shift` says how far it lies above what is asked.
+    sounded : of a pitch between two moments, the greatest chance that it sounded in a frame, and the share of the time
+        in which it did.
+    """
+    spans = _spans(found.marks, heard)
+    before: NoteMark | None = None
+    notes = []
+    for note, span in zip(found.marks.notes, spans, strict=True):
+        sure = _sure(note, before, heard, span, found.shift, sounded)
+        if note.verdict in _FAULTS and sure < FAULT:
+            note = replace(note, verdict=Verdict.UNSURE, cause=None)
+        notes.append(replace(note, sure=round(sure, 4)))
+        before = note if note.written is not None else before
+    return replace(found, marks=replace(found.marks, notes=tuple(notes)))
+
+
+def _sure(
+    note: NoteMark,
+    before: NoteMark | None,
+    heard: Sequence[Heard],
+    span: tuple[float, float],
+    shift: int,
+    sounded: Sounded,
+) -> float:
+    own = heard[note.heard].sure if note.heard is not None else 1.0
+    if note.verdict is Verdict.WRONG and note.pitch is not None and note.heard is not None:
+        wrong = heard[note.tries[0]] if note.tries else heard[note.heard]
+        chance, _ = sounded(note.pitch + shift, wrong.seconds - 0.02, wrong.end or wrong.seconds + 0.1)
+        # Where the right note was played in the end, it sounds too, and that proves nothing.
+        return wrong.sure if note.tries else wrong.sure * (1.0 - chance)
+    if note.verdict is Verdict.MISSED and note.pitch is not None:
+        chance, share = sounded(note.pitch + shift, *span)
+        if before is not None and note.pitch in (before.pitch, before.heard_pitch):
+            # The same note again: only silence, or another note, says that it was not played.
+            return 0.5 if share > _HELD else 1.0 - share
+        return 1.0 - chance
+    return own
+
+
+def _spans(marks: Marks, heard: Sequence[Heard]) -> list[tuple[float, float]]:
+    """For each mark the stretch in which its note must have been: between its neighbours that were heard."""
+    last, before = 0.0, []
+    for note in marks.notes:
+        before.append(last)
+        if note.heard is not None:
+            last = heard[note.heard].seconds
+    following = heard[-1].end or heard[-1].seconds if heard else 0.0
+    spans = []
+    for note, begin in zip(reversed(marks.notes), reversed(before), strict=True):
+        spans.append((begin, following))
+        if note.heard is not None:
+            following = heard[note.heard].seconds
+    return spans[::-1]
