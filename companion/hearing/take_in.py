@@ -1,8 +1,8 @@
-"""A box taken in note by note, so that an ear can be learnt of it: the room first, then each note, then the left hand.
+"""A box taken in note by note, so that it can be learnt: the room first, then each note, then the left hand.
 
-Pure: blocks in, where it has come to out. It goes on by itself once a note was steady for long enough, and knows another
-note from the one that is wanted; whatever is not steady is left away. What comes of it is one sound, made as `learn_ear`
-wants it.
+Pure: blocks in, where it has come to out. It goes on by itself once a note was steady for long enough, and knows
+another note from the one that is wanted; whatever is not steady is left away. What comes of it is one sound, made as
+`learn_ear` wants it.
 
 Conventions: sound is float32 of shape (frames,); levels in dBFS.
 """
@@ -21,6 +21,7 @@ from companion.hearing.level import decibels
 ROOM = 2.0  # seconds of quiet at the beginning
 LOUDEST_ROOM = -35.0  # no quiet yet
 ABOVE = 12.0  # dB over the room: something sounds
+FALL, FORGOTTEN = 18.0, 6.0  # dB below what was loudest: between two notes; how fast that is forgotten, dB a second
 STEADY = 0.8  # seconds for which a note is to sound
 BEFORE = 0.06  # seconds kept from before it began
 LONGEST = 2.5  # seconds of a note that are kept
@@ -75,6 +76,7 @@ class TakeIn:
         self._past: Sound = np.zeros(0, np.float32)  # the last seconds
         self._room: Sound = np.zeros(0, np.float32)
         self._noise = LOUDEST_ROOM
+        self._loudest = LOUDEST_ROOM  # of late
         self._since_quiet, self._only = 0, True  # looks since it was last quiet; whether only one note sounded in them
         self._took: list[tuple[int | None, Sound]] = []  # pitch and sound; None of the left hand
         self._tuning: list[float] = []  # cents, of the notes taken in
@@ -132,7 +134,8 @@ class TakeIn:
         self._past = np.concatenate((self._past, part))[-round(LONGEST * self.rate) :]
         level = decibels(float(np.sqrt(np.mean(part**2))))
         self._since_quiet += 1
-        if level <= self._noise + ABOVE:
+        self._loudest = max(level, self._loudest - FORGOTTEN * STEP)
+        if level <= max(self._noise + ABOVE, self._loudest - FALL):
             self._since_quiet, self._only = 0, True
         if self.stage is Stage.ROOM:
             self._take_room(part, level)
@@ -182,7 +185,8 @@ class TakeIn:
     def _missed(self, other: int | None) -> None:
         """The note that is wanted does not sound now."""
         self._heard, self._off = 0.0, []
-        self._only = self._only and other is None
+        if self._since_quiet * STEP > WINDOW:  # before, what is looked at has the note before in it
+            self._only = self._only and other is None
         self.share = 0.0
         self._wrong_for = self._wrong_for + STEP if other is not None else 0.0
         if other is None or (self._wrong_for > WINDOW and self._waited > PATIENT):

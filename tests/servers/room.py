@@ -30,6 +30,11 @@ class Room:
         self._playing: list[subprocess.Popen[bytes]] = []
         self.plug_in()
 
+    @property
+    def there(self) -> bool:
+        """Whether the microphone is plugged in."""
+        return bool(self._microphone)
+
     def plug_in(self) -> None:
         """Put the microphone there."""
         self._microphone = pactl(

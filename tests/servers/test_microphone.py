@@ -33,6 +33,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Room]:
 
 @pytest.fixture
 def listening(here: Room) -> Iterator[Microphone]:
+    assert here.there
     assert NAME in list_microphones()
     one = Microphone(open_capture(NAME), lambda: EAR, _open, hearing=PlainHearing)
     until(lambda: one.level.fault is Fault.MUTED, 15)  # the server has woken: exact silence comes
@@ -115,8 +116,8 @@ def test_it_is_unplugged_in_the_middle_and_comes_back(here: Room, listening: Mic
     assert [event.pitch for event in heard(listening, len(PITCHES))] == PITCHES
 
 
-def test_it_wakes_nobody_and_costs_little(here: Room, listening: Microphone) -> None:
+def test_it_costs_little(listening: Microphone) -> None:
     before, begun = time.process_time(), time.perf_counter()
     time.sleep(3)
     assert (time.process_time() - before) / (time.perf_counter() - begun) < 0.15  # other processes share the machine
-    assert here is not None
+    assert listening.alive
