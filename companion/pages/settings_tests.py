@@ -10,6 +10,7 @@ from companion.box.box_values import Bellows, Box, Press
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
 from companion.input.events import Event, EventKind
+from companion.input.microphone import Microphone
 from companion.playback.measure_delay import CLICKS, LISTENED, DelayMeasure
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.words import Say
@@ -59,6 +60,32 @@ class ListenTest:
         found = presses(self._box, event.pitch)
         where = ", ".join(f"{one.row} {one.button} {self._words(one.bellows.value).lower()}" for one in found)
         return f"{name}: {where}" if found else self._words("setting.not_on_box", note=name)
+
+
+class MicrophoneTest:
+    """Says each note that the microphone hears, or what is wrong with its sound, for a while."""
+
+    def __init__(self, words: Say, microphone: Microphone | None) -> None:
+        self._words, self._microphone = words, microphone
+        self._until = time.monotonic() + SECONDS
+        self._said = words("setting.play_now") if microphone is not None else words("setting.no_microphone")
+        self._heard = False
+        self.over = microphone is None
+
+    def step(self, events: Sequence[Event]) -> str:
+        if self._microphone is None:
+            return self._said
+        for event in events:
+            if event.what is EventKind.ON:
+                self._heard, self._said = True, self._words("setting.heard_note", note=name_of(event.pitch))
+        if time.monotonic() > self._until:
+            self.over = True
+            if not self._heard:
+                self._said = self._words("setting.nothing")
+        if not self._microphone.alive:
+            return self._words("microphone_gone")
+        fault = self._microphone.level.fault
+        return self._words(f"microphone_{fault.value}") if fault is not None else self._said
 
 
 def presses(box: Box, pitch: int) -> list[Press]:
