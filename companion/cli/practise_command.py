@@ -24,6 +24,7 @@ from companion.lesson.lesson_rules import LessonRules
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
+from companion.pages.learn_box import LearnBox
 from companion.pages.pages import NextTune, Pages
 from companion.pages.player_choices import PlayerChoices, keep_changes, load_choices
 from companion.pages.practised import report_of
@@ -108,6 +109,8 @@ def run(given: argparse.Namespace) -> None:
         asked = anew and not room.window.missing and given.seconds is None
         if asked:
             own, first, opened = _first_evening(room, given, own, first, opened)
+        if given.seconds is None:
+            _offer_to_learn(room, own)
         wanted = _wanted(room, given, first, opened, asked=asked)
         if wanted is not None and not given.no_due:
             room.coming = _coming(room, wanted)
@@ -140,6 +143,14 @@ def _first_evening(
         return chosen, first, _first_opened(first, given.voice)
     except UserError:
         return chosen, first, None
+
+
+def _offer_to_learn(room: _Room, own: PlayerChoices) -> None:
+    """The first time that a microphone is listened to: let the box get known through it."""
+    if not room.listening.first_use or room.window.missing or room.pages.left or room.stopped:
+        return
+    room.pages.learn(LearnBox(load_box(own.box), room.listening, load_words()))
+    _chosen(room, None)
 
 
 def _wanted(

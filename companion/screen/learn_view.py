@@ -50,7 +50,7 @@ def draw_learn(brush: Brush, page: LearnPage, layout: Layout, words: Words, look
     size = 5.2 * h * min(look.text, 1.2)
     brush.write_lines(page.said, size, theme.ink, said, lines=3, bold=True, least=0.5)
     aside = pygame.Rect(layout.margin, said.bottom, right - layout.margin, bars - said.bottom - round(h))
-    brush.write_lines(page.aside, 4.4 * h * min(look.text, 1.2), theme.ink, aside, lines=2, least=0.5)
+    brush.write_lines(page.aside, 4.4 * h * min(look.text, 1.2), theme.ink, aside, lines=4, least=0.4)
     _bar(brush, pygame.Rect(layout.margin, bars, right - layout.margin, round(4 * h)), page.share, theme.right)
     meter = pygame.Rect(layout.margin, bars + round(5.6 * h), right - layout.margin, round(1.6 * h))
     _bar(brush, meter, page.level, theme.soft)

@@ -404,7 +404,7 @@ class GainedPage:
 @dataclass(frozen=True, slots=True)
 class AnswerCard:
     """An answer to a question: in words, what is said of it beneath, the box that is drawn on it (None: none) and from
-    where and for which hand it is seen; `plug` draws a plug, `ear` an ear."""
+    where and for which hand it is seen; `plug` draws a plug, `ear` an ear, `microphone` a microphone."""
 
     name: str
     said: str = ""
@@ -412,6 +412,7 @@ class AnswerCard:
     look: Look | None = None
     plug: bool = False
     ear: bool = False
+    microphone: bool = False
 
 
 @dataclass(frozen=True, slots=True)

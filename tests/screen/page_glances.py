@@ -50,7 +50,7 @@ SETTINGS = Settings(
         Setting("box", "Box", ("B/C, 21 buttons", "B/C, 23 buttons", "C#/D, 21 buttons"), 0),
         Setting("ports", "Instrument", PORTS, 2, "Listen", "nothing heard"),
         Setting("microphone", "Microphone", ("none", "Built-in Audio Analog Stereo"), 1, "Listen", "heard: F#4", 0.6),
-        Setting("ear", "Your box by ear", ("not learnt yet",), 0, "Learn"),
+        Setting("ear", "Your box’s sound", ("not learnt yet",), 0, "Learn"),
         Setting("sound", "Sound", ("the default device",), 0, "Play", "played"),
         Setting("delay", "Delay", DELAYS, 4, "Measure", "38 ms, from 8 taps"),
         Setting("theme", "Colour theme", ("dark", "light", "high contrast"), 0),
@@ -96,6 +96,7 @@ DIARY = tuple(
 BOXES = tuple(AnswerCard(load_box(name).name, box=load_box(name), look=Look()) for name in box_names())
 HEARD = (
     AnswerCard("A MIDI cable", "Found: USB accordion MIDI 1 · you played F#4", plug=True),
+    AnswerCard("A microphone", "It hears your box: nothing leaves this machine", microphone=True),
     AnswerCard("By ear for now", "Nobody hears you: you play along, and nothing is marked", ear=True),
 )
 HELD = tuple(
