@@ -171,6 +171,9 @@ def _port(parser: argparse.ArgumentParser) -> None:
 def _delay(parser: argparse.ArgumentParser) -> None:
     _device(parser)
     _port(parser)
+    parser.add_argument(
+        "--microphone", nargs="?", const="", metavar="NAME", help="measure how late this microphone hears the click"
+    )
     parser.add_argument("--midi-out", metavar="PORT", help="measure this synthesiser's delay too")
     parser.add_argument("--forget", action="store_true", help="forget the delay measured for this device")
 

@@ -30,6 +30,7 @@ from companion.pages.player_choices import PlayerChoices, keep_changes, load_cho
 from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Past, Shelf, past_of
+from companion.playback.measure_delay import join
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.screen.card import key_words
@@ -245,6 +246,7 @@ def _open_room(
         if notice:
             line(notice)
     _say_microphone(listening)
+    join(speaker, listening.microphone)
     words, sounding = load_words(), RoundRenderer(speaker.rate)
     sounding.loudness(speaker, own.loudness)
     # A book that is named is what the player wants to choose from; else it is all of those at hand.
@@ -328,6 +330,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     remember(wanted.book)
     room.pages.take_up(wanted, opened.tune, opened.round)
     room.listening.take_up(opened.fingering)
+    join(room.speaker, room.listening.microphone)
     standing = standing_of(room.record, opened, rules)
     if wanted.review:
         line(f"{opened.tune.title} comes back: once round.")

@@ -16,7 +16,8 @@ from companion.input.midi_in import instruments_of
 from companion.input.ports import base_name, list_ports
 from companion.pages.learn_box import LearnBox, meter
 from companion.pages.player_choices import PlayerChoices, keep_changes
-from companion.pages.settings_tests import ListenTest, MeasureTest, MicrophoneTest, PlayTest, SettingTest
+from companion.pages.settings_tests import HeardTest, ListenTest, MeasureTest, MicrophoneTest, PlayTest, SettingTest
+from companion.playback.measure_delay import join, keep_heard
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.actions import Asked
 from companion.screen.list_state import Setting, Settings
@@ -128,6 +129,12 @@ class SettingsPage:
             self._trial = None
             self._speaker.cut()
 
+    @property
+    def _delay(self) -> float:
+        """How late what is played comes in, in seconds, as it is allowed for."""
+        microphone = self._listening.microphone
+        return self._speaker.delay + (microphone.late if microphone is not None else 0.0)
+
     def _show_level(self) -> None:
         """How loud the microphone is now, beside its row."""
         microphone = self._listening.microphone
@@ -187,7 +194,7 @@ class SettingsPage:
             ),
             Setting(
                 "delay", w("setting.delay"), tuple(w("setting.ms", n=n) for n in DELAYS),
-                _nearest(DELAYS, 1000 * self._speaker.delay), w("setting.measure"),
+                _nearest(DELAYS, 1000 * self._delay), w("setting.measure"),
             ),
             Setting(
                 "wait", w("setting.wait"),
@@ -226,6 +233,8 @@ class SettingsPage:
             return ListenTest(self._words, there, load_box(self.own.box))
         if which in ("port", "pedal"):
             return ListenTest(self._words, bool(self._port) or bool(self._foot and which == "pedal"))
+        if which == "delay" and self._listening.microphone is not None:
+            return HeardTest(self._words, self._speaker, self._listening.microphone)
         if which == "delay":
             return MeasureTest(self._words, self._speaker, self.own.device, there)
         return PlayTest(self._words, self._speaker, self._sounding)
@@ -246,6 +255,7 @@ class SettingsPage:
                 self._take_look(which, at)
         except UserError as why:
             self._again(which, why.message)
+        join(self._speaker, self._listening.microphone)
 
     def _take_box(self, at: int) -> None:
         self.box = self._boxes[at]
@@ -295,6 +305,10 @@ class SettingsPage:
 
     def _take_delay(self, at: int) -> None:
         seconds = DELAYS[at] / 1000
+        microphone = self._listening.microphone
+        if microphone is not None:
+            keep_heard(self._speaker, microphone, seconds)
+            return
         keep_delay("sound", self.own.device, seconds)
         self._speaker.delay = seconds
 

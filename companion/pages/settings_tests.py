@@ -11,7 +11,14 @@ from companion.box.pitch_names import name_of
 from companion.errors import UserError
 from companion.input.events import Event, EventKind
 from companion.input.microphone import Microphone
-from companion.playback.measure_delay import CLICKS, LISTENED, DelayMeasure
+from companion.playback.measure_delay import (
+    CLICKS,
+    HEARD_CLICKS,
+    LISTENED,
+    DelayMeasure,
+    HeardDelay,
+    keep_heard,
+)
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.words import Say
 from companion.sound.delays import keep_delay
@@ -144,3 +151,28 @@ class MeasureTest:
         keep_delay("sound", self._device, found.seconds)
         self._speaker.delay = found.seconds
         return self._words("setting.measured", ms=round(1000 * found.seconds), n=found.count)
+
+
+class HeardTest:
+    """Measures how late the microphone hears the loudspeaker; keeps it."""
+
+    def __init__(self, words: Say, speaker: DeviceSpeaker, microphone: Microphone) -> None:
+        self._words, self._speaker, self._microphone = words, speaker, microphone
+        self.over = bool(speaker.missing)
+        if not self.over:
+            speaker.cut()
+            self._measuring = HeardDelay(speaker, microphone)
+
+    def step(self, events: Sequence[Event]) -> str:  # noqa: ARG002 - the same form as the others
+        if self.over:
+            return self._words("setting.no_sound")
+        try:
+            found = self._measuring.step()
+        except UserError as why:
+            self.over = True
+            return why.message
+        if found is None:
+            return self._words("setting.hearing", n=max(0, self._measuring.number + 1), all=HEARD_CLICKS)
+        self.over = True
+        keep_heard(self._speaker, self._microphone, found.seconds)
+        return self._words("setting.measured_clicks", ms=round(1000 * found.seconds), n=found.count)
