@@ -22,6 +22,7 @@ from companion.hearing.spectra import Floats
 
 # How likely each is, a note: common practice for a learner's round, and no more than a leaning.
 RIGHT, WRONG, EXTRA, MISSED = 0.1, 5.5, 6.0, 3.2
+AGAIN = 2.0  # what it costs besides that a note nobody asked for is the same one again
 _MOST_ROUNDS = 12
 _REJECTED, _RIGHT, _WRONG, _EXTRA = range(4)
 UNKNOWN = 2.0  # where nothing is asked: what a beginning must have to count
@@ -54,7 +55,8 @@ def choose(begun: Sequence[Begun], asked: Sequence[int]) -> list[Chosen]:
     asked : the pitches of one round; they may come several times over, or in part. () where nothing is known.
     """
     if not asked:
-        return [Chosen(j, sure(one.odds - UNKNOWN)) for j, one in enumerate(begun) if one.odds > UNKNOWN]
+        needed = [UNKNOWN + AGAIN * one.again for one in begun]
+        return [Chosen(j, sure(one.odds - needed[j])) for j, one in enumerate(begun) if one.odds > needed[j]]
     rounds = min(_MOST_ROUNDS, 1 + len(begun) // len(asked))
     wanted = np.array(list(asked) * rounds)
     moves, skipped = _readings(begun, wanted)
@@ -65,6 +67,7 @@ def choose(begun: Sequence[Begun], asked: Sequence[int]) -> list[Chosen]:
         if move != _REJECTED:
             # What it takes to be believed: its own odds, and how much likelier the tune makes it or less.
             leaning = {_RIGHT: MISSED - RIGHT, _WRONG: MISSED - WRONG, _EXTRA: -EXTRA}[int(move)]
+            leaning -= AGAIN * (begun[j].again and move != _RIGHT)
             chosen.append(Chosen(j, sure(begun[j].odds + leaning)))
         if move in (_RIGHT, _WRONG):
             place -= 1
@@ -87,12 +90,13 @@ def _readings(begun: Sequence[Begun], wanted: NDArray[np.int_]) -> tuple[NDArray
     cost[1:] = np.inf
     cost, skipped[0] = _with_left_out(cost, left_out)
     for j, one in enumerate(begun):
-        pair = np.where(wanted == one.pitch, RIGHT, WRONG) - one.odds
+        again = AGAIN * one.again
+        pair = np.where(wanted == one.pitch, RIGHT, WRONG + again) - one.odds
         options = np.full((4, count + 1), np.inf)
         options[_REJECTED] = cost
         options[_RIGHT, 1:] = np.where(wanted == one.pitch, cost[:-1] + pair, np.inf)
         options[_WRONG, 1:] = np.where(wanted == one.pitch, np.inf, cost[:-1] + pair)
-        options[_EXTRA] = cost + EXTRA - one.odds
+        options[_EXTRA] = cost + EXTRA + again - one.odds
         moves[j] = options.argmin(0)
         cost, skipped[j + 1] = _with_left_out(options.min(0), left_out)
     # A take may end anywhere: what was not reached was not left out.

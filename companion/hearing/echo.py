@@ -26,6 +26,7 @@ _FIRST = 6  # blocks with playing in them that are tried first
 _MOST = 40  # blocks that a filter is fitted to
 _RING = 0.90  # of a playing's spectrum, what is left a frame later: the room
 _QUIET = 1e-5
+_LEAST_GAIN, _MOST_GAIN = 0.3, 1.3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,8 +107,24 @@ def without(sound: Floats, playing: Floats) -> tuple[Floats, Floats]:
     path = path_found(playing, sound)
     if path is None:
         return sound, rung(_delayed(playing, delay_of(playing, sound)))
-    came = path.through(playing)
+    came = _as_loud(path.through(playing), sound)
     return (sound - came).astype(np.float32), rung(came)
+
+
+def _as_loud(came: Floats, sound: Floats) -> NDArray[np.float32]:
+    """What a path makes of a playing, at the level at which it really came in: a microphone's own gain moves slowly.
+
+    Only one number a second is fitted: what somebody plays is as good as strange to that, even in the same tune.
+    """
+    count = -(-len(came) // RATE)
+    gains = np.ones(count, np.float32)
+    for n in range(count):
+        here = slice(max(0, n * RATE - RATE // 2), (n + 1) * RATE + RATE // 2)
+        power = float(came[here] @ came[here])
+        if power > _QUIET:
+            gains[n] = min(max(float(came[here] @ sound[here]) / power, _LEAST_GAIN), _MOST_GAIN)
+    places = np.arange(count) * RATE + RATE / 2
+    return (came * np.interp(np.arange(len(came)), places, gains)).astype(np.float32)
 
 
 def _delayed(playing: Floats, delay: int) -> Floats:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import log
 
 import numpy as np
 
@@ -16,21 +15,17 @@ from companion.hearing.chosen import Begun, choose
 from companion.hearing.ear import Ear, Sound
 from companion.hearing.echo import without
 from companion.hearing.guess import put_right
-from companion.hearing.notes import SILENT, Fitted, Part, begins, fitted, parts_heard
+from companion.hearing.notes import Fitted, Part, begins, fitted, parts_heard
+from companion.hearing.odds import again_odds, part_odds
 from companion.hearing.spectra import HOP, RATE, SHORT, Spectra, at_rate
-from companion.hearing.weigh import weighed
+from companion.hearing.weigh import sounded, weighed
 from companion.marking.mark_values import Asked, Heard
 from companion.marking.shift import shift_of
 from companion.marking.take_marks import TakeMarks
 
-# Log odds that a part is a note, from its sound: a logistic regression on the sounds of `tests/hearing/sounds.py`.
-_PART = {"strength": 5.1, "length": 2.9, "peak": 12.1, "mean": -4.4, "between": -2.7, "left": -0.6, "one": 5.95}
-_AGAIN = {"depth": 1.82, "beats": -0.76, "since": 2.44, "left": 1.03, "until": 2.78, "one": -13.2}
 _LEAST_DIP = 2.0  # dB
 _AGAIN_LATE = 0.012  # seconds by which a note begun again is seen later than another, beside the ear's own
-_TURN, _CLEAR = 3, 0.6  # frames in which one note gives way to another; a share that leaves no doubt
 _GAP, _NO_NOTE = 14, 0.5  # frames; log odds
-_USUAL = 9.0  # log odds beyond which a sound says no more
 
 
 def hear(
@@ -75,24 +70,12 @@ class SoundHeard:
 
     def weighed(self, found: TakeMarks) -> TakeMarks:
         """The marks with how sure each is; what is not sure enough to fault anyone is unsure."""
-        return weighed(found, self.notes, self.sounded)
+        return replace(found, marks=weighed(found.marks, self.notes, self.sounded, found.shift))
 
     def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
         """The greatest chance that a pitch sounded in a frame between two moments, and the share of the time it did."""
-        if pitch not in self.ear.pitches:
-            return 0.0, 0.0
-        late = self.ear.late
-        begin, end = (max(0, round((at + late) * RATE / HOP)) for at in (first, last))
-        frames = slice(begin + _TURN, max(begin + _TURN, end - 1))
-        own = self.held.pitches[frames, self.ear.pitches.index(pitch)]
-        if not len(own):
-            return 0.0, 0.0
-        every = self.held.pitches[frames].sum(1) + SILENT
-        share = own / every
-        # What dies away in the room is no playing: only what rises counts.
-        rises = np.maximum(share - share[0], 0) if len(share) > 1 else share
-        steady = np.convolve(rises, np.ones(4) / 4, "same") if len(rises) >= 4 else rises
-        return float(min(1.0, steady.max() / _CLEAR)), float((share > 0.4).mean())
+        begin, end = (max(0, round((at + self.ear.late) * RATE / HOP)) for at in (first, last))
+        return sounded(self.held.pitches[begin:end], self.ear, pitch)
 
 
 def beginnings(sound: Sound, ear: Ear, held: Fitted, parts: Sequence[Part]) -> list[Begun]:
@@ -112,7 +95,7 @@ def _joined(held: Fitted, parts: Sequence[Part]) -> list[tuple[Part, float]]:
     for number, part in enumerate(parts):
         before = parts[number - 1].number if number else -1
         after = parts[number + 1].number if number + 1 < len(parts) else -1
-        odds = _part_odds(held, part, between=before == after and before >= 0 and part.last - part.first < 20)
+        odds = _odds(held, part, between=before == after and before >= 0 and part.last - part.first < 20)
         keep = len(found)
         while keep and found[keep - 1][1] < _NO_NOTE and found[keep - 1][0].last > part.first - _GAP:
             keep -= 1
@@ -125,19 +108,10 @@ def _joined(held: Fitted, parts: Sequence[Part]) -> list[tuple[Part, float]]:
     return found
 
 
-def _part_odds(held: Fitted, part: Part, between: bool) -> float:
-    own = held.pitches[part.first : part.last, part.number]
-    w = _PART
-    odds = (
-        w["strength"] * log(part.strength + 0.02)
-        + w["length"] * min(log((part.last - part.first) / 10), 1.2)
-        + w["peak"] * log(min(part.peak, 1.5) + 0.02)
-        + w["mean"] * log(min(float(own.mean()), 1.5) + 0.02)
-        + w["between"] * between
-        + w["left"] * float(held.left[part.first : part.last].mean())
-        + w["one"]
-    )
-    return min(odds, _USUAL)
+def _odds(held: Fitted, part: Part, between: bool) -> float:
+    here = slice(part.first, part.last)
+    mean, left = float(held.pitches[here, part.number].mean()), float(held.left[here].mean())
+    return part_odds(part.last - part.first, part.strength, part.peak, mean, left, between)
 
 
 def _again(sound: Sound, ear: Ear, held: Fitted, part: Part, short: Spectra) -> list[Begun]:
@@ -151,19 +125,11 @@ def _again(sound: Sound, ear: Ear, held: Fitted, part: Part, short: Spectra) -> 
     level = levels(seen, partials(short, hertz, ear.short[number], ear.short_quiet), ear.short_quiet)
     depth = dips(level)
     left = float(held.left[part.first : part.last].mean())
-    w = _AGAIN
     found = []
     for at in peaks(depth, _LEAST_DIP):
-        odds = (
-            w["depth"] * float(depth[at])
-            + w["beats"] * min(float(ear.beats[number]), 6.0)
-            + w["since"] * min(at, 20) / 20
-            + w["until"] * min(part.last - part.first - at, 20) / 20
-            + w["left"] * left
-            + w["one"]
-        )
+        odds = again_odds(float(depth[at]), float(ear.beats[number]), at, part.last - part.first - at, left)
         back = first + comes_back(level, at) - _AGAIN_LATE * RATE / HOP
-        found.append(Begun(back, ear.pitches[number], min(odds, _USUAL), True))
+        found.append(Begun(back, ear.pitches[number], odds, True))
     return found
 
 

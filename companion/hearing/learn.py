@@ -5,6 +5,7 @@ Conventions: as in `companion.hearing.spectra`.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -18,6 +19,7 @@ from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, a
 
 _SHORTEST, _JOINED = 14, 10  # frames: a note lasts longer than the one, and a silence longer than the other
 _BEGINS, _STEADY, _ENDS = 1, 12, 2  # frames into a note: where it begins to be seen, is steady, and is over
+_SWELLS = (5, 9, 14, 22, 40)  # frames into a sound of the left hand
 _CLIPPED, _CLIPPED_SHARE = 0.985, 0.002
 _OFF, _SHARP = 55.0, 90.0  # cents: a note further from the others of its box is another; a box may be as far off
 _NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B")
@@ -61,10 +63,14 @@ def _ear(
     still = _still(len(seen), [*notes, *left])
     quiet, short_quiet = seen[still].mean(0), soon[still].mean(0)
     rows, owners = [], []
-    for number, (first, last) in enumerate([*notes, *left]):
-        owner = number if number < len(notes) else LEFT
+    for number, (first, last) in enumerate(notes):
         rows += [seen[first + _STEADY : last - _ENDS].mean(0), seen[first + _BEGINS : first + _STEADY - 3].mean(0)]
-        owners += [owner, owner]
+        owners += [number, number]
+    for first, last in left:
+        # A chord sounds under the melody all the time: how it swells and beats has rows of its own.
+        edges = [first + _BEGINS, *(first + into for into in _SWELLS if first + into < last - _ENDS - 2), last - _ENDS]
+        rows += [seen[begin:end].mean(0) for begin, end in itertools.pairwise(edges)]
+        owners += [LEFT] * (len(edges) - 1)
     rows += [quiet, np.full_like(quiet, quiet.mean())]
     owners += [NOISE, NOISE]
     steady = np.array([soon[first + _STEADY : last - _ENDS].mean(0) for first, last in notes])

@@ -1,11 +1,38 @@
-"""What is being played, block by block."""
+"""What is being played, block by block: the same ear and likelihoods, and a path that looks back only as far as it must.
+
+A note that is expected is told the moment it is the likeliest thing; another once it has sounded for long enough to be
+sure of, with the moment at which it began.
+
+Conventions: as in `companion.hearing.spectra`; seconds from the beginning of the stream.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from companion.hearing.ear import Ear, Sound
+import numpy as np
+from numpy.typing import NDArray
+
+from companion.hearing import weigh
+from companion.hearing.again import AROUND, levels, partials, pitch_hz
+from companion.hearing.chosen import sure
+from companion.hearing.ear import LEFT, NOISE, Ear, Sound
+from companion.hearing.fit import shares
+from companion.hearing.notes import CHANGE, LAG, likely
+from companion.hearing.odds import again_odds, part_odds
+from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
+
+_ROUNDS = 6  # of the fit, which begins where the frame before it ended
+_LEANING = 3.0  # by how much less a change to the note that is expected costs (nats)
+_EXPECTED, _OTHER = 0.0, 4.5  # log odds at which an expected note is told, and another
+_EXPECTED_AGAIN, _OTHER_AGAIN = -2.0, 8.0
+_AHEAD = 3  # notes of the round beyond the next one that may come instead of it
+_LEAST = 0.12  # of the usual note: less is no beginning
+_KEPT = 10 * 60 * RATE // HOP  # frames whose holdings are kept
+_SLOW = 0.004  # how fast the usual loudness follows
+_PAST = 40  # frames of a note's partials that are kept
+_GAP = 14  # frames of silence within which the same note may only have dipped
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,20 +49,224 @@ class LiveNote:
     velocity: int = 64
 
 
+@dataclass(slots=True)
+class _Sounding:
+    """A pitch that leads, since frame `first`: how likely it was in each frame, and how loud; `told`: it is a note."""
+
+    number: int
+    first: int
+    told: bool = False
+    likely: float = 0.0
+    loud: float = 0.0
+    peak: float = 0.0
+    left: float = 0.0
+    frames: int = 0
+
+    def take(self, share: float, loud: float, left: float) -> None:
+        self.frames += 1
+        self.likely += share
+        self.loud += loud
+        self.left += left
+        self.peak = max(self.peak, loud)
+
+    def odds(self) -> float:
+        n = self.frames
+        return part_odds(n, self.likely / n, self.peak, self.loud / n, self.left / n, between=False)
+
+
 class LiveHearing:
     """Hears one stream. Not for several threads; every block costs the same, whatever came before."""
 
     def __init__(self, ear: Ear, rate: int) -> None:
         self.ear = ear
         self.rate = rate
+        self._count = len(ear.pitches)
+        self._long, self._short = Spectra(LONG), Spectra(SHORT, 0.5)
+        owners = [ear.owners == k for k in range(self._count)] + [ear.owners == LEFT, ear.owners == NOISE]
+        self._own = np.array(owners).T.astype(np.float32)
+        self._steady = [
+            partials(self._short, pitch_hz(pitch, float(cents)), steady, ear.short_quiet)
+            for pitch, cents, steady in zip(ear.pitches, ear.cents, ear.short, strict=True)
+        ]
+        self._samples = np.zeros(LONG - HOP, np.float32)  # those before the next frame
+        self._echo = np.zeros(LONG - HOP, np.float32)
+        self._rest = np.zeros((0, 2), np.float32)  # what has come in of a frame that is not whole
+        self._start: Floats | None = None
+        self._usual = float(ear.loud.mean()) if not ear.guessed else 0.0
+        self._kept = np.zeros((_KEPT, self._count), np.float16)
+        self._frame = 0
+        self._best: Floats = np.zeros(self._count + 1)
+        self._best[: self._count] = -CHANGE
+        self._leads: _Sounding | None = None
+        self._note: _Sounding | None = None  # the note that was told and has not ended
+        self._last = (-1, -_GAP)  # the pitch that ended last, and the frame
+        self._partials: list[Floats] = []
+        self._asked: tuple[int, ...] = ()
+        self._next = 0
 
     def expect(self, pitches: Sequence[int]) -> None:
         """The notes of the round, in order, from now on; () where anything may come."""
-        raise NotImplementedError(pitches)
+        self._asked, self._next = tuple(pitches), 0
 
     def take(self, block: Sound, playback: Sound | None = None) -> list[LiveNote]:
         """Take the next frames, of any number, and what the program's own playing sounded in them (None: nothing).
 
         Returns what has become known, in the order in which it did.
         """
-        raise NotImplementedError(block, playback)
+        block = at_rate(block, self.rate)
+        beside = at_rate(playback, self.rate) if playback is not None else np.zeros(len(block), np.float32)
+        self._rest = np.concatenate([self._rest, np.stack([block, beside[: len(block)]], axis=1)])
+        told: list[LiveNote] = []
+        whole = len(self._rest) // HOP * HOP
+        for first in range(0, whole, HOP):
+            told += self._hop(self._rest[first : first + HOP, 0], self._rest[first : first + HOP, 1])
+        self._rest = self._rest[whole:]
+        return told
+
+    def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
+        """As `companion.hearing.weigh.sounded`, between two moments of the stream, of the last ten minutes."""
+        begin, end = (round((at + self.ear.late) * RATE / HOP) for at in (first, last))
+        begin = max(begin, self._frame - _KEPT, 0)
+        rows = np.arange(begin, max(begin, min(end, self._frame))) % _KEPT
+        return weigh.sounded(self._kept[rows].astype(np.float32), self.ear, pitch)
+
+    # One frame
+
+    def _hop(self, new: Floats, beside: Floats) -> list[LiveNote]:
+        seen = self._long.after(self._samples, new)
+        moving = None
+        if beside.any() or self._echo.any():
+            moving = self._long.after(self._echo, beside)
+        fitted = shares(seen, self.ear.templates, _ROUNDS, start=self._start, moving=moving)[:, : len(self._own)]
+        self._start = fitted[0]
+        held = (fitted @ self._own)[0]
+        self._follow_loudness(float(held[: self._count].max()))
+        held = held / max(self._usual, 1e-9)
+        self._kept[self._frame % _KEPT] = np.minimum(held[: self._count], 100)
+        soon = self._short.after(self._samples[-(SHORT - HOP) :], new)
+        self._samples = np.concatenate([self._samples[HOP:], new])
+        self._echo = np.concatenate([self._echo[HOP:], beside])
+        before = self._kept[(self._frame - LAG) % _KEPT] if self._frame >= LAG else np.zeros(self._count)
+        score = likely(held[None, : self._count], before[None, :].astype(np.float32))[0]
+        told = self._lead(score, held[: self._count], float(held[self._count]))
+        told += self._begun_again(soon, float(held[self._count]))
+        self._frame += 1
+        return told
+
+    def _follow_loudness(self, most: float) -> None:
+        if most > 0.25 * self._usual and most > 2 * float(self.ear.quiet.sum()):
+            speed = _SLOW if self._usual and not self.ear.guessed else 0.05
+            self._usual += (speed if self._usual else 1.0) * (most - self._usual)
+
+    def _lead(self, score: Floats, held: Floats, left: float) -> list[LiveNote]:
+        """One step of the path; a note begins or ends where another pitch, or silence, takes the lead."""
+        cost = np.full(self._count + 1, CHANGE)
+        for number in self._expected():
+            cost[number] -= _LEANING
+        top = float(self._best.max())
+        self._best = np.maximum(self._best, top - cost) + score
+        self._best -= self._best.max()
+        number = int(self._best.argmax())
+        told: list[LiveNote] = []
+        if self._leads is None or number != self._leads.number:
+            told += self._over()
+            self._leads = _Sounding(number, self._frame)
+        leads = self._leads
+        if number < self._count:
+            leads.take(float(np.exp(score[number])), float(held[number]), left)
+            told += self._told(leads, float(held[number]))
+        elif self._note is not None and self._frame - leads.first >= 3:
+            told += self._end(leads.first)
+        return told
+
+    def _expected(self) -> set[int]:
+        if self._next >= len(self._asked) or self._asked[self._next] not in self.ear.pitches:
+            return set()
+        return {self.ear.pitches.index(self._asked[self._next])}
+
+    def _told(self, leads: _Sounding, loud: float) -> list[LiveNote]:
+        """The note that leads, if it is time to tell of it."""
+        if leads.told or loud < _LEAST:
+            return []
+        note = self._note
+        if note is not None and note.number == leads.number:  # it went on under something that was none
+            leads.told = True
+            return []
+        expected = leads.number in self._expected()
+        same = self._last[0] == leads.number and leads.first - self._last[1] < _GAP
+        odds = leads.odds()
+        if not expected and (odds < _OTHER or same):
+            return []
+        return self._tell(leads, leads.first, sure(odds + 3.0 if expected else odds - _OTHER / 2))
+
+    def _over(self) -> list[LiveNote]:
+        """Another takes the lead: what led before, and was too short to be sure of, may be clear by now."""
+        leads = self._leads
+        if leads is None or leads.told or not leads.frames or leads.frames < 4:
+            return []
+        if leads.odds() < _OTHER or (self._note is not None and self._note.number == leads.number):
+            return []
+        return self._tell(leads, leads.first, sure(leads.odds() - _OTHER / 2))
+
+    def _tell(self, leads: _Sounding, first: float, chance: float) -> list[LiveNote]:
+        told = self._end(leads.first) if self._note is not None else []
+        leads.told = True
+        self._note, self._partials = leads, []
+        pitch = self.ear.pitches[leads.number]
+        self._count_on(pitch)
+        velocity = round(min(max(64 * leads.peak**0.5, 1), 127))
+        return [*told, LiveNote(self._seconds(first), pitch, False, round(chance, 4), velocity)]
+
+    def _end(self, frame: int) -> list[LiveNote]:
+        note, self._note = self._note, None
+        if note is None:
+            return []
+        self._last = (note.number, frame)
+        return [LiveNote(self._seconds(frame), self.ear.pitches[note.number], True)]
+
+    def _count_on(self, pitch: int) -> None:
+        """The next note that is expected, once one has come; one that was left out is passed over."""
+        ahead = self._asked[self._next : self._next + 1 + _AHEAD]
+        if pitch in ahead:
+            self._next += ahead.index(pitch) + 1
+
+    def _seconds(self, frame: float) -> float:
+        return max(0.0, (frame + 1) * HOP / RATE - self.ear.late)
+
+    # The same note again
+
+    def _begun_again(self, soon: Floats, left: float) -> list[LiveNote]:
+        note = self._note
+        if note is None:
+            return []
+        self._partials.append(levels(soon, self._steady[note.number], self.ear.short_quiet)[0])
+        del self._partials[:-_PAST]
+        if len(self._partials) < 4:
+            return []
+        level = np.array(self._partials)
+        at, depth = _deepest(level)
+        until = len(level) - at
+        if until < 2:
+            return []
+        odds = again_odds(depth, float(self.ear.beats[note.number]), self._frame - note.first - until, 20, left)
+        expected = note.number in self._expected()
+        if odds < (_EXPECTED_AGAIN if expected else _OTHER_AGAIN):
+            return []
+        again = _Sounding(note.number, self._frame - until + 1, told=True, peak=note.peak)
+        told = self._tell(again, again.first, sure(odds + 3.0 if expected else odds - 4.0))
+        if self._leads is not None and self._leads.number == note.number:
+            self._leads = again
+            again.take(1.0, note.peak, left)
+        return told
+
+
+def _deepest(level: NDArray[np.float32]) -> tuple[int, float]:
+    """The frame, of the last `AROUND`, from which the partials have come back furthest, and by how much, in dB."""
+    best, deepest = len(level) - 1, 0.0
+    for at in range(max(1, len(level) - AROUND), len(level) - 1):
+        before = level[max(0, at - AROUND) : at + 1].max(0)
+        after = level[at:].max(0)
+        depth = float(np.minimum(np.minimum(before, after) - level[at], 8.0).mean())
+        if depth > deepest:
+            best, deepest = at, depth
+    return best, deepest

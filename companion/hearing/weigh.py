@@ -8,37 +8,58 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
+from companion.hearing.ear import Ear
+from companion.hearing.notes import SILENT
+from companion.hearing.spectra import Floats
 from companion.marking.mark_values import Heard, Marks, NoteMark, Verdict
-from companion.marking.take_marks import TakeMarks
 
 # A fault must be as sure as that to be one.
 FAULT = 0.6
 _FAULTS = (Verdict.WRONG, Verdict.MISSED, Verdict.EXTRA)
 # A missed note that is the same as the one before it counts as held on where it sounds for this share of its time.
 _HELD = 0.4
+_TURN, _CLEAR = 3, 0.6  # frames in which one note gives way to another; a share that leaves no doubt
+_SOUNDS = 0.4  # of all that sounds
 
 Sounded = Callable[[int, float, float], tuple[float, float]]
 
 
-def weighed(found: TakeMarks, heard: Sequence[Heard], sounded: Sounded) -> TakeMarks:
+def weighed(marks: Marks, heard: Sequence[Heard], sounded: Sounded, shift: int = 0) -> Marks:
     """The marks with how sure each is; what is not sure enough to fault anyone is unsure, with its cause left out.
 
     Parameters
     ----------
-    heard : what the marks count in. `found.shift` says how far it lies above what is asked.
+    heard : what the marks count in; `shift` says how many semitones it lies above what is asked.
     sounded : of a pitch between two moments, the greatest chance that it sounded in a frame, and the share of the time
         in which it did.
     """
-    spans = _spans(found.marks, heard)
+    spans = _spans(marks, heard)
     before: NoteMark | None = None
     notes = []
-    for note, span in zip(found.marks.notes, spans, strict=True):
-        sure = _sure(note, before, heard, span, found.shift, sounded)
+    for note, span in zip(marks.notes, spans, strict=True):
+        sure = _sure(note, before, heard, span, shift, sounded)
         if note.verdict in _FAULTS and sure < FAULT:
             note = replace(note, verdict=Verdict.UNSURE, cause=None)
         notes.append(replace(note, sure=round(sure, 4)))
         before = note if note.written is not None else before
-    return replace(found, marks=replace(found.marks, notes=tuple(notes)))
+    return replace(marks, notes=tuple(notes))
+
+
+def sounded(held: Floats, ear: Ear, pitch: int) -> tuple[float, float]:
+    """The greatest chance that a pitch sounded in any of some frames, and the share of them in which it did.
+
+    `held` : (frames, pitches) what each holds, in the loudness of the usual note.
+    """
+    own = held[_TURN : max(_TURN, len(held) - 1)]
+    if pitch not in ear.pitches or not len(own):
+        return 0.0, 0.0
+    share = own[:, ear.pitches.index(pitch)] / (own.sum(1) + SILENT)
+    # What dies away in the room is no playing: only what rises counts.
+    rises = np.maximum(share - share[0], 0) if len(share) > 1 else share
+    steady = np.convolve(rises, np.ones(4) / 4, "same") if len(rises) >= 4 else rises
+    return float(min(1.0, steady.max() / _CLEAR)), float((share > _SOUNDS).mean())
 
 
 def _sure(
