@@ -23,7 +23,7 @@ from companion.hearing.ear import Sound
 from companion.sound import sdl
 from companion.sound.clock import DeviceClock
 
-RATE = 44100  # asked for; what the device has is taken
+RATE = 44100  # the speaker's too: what we play can be taken off frame for frame
 FRAMES = 256  # in a block: the steadiest, as tried
 SERVER_MS = 5  # what may wait in a sound server
 TRUSTED = 0.01  # seconds between two looks: close enough together to know when a block came
@@ -52,9 +52,8 @@ class Capture:
     def __init__(self, name: str) -> None:
         self.name = name
         self._sdl = sdl.library()
-        self._id, self.rate = sdl.open_device(
-            self._sdl, name, RATE, FRAMES, channels=1, server_ms=SERVER_MS, capture=True
-        )
+        self.rate = RATE
+        self._id = sdl.open_device(self._sdl, name, RATE, FRAMES, channels=1, server_ms=SERVER_MS, capture=True)
         self._room = np.empty(MOST, np.float32)
         self._pointer = self._room.ctypes.data_as(ctypes.c_void_p)
         self._clock = DeviceClock()

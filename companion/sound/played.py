@@ -19,7 +19,7 @@ KEPT = 3.0  # seconds
 STEADY = 0.004  # seconds: nearer than this what is asked for goes on where the last answer ended
 
 
-class Played:
+class OwnPlaying:
     """The last seconds of the output; added to by the speaker, asked by a microphone's thread."""
 
     def __init__(self, rate: int) -> None:

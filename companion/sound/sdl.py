@@ -17,7 +17,6 @@ from typing import Any
 # SDL 2's constants and structure: wiki.libsdl.org/SDL2/SDL_AudioSpec, SDL_audio.h, SDL.h.
 INIT_AUDIO = 0x10
 FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
-ANY_RATE = 0x1
 STOPPED = 0
 NO_DEVICES = ("dummy", "disk")  # drivers of SDL's behind which there is nothing
 QUICK = (
@@ -50,8 +49,8 @@ class Spec(ctypes.Structure):
 
 def open_device(
     sdl: Any, name: str | None, rate: int, frames: int, *, channels: int, server_ms: int, capture: bool = False
-) -> tuple[int, int]:
-    """Open a device, which stands still at first; gives its number and its rate, which for a microphone may be another.
+) -> int:
+    """Open a device, which stands still at first; gives its number. SDL makes of any rate and form the one asked for.
 
     Parameters
     ----------
@@ -63,18 +62,16 @@ def open_device(
     """
     form = FLOAT_LITTLE if sys.byteorder == "little" else FLOAT_BIG
     wanted = Spec(rate, form, channels, 0, frames, 0, 0, None, None)
-    got = Spec()
     with _quiet(), _waiting_in_server(server_ms):
         if sdl.SDL_InitSubSystem(INIT_AUDIO):
             raise OSError(_said(sdl))
         named = None if name is None else name.encode()
-        allowed = ANY_RATE if capture else 0
-        number = sdl.SDL_OpenAudioDevice(named, int(capture), ctypes.byref(wanted), ctypes.byref(got), allowed)
+        number = sdl.SDL_OpenAudioDevice(named, int(capture), ctypes.byref(wanted), None, 0)
     if not number:
         said = _said(sdl)
         sdl.SDL_QuitSubSystem(INIT_AUDIO)
         raise OSError(said)
-    return number, int(got.freq)
+    return int(number)
 
 
 def device_names(*, capture: bool) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from companion.sound.clock import DeviceClock
 from companion.sound.delays import kept_delay
 from companion.sound.device import Device, SilentDevice, SystemDevice
-from companion.sound.played import Played
+from companion.sound.played import OwnPlaying
 from companion.sound.recorder import Recorder
 from companion.sound.sound_settings import SpeakerSettings, sound_settings
 from companion.sound.tape import Parts, Tape
@@ -86,7 +86,7 @@ class DeviceSpeaker:
         self._tape = Tape(RATE, settings.fade_s, GUARD)
         self._clock = DeviceClock(settings.frames / RATE)
         self._recorder = Recorder() if record else None
-        self._played: Played | None = None  # kept once somebody asks
+        self._played: OwnPlaying | None = None  # kept once somebody asks
         self._closed = threading.Event()
         self._feeding = threading.Lock()
         self._looked = self._taken_at = time.perf_counter()
@@ -144,7 +144,7 @@ class DeviceSpeaker:
         that was nothing. Kept from the first time on that somebody asks."""
         place = self._clock.place_of(stamp) * RATE
         if self._played is None:
-            self._played = Played(RATE)
+            self._played = OwnPlaying(RATE)
         if self._tape.taken < place + frames * RATE / rate:
             with self._feeding:
                 self._account()
