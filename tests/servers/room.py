@@ -11,7 +11,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-NAME = "Companion room"  # as SDL lists the microphone
+NAME, AIR_NAME = "Companion room", "Companion air"  # as SDL lists the microphone, and the loudspeaker in the room
 AIR, SOURCE = "companion_room", "companion_mic"
 
 
@@ -25,7 +25,10 @@ class Room:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._air = pactl("load-module", "module-null-sink", f"sink_name={AIR}")
+        said = AIR_NAME.replace(" ", "\\ ")
+        self._air = pactl(
+            "load-module", "module-null-sink", f"sink_name={AIR}", f'sink_properties=device.description="{said}"'
+        )
         self._microphone = ""
         self._playing: list[subprocess.Popen[bytes]] = []
         self.plug_in()
