@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from companion.hearing.spectra import Floats, Spectra
 
 AROUND = 12  # frames before and after within which a note must have been louder
-_MOST = 8.0  # dB: a deeper dip of one partial says no more
+MOST = 8.0  # dB: a deeper dip of one partial says no more
 _OVER_NOISE = 5.0  # times: a partial nearer to the noise is left out
 _MOST_PARTIALS = 40
 
@@ -57,7 +57,7 @@ def dips(level: Floats) -> Floats:
     around = np.lib.stride_tricks.sliding_window_view(np.concatenate([edge, level, edge]), AROUND + 1, axis=0)
     highest = around.max(-1)
     before, after = highest[:frames], highest[AROUND : AROUND + frames]
-    depth = np.minimum(np.minimum(before, after) - level, _MOST)
+    depth = np.minimum(np.minimum(before, after) - level, MOST)
     out: Floats = depth.mean(1)
     return out
 

@@ -13,25 +13,29 @@ from companion.hearing.spectra import Floats
 _FLOOR = np.float32(1e-7)
 
 
+def as_shares(templates: Floats) -> Floats:
+    """(templates, bands): each template scaled so that its magnitudes come to 1."""
+    out: Floats = np.ascontiguousarray(templates / (templates.sum(1, keepdims=True) + _FLOOR), np.float32)
+    return out
+
+
 def shares(
-    spectra: Floats, templates: Floats, rounds: int, *, start: Floats | None = None, moving: Floats | None = None
+    spectra: Floats, unit: Floats, rounds: int, *, start: Floats | None = None, moving: Floats | None = None
 ) -> Floats:
     """(frames, templates): how much of its frame's magnitude each template explains.
 
     Parameters
     ----------
-    spectra : (frames, bands). templates : (templates, bands).
+    spectra : (frames, bands). unit : (templates, bands), as `as_shares` gives them.
     start : (templates,) a first guess, as they come out; None for the same of each.
     moving : (frames, bands) one more template, another in each frame; what it explains comes last, in a column more.
     """
-    sums = templates.sum(1) + _FLOOR
-    unit = templates / sums[:, None]
     loud = spectra.sum(1, keepdims=True)
     if start is None:
-        fitted = np.repeat(loud / len(templates), len(templates), axis=1)
+        fitted = np.repeat(loud / len(unit), len(unit), axis=1)
     else:
         # Never quite nothing, or it could not come back.
-        fitted = np.maximum(start[None, :], 1e-3 * loud / len(templates)).astype(np.float32)
+        fitted = np.maximum(start[None, :], 1e-3 * loud / len(unit)).astype(np.float32)
     wanted = spectra + _FLOOR
     if moving is None:
         for _ in range(rounds):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from companion.errors import UserError
 from companion.hearing.again import dips, levels, partials, pitch_hz
 from companion.hearing.ear import LEFT, NOISE, Ear, Sound
-from companion.hearing.fit import shares
+from companion.hearing.fit import as_shares, shares
 from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
 
 _SHORTEST, _JOINED = 14, 10  # frames: a note lasts longer than the one, and a silence longer than the other
@@ -178,7 +178,7 @@ def _late(seen: Floats, sound: Sound, templates: Floats, notes: Sequence[tuple[i
     for number, (first, _) in enumerate(notes):
         rows = templates[2 * number : 2 * number + 2]
         begin = max(0, first - 14)
-        rise = shares(seen[begin : first + 24], np.concatenate([rows, templates[-2:]]), 12)[:, :2].sum(1)
+        rise = shares(seen[begin : first + 24], as_shares(np.concatenate([rows, templates[-2:]])), 12)[:, :2].sum(1)
         full = rise[-8:].mean()
         over = np.flatnonzero(rise >= full / 2)
         if not len(over) or over[0] == 0:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from companion.hearing.ear import LEFT, NOISE, Ear
-from companion.hearing.fit import shares
+from companion.hearing.fit import as_shares, shares
 from companion.hearing.spectra import LONG, Floats, Spectra
 
 ROUNDS = 14  # of the fit
@@ -55,11 +55,12 @@ def fitted(sound: Floats, ear: Ear, moving: Floats | None = None) -> Fitted:
     seen = Spectra(LONG).of(sound)
     own = np.array([ear.owners == k for k in range(len(ear.pitches))] + [ear.owners == LEFT, ear.owners == NOISE])
     whole = own.T.astype(np.float32)
+    unit = as_shares(ear.templates)
     parts = []
     for first in range(0, len(seen), _CHUNK):
         here = slice(first, first + _CHUNK)
         beside = moving[here] if moving is not None else None
-        parts.append(shares(seen[here], ear.templates, ROUNDS, moving=beside)[:, : len(whole)] @ whole)
+        parts.append(shares(seen[here], unit, ROUNDS, moving=beside)[:, : len(whole)] @ whole)
     held = np.concatenate(parts) if parts else np.zeros((0, len(own)), np.float32)
     count = len(ear.pitches)
     most = held[:, :count].max(1) if len(held) else np.zeros(0)

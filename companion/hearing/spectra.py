@@ -45,6 +45,13 @@ class Spectra:
         self.centres = (np.array(edges[:-1]) + np.array(edges[1:]) - 1) / 2 * bin_hz
         self.bands = len(self.centres)
 
+    def one(self, samples: Floats) -> Floats:
+        """(bands,): the magnitudes of one window, of (size,) samples."""
+        bins = np.fft.rfft(samples * self._window)[: self._end]
+        power = np.square(bins.real) + np.square(bins.imag)
+        out: Floats = np.sqrt(np.add.reduceat(power, self._starts)).astype(np.float32)
+        return out
+
     def of(self, sound: Floats) -> Floats:
         """(frames, bands): the magnitudes of each frame of a sound, as if silence came before it."""
         return self.after(np.zeros(self.size - HOP, np.float32), sound)

@@ -1,4 +1,4 @@
-"""What is being played, block by block: the same ear and likelihoods, and a path that looks back only as far as it must.
+"""What is being played, block by block: the same ear and likelihoods, and a path that is followed as it grows.
 
 A note that is expected is told the moment it is the likeliest thing; another once it has sounded for long enough to be
 sure of, with the moment at which it began.
@@ -12,26 +12,28 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from companion.hearing import weigh
-from companion.hearing.again import AROUND, levels, partials, pitch_hz
+from companion.hearing.again import AROUND, MOST, levels, partials, pitch_hz
 from companion.hearing.chosen import sure
 from companion.hearing.ear import LEFT, NOISE, Ear, Sound
-from companion.hearing.fit import shares
+from companion.hearing.fit import as_shares, shares
 from companion.hearing.notes import CHANGE, LAG, likely
 from companion.hearing.odds import again_odds, part_odds
 from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
 
-_ROUNDS = 6  # of the fit, which begins where the frame before it ended
+_ROUNDS = 4  # of the fit, which begins where the frame before it ended
 _LEANING = 3.0  # by how much less a change to the note that is expected costs (nats)
 _EXPECTED, _OTHER = 0.0, 4.5  # log odds at which an expected note is told, and another
+_FORESEEN = 0.97  # how sure a note is that was expected and leads; ours: more of them were right in every trial
 _EXPECTED_AGAIN, _OTHER_AGAIN = -2.0, 8.0
-_AHEAD = 3  # notes of the round beyond the next one that may come instead of it
+_AHEAD, _BACK = 6, 8  # notes of the round after and before the next one among which the place is looked for
+_LOOKED_AT = 4  # notes that came, by which
 _LEAST = 0.12  # of the usual note: less is no beginning
 _KEPT = 10 * 60 * RATE // HOP  # frames whose holdings are kept
 _SLOW = 0.004  # how fast the usual loudness follows
-_PAST = 40  # frames of a note's partials that are kept
+_LEAST_DIP = 2.0  # dB
+_EVERY = 2  # frames between two looks for the same note again
 _GAP = 14  # frames of silence within which the same note may only have dipped
 
 
@@ -88,25 +90,29 @@ class LiveHearing:
             partials(self._short, pitch_hz(pitch, float(cents)), steady, ear.short_quiet)
             for pitch, cents, steady in zip(ear.pitches, ear.cents, ear.short, strict=True)
         ]
-        self._samples = np.zeros(LONG - HOP, np.float32)  # those before the next frame
-        self._echo = np.zeros(LONG - HOP, np.float32)
-        self._rest = np.zeros((0, 2), np.float32)  # what has come in of a frame that is not whole
+        self._unit = as_shares(ear.templates)
+        self._samples = np.zeros(LONG, np.float32)  # of the last window
+        self._echo: Floats | None = None  # of what the program plays, where it has played
+        self._rest = self._rest_beside = np.zeros(0, np.float32)  # of a frame that has not come in whole
         self._start: Floats | None = None
         self._usual = float(ear.loud.mean()) if not ear.guessed else 0.0
         self._kept = np.zeros((_KEPT, self._count), np.float16)
+        self._before = np.zeros((LAG, self._count), np.float32)  # what the last frames held
         self._frame = 0
         self._best: Floats = np.zeros(self._count + 1)
         self._best[: self._count] = -CHANGE
         self._leads: _Sounding | None = None
         self._note: _Sounding | None = None  # the note that was told and has not ended
         self._last = (-1, -_GAP)  # the pitch that ended last, and the frame
-        self._partials: list[Floats] = []
+        self._partials = np.zeros((0, 1), np.float32)  # of the note, in the last frames, and how loud they lately were
+        self._highest = self._partials
         self._asked: tuple[int, ...] = ()
         self._next = 0
+        self._came: tuple[int, ...] = ()
 
     def expect(self, pitches: Sequence[int]) -> None:
         """The notes of the round, in order, from now on; () where anything may come."""
-        self._asked, self._next = tuple(pitches), 0
+        self._asked, self._next, self._came = tuple(pitches), 0, ()
 
     def take(self, block: Sound, playback: Sound | None = None) -> list[LiveNote]:
         """Take the next frames, of any number, and what the program's own playing sounded in them (None: nothing).
@@ -114,13 +120,16 @@ class LiveHearing:
         Returns what has become known, in the order in which it did.
         """
         block = at_rate(block, self.rate)
-        beside = at_rate(playback, self.rate) if playback is not None else np.zeros(len(block), np.float32)
-        self._rest = np.concatenate([self._rest, np.stack([block, beside[: len(block)]], axis=1)])
+        self._rest = np.concatenate([self._rest, block])
+        if playback is not None or len(self._rest_beside):
+            beside = at_rate(playback, self.rate)[: len(block)] if playback is not None else np.zeros(len(block))
+            missing = len(self._rest) - len(self._rest_beside) - len(beside)
+            self._rest_beside = np.concatenate([self._rest_beside, np.zeros(missing, np.float32), beside])
         told: list[LiveNote] = []
         whole = len(self._rest) // HOP * HOP
         for first in range(0, whole, HOP):
-            told += self._hop(self._rest[first : first + HOP, 0], self._rest[first : first + HOP, 1])
-        self._rest = self._rest[whole:]
+            told += self._hop(self._rest[first : first + HOP], self._rest_beside[first : first + HOP])
+        self._rest, self._rest_beside = self._rest[whole:], self._rest_beside[whole:]
         return told
 
     def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
@@ -133,23 +142,23 @@ class LiveHearing:
     # One frame
 
     def _hop(self, new: Floats, beside: Floats) -> list[LiveNote]:
-        seen = self._long.after(self._samples, new)
-        moving = None
-        if beside.any() or self._echo.any():
-            moving = self._long.after(self._echo, beside)
-        fitted = shares(seen, self.ear.templates, _ROUNDS, start=self._start, moving=moving)[:, : len(self._own)]
+        self._samples = np.concatenate([self._samples[HOP:], new])
+        if len(beside) or self._echo is not None:
+            echo = self._echo if self._echo is not None else np.zeros(LONG, np.float32)
+            self._echo = np.concatenate([echo[HOP:], beside, np.zeros(HOP - len(beside), np.float32)])
+        seen = self._long.one(self._samples)[None]
+        moving = self._long.one(self._echo)[None] if self._echo is not None and self._echo.any() else None
+        fitted = shares(seen, self._unit, _ROUNDS, start=self._start, moving=moving)[:, : len(self._own)]
         self._start = fitted[0]
         held = (fitted @ self._own)[0]
         self._follow_loudness(float(held[: self._count].max()))
         held = held / max(self._usual, 1e-9)
         self._kept[self._frame % _KEPT] = np.minimum(held[: self._count], 100)
-        soon = self._short.after(self._samples[-(SHORT - HOP) :], new)
-        self._samples = np.concatenate([self._samples[HOP:], new])
-        self._echo = np.concatenate([self._echo[HOP:], beside])
-        before = self._kept[(self._frame - LAG) % _KEPT] if self._frame >= LAG else np.zeros(self._count)
-        score = likely(held[None, : self._count], before[None, :].astype(np.float32))[0]
+        score = likely(held[None, : self._count], self._before[:1])[0]
+        self._before = np.concatenate([self._before[1:], held[None, : self._count]])
         told = self._lead(score, held[: self._count], float(held[self._count]))
-        told += self._begun_again(soon, float(held[self._count]))
+        if self._frame % _EVERY == 0:
+            told += self._begun_again(float(held[self._count]))
         self._frame += 1
         return told
 
@@ -197,7 +206,7 @@ class LiveHearing:
         odds = leads.odds()
         if not expected and (odds < _OTHER or same):
             return []
-        return self._tell(leads, leads.first, sure(odds + 3.0 if expected else odds - _OTHER / 2))
+        return self._tell(leads, leads.first, _FORESEEN if expected else sure(odds - _OTHER / 2))
 
     def _over(self) -> list[LiveNote]:
         """Another takes the lead: what led before, and was too short to be sure of, may be clear by now."""
@@ -211,7 +220,8 @@ class LiveHearing:
     def _tell(self, leads: _Sounding, first: float, chance: float) -> list[LiveNote]:
         told = self._end(leads.first) if self._note is not None else []
         leads.told = True
-        self._note, self._partials = leads, []
+        self._note = leads
+        self._partials = self._highest = np.zeros((0, self._partials.shape[1]), np.float32)
         pitch = self.ear.pitches[leads.number]
         self._count_on(pitch)
         velocity = round(min(max(64 * leads.peak**0.5, 1), 127))
@@ -225,28 +235,38 @@ class LiveHearing:
         return [LiveNote(self._seconds(frame), self.ear.pitches[note.number], True)]
 
     def _count_on(self, pitch: int) -> None:
-        """The next note that is expected, once one has come; one that was left out is passed over."""
-        ahead = self._asked[self._next : self._next + 1 + _AHEAD]
-        if pitch in ahead:
-            self._next += ahead.index(pitch) + 1
+        """The next note that is expected, once one has come: after the place that the last ones fit best."""
+        self._came = (*self._came, pitch)[-_LOOKED_AT:]
+        asked, here = self._asked, self._next
+
+        def fits(place: int) -> tuple[int, int]:
+            back = zip(reversed(asked[: place + 1]), reversed(self._came), strict=False)
+            return sum(one == other for one, other in back), -abs(place - here)
+
+        places = [n for n in range(max(0, here - _BACK), min(len(asked), here + 1 + _AHEAD)) if asked[n] == pitch]
+        if places:
+            self._next = max(places, key=fits) + 1
 
     def _seconds(self, frame: float) -> float:
         return max(0.0, (frame + 1) * HOP / RATE - self.ear.late)
 
     # The same note again
 
-    def _begun_again(self, soon: Floats, left: float) -> list[LiveNote]:
+    def _begun_again(self, left: float) -> list[LiveNote]:
         note = self._note
         if note is None:
             return []
-        self._partials.append(levels(soon, self._steady[note.number], self.ear.short_quiet)[0])
-        del self._partials[:-_PAST]
-        if len(self._partials) < 4:
-            return []
-        level = np.array(self._partials)
-        at, depth = _deepest(level)
-        until = len(level) - at
-        if until < 2:
+        soon = self._short.one(self._samples[-SHORT:])
+        level = levels(soon[None], self._steady[note.number], self.ear.short_quiet)
+        if self._partials.shape[1] != level.shape[1]:
+            self._partials = self._highest = np.zeros((0, level.shape[1]), np.float32)
+        self._partials = np.concatenate([self._partials[-AROUND // _EVERY :], level])
+        self._highest = np.concatenate([self._highest[-AROUND // _EVERY :], self._partials.max(0, keepdims=True)])
+        after = np.maximum.accumulate(self._partials[::-1])[::-1]
+        below = np.minimum(np.minimum(self._highest, after) - self._partials, MOST).mean(1)
+        at = int(below.argmax())
+        depth, until = float(below[at]), (len(below) - at) * _EVERY
+        if until < 2 * _EVERY or depth < _LEAST_DIP:
             return []
         odds = again_odds(depth, float(self.ear.beats[note.number]), self._frame - note.first - until, 20, left)
         expected = note.number in self._expected()
@@ -258,15 +278,3 @@ class LiveHearing:
             self._leads = again
             again.take(1.0, note.peak, left)
         return told
-
-
-def _deepest(level: NDArray[np.float32]) -> tuple[int, float]:
-    """The frame, of the last `AROUND`, from which the partials have come back furthest, and by how much, in dB."""
-    best, deepest = len(level) - 1, 0.0
-    for at in range(max(1, len(level) - AROUND), len(level) - 1):
-        before = level[max(0, at - AROUND) : at + 1].max(0)
-        after = level[at:].max(0)
-        depth = float(np.minimum(np.minimum(before, after) - level[at], 8.0).mean())
-        if depth > deepest:
-            best, deepest = at, depth
-    return best, deepest
