@@ -274,7 +274,7 @@ def _say_microphone(listening: Listening) -> None:
         return
     line(f"You are heard through the microphone “{listening.microphone.name}”.")
     if listening.first_use:
-        line("Nothing leaves this machine, and no sound is kept unless you ask for it with --keep.")
+        line("Nothing leaves this machine, and no sound of yours is kept.")
         line("Wear headphones if you can: then the microphone hears you and nothing else.")
 
 

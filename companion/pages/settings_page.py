@@ -255,7 +255,6 @@ class SettingsPage:
                 self._take_look(which, at)
         except UserError as why:
             self._again(which, why.message)
-        join(self._speaker, self._listening.microphone)
 
     def _take_box(self, at: int) -> None:
         self.box = self._boxes[at]
@@ -331,6 +330,7 @@ class SettingsPage:
 
     def _again(self, which: str, result: str) -> None:
         """Show the rows as they now are, with what is to be said beside one of them."""
+        join(self._speaker, self._listening.microphone)  # either may be another now
         rows = tuple(replace(row, result=result) if row.id == which else row for row in self._rows())
         self._page = replace(self._page, settings=rows)
 

@@ -134,7 +134,7 @@ class HeardDelay:
             return None
         alike = np.abs(np.correlate(sound, self._shape, "valid"))
         best = int(alike.argmax())
-        if alike[best] < CLEAR * float(np.median(alike)):
+        if alike[best] <= CLEAR * float(np.median(alike)):
             return None
         return begins + (first + best) / rate - place
 

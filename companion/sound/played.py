@@ -46,6 +46,8 @@ class OwnPlaying:
 
         if self._next is not None and abs(place - self._next) < STEADY * self._rate:
             place = self._next
+        elif rate == self._rate:
+            place = float(round(place))  # whole frames come as they were
         step = self._rate / rate
         self._next = place + frames * step
         first, last = int(place) - 1, int(place + frames * step) + 3

@@ -45,6 +45,8 @@ class Room:
             f'source_properties=device.description="{NAME.replace(" ", chr(92) + " ")}"',
         )  # fmt: skip
 
+        self.mute(False)  # the server remembers
+
     def unplug(self) -> None:
         """Take the microphone away."""
         pactl("unload-module", self._microphone)

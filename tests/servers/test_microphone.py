@@ -9,12 +9,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from companion.cli.main import main
 from companion.hearing.level import Fault
+from companion.hearing.stream import LiveNote
 from companion.input.capture import Capture, list_microphones
 from companion.input.events import Event, EventKind
 from companion.input.microphone import Microphone, open_capture
+from companion.playback.measure_delay import HEARD
+from companion.sound.delays import kept_delay
+from companion.sound.speaker import open_speaker
 from tests.input.microphones import EAR, PlainHearing, Sound, sine, until
-from tests.servers.room import NAME, Room, room
+from tests.servers.room import AIR_NAME, NAME, Room, room
 
 pytestmark = [pytest.mark.sound_server]
 
@@ -121,3 +126,58 @@ def test_it_costs_little(listening: Microphone) -> None:
     time.sleep(3)
     assert (time.process_time() - before) / (time.perf_counter() - begun) < 0.15  # other processes share the machine
     assert listening.alive
+
+
+def test_the_delay_is_measured_by_the_click_alone(here: Room, capsys: pytest.CaptureFixture[str]) -> None:
+    assert here.there
+    assert main(["delay", "--device", AIR_NAME, "--microphone", "companion room"]) == 0
+    kept = kept_delay(HEARD, f"{AIR_NAME} · {NAME}")
+    assert kept is not None
+    assert 0.0 < kept < 0.3
+    assert f"“{NAME}” hears the click {1000 * kept:.0f} ms late" in capsys.readouterr().out
+    assert main(["delay", "--device", AIR_NAME, "--microphone", "--forget"]) == 0
+    assert kept_delay(HEARD, f"{AIR_NAME} · {NAME}") is None
+
+
+def test_a_click_that_is_not_heard_is_said(here: Room, capsys: pytest.CaptureFixture[str]) -> None:
+    here.mute(True)
+    assert main(["delay", "--device", AIR_NAME, "--microphone", NAME]) == 2
+    assert "the microphone did not hear the click" in capsys.readouterr().err
+    assert main(["delay", "--microphone", "nobody"]) == 2
+    assert "there is no microphone “nobody”" in capsys.readouterr().err
+
+
+def test_what_we_play_is_known_frame_for_frame_where_the_microphone_hears_it(here: Room) -> None:
+    """What is handed over lies as far before what is heard as the delay is long, and stays so to the frame."""
+    assert here.there
+    speaker = open_speaker(device=AIR_NAME)
+    heard: list[Sound] = []
+    beside: list[Sound] = []
+
+    class Keeps(PlainHearing):
+        def take(self, block: Sound, playback: Sound | None = None) -> list[LiveNote]:
+            heard.append(block)
+            beside.append(playback if playback is not None else np.zeros(len(block), np.float32))
+            return []
+
+    one = Microphone(open_capture(NAME), lambda: EAR, _open, hearing=Keeps)
+    try:
+        one.playback = speaker.played
+        until(lambda: one.level.fault is Fault.MUTED, 15)
+        made = 0.2 * np.random.default_rng(1).standard_normal((4 * RATE, 2)).astype(np.float32)
+        first = speaker.queue(made, len(made))
+        until(lambda: speaker.now() > first / RATE + 4.3, 15)
+    finally:
+        one.close()
+        speaker.close()
+    sound, ours = np.concatenate(heard), np.concatenate(beside)
+    start = int(np.flatnonzero(ours)[0])
+    lags = []
+    for at in (start + RATE // 2, start + RATE, start + 2 * RATE, start + 3 * RATE):
+        piece = ours[at : at + 8192]
+        alike = np.correlate(sound[at : at + 8192 + RATE // 3], piece, "valid")
+        lags.append(int(alike.argmax()))
+        near = sound[at + lags[-1] : at + lags[-1] + 8192]
+        assert np.corrcoef(piece, near)[0, 1] > 0.99
+    assert 0 < lags[0] < 0.3 * RATE
+    assert max(lags) - min(lags) <= 1
