@@ -9,7 +9,7 @@ Conventions: costs are negative log likelihoods (nats).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,7 @@ from companion.hearing.spectra import Floats
 RIGHT, WRONG, EXTRA, MISSED = 0.1, 5.5, 6.0, 3.2
 AGAIN = 2.0  # what it costs besides that a note nobody asked for is the same one again
 _MOST_ROUNDS = 12
-_REJECTED, _RIGHT, _WRONG, _EXTRA = range(4)
+_REJECTED, _PAIRED, _EXTRA = range(3)
 UNKNOWN = 2.0  # where nothing is asked: what a beginning must have to count
 
 
@@ -57,22 +57,41 @@ def choose(begun: Sequence[Begun], asked: Sequence[int]) -> list[Chosen]:
     if not asked:
         needed = [UNKNOWN + AGAIN * one.again for one in begun]
         return [Chosen(j, sure(one.odds - needed[j])) for j, one in enumerate(begun) if one.odds > needed[j]]
+    chosen = []
+    for number, place in read(begun, asked, _costs):
+        one = begun[number]
+        # What it takes to be believed: its own odds, and how much likelier the tune makes it or less.
+        right = place is not None and asked[place] == one.pitch
+        leaning = -EXTRA if place is None else MISSED - (RIGHT if right else WRONG)
+        chosen.append(Chosen(number, sure(one.odds + leaning - AGAIN * (one.again and not right))))
+    return chosen
+
+
+def read(
+    begun: Sequence[Begun], asked: Sequence[int], costs: Callable[[Begun, NDArray[np.int_]], Floats]
+) -> list[tuple[int, int | None]]:
+    """The cheapest reading: of each beginning that counts its number, and for which asked note it came (None: extra).
+
+    `costs` : what it costs that a beginning was meant for each of some pitches.
+    """
     rounds = min(_MOST_ROUNDS, 1 + len(begun) // len(asked))
     wanted = np.array(list(asked) * rounds)
-    moves, skipped = _readings(begun, wanted)
-    chosen = []
+    moves, skipped = _readings(begun, wanted, costs)
+    found: list[tuple[int, int | None]] = []
     place = int(skipped[len(begun), len(wanted)])
     for j in range(len(begun) - 1, -1, -1):
         move = moves[j, place]
-        if move != _REJECTED:
-            # What it takes to be believed: its own odds, and how much likelier the tune makes it or less.
-            leaning = {_RIGHT: MISSED - RIGHT, _WRONG: MISSED - WRONG, _EXTRA: -EXTRA}[int(move)]
-            leaning -= AGAIN * (begun[j].again and move != _RIGHT)
-            chosen.append(Chosen(j, sure(begun[j].odds + leaning)))
-        if move in (_RIGHT, _WRONG):
+        if move == _PAIRED:
             place -= 1
+            found.append((j, place % len(asked)))
+        elif move == _EXTRA:
+            found.append((j, None))
         place = int(skipped[j, place])
-    return chosen[::-1]
+    return found[::-1]
+
+
+def _costs(one: Begun, wanted: NDArray[np.int_]) -> Floats:
+    return np.where(wanted == one.pitch, RIGHT, WRONG + AGAIN * one.again)
 
 
 def sure(odds: float) -> float:
@@ -80,7 +99,9 @@ def sure(odds: float) -> float:
     return float(1 / (1 + np.exp(-min(max(odds, -30.0), 30.0))))
 
 
-def _readings(begun: Sequence[Begun], wanted: NDArray[np.int_]) -> tuple[NDArray[np.int8], NDArray[np.int32]]:
+def _readings(
+    begun: Sequence[Begun], wanted: NDArray[np.int_], costs: Callable[[Begun, NDArray[np.int_]], Floats]
+) -> tuple[NDArray[np.int8], NDArray[np.int32]]:
     """(begun, places) what each beginning was at best, and (begun + 1, places) from where places were left out."""
     count = len(wanted)
     moves = np.zeros((len(begun), count + 1), np.int8)
@@ -90,13 +111,10 @@ def _readings(begun: Sequence[Begun], wanted: NDArray[np.int_]) -> tuple[NDArray
     cost[1:] = np.inf
     cost, skipped[0] = _with_left_out(cost, left_out)
     for j, one in enumerate(begun):
-        again = AGAIN * one.again
-        pair = np.where(wanted == one.pitch, RIGHT, WRONG + again) - one.odds
-        options = np.full((4, count + 1), np.inf)
+        options = np.full((3, count + 1), np.inf)
         options[_REJECTED] = cost
-        options[_RIGHT, 1:] = np.where(wanted == one.pitch, cost[:-1] + pair, np.inf)
-        options[_WRONG, 1:] = np.where(wanted == one.pitch, np.inf, cost[:-1] + pair)
-        options[_EXTRA] = cost + EXTRA + again - one.odds
+        options[_PAIRED, 1:] = cost[:-1] + costs(one, wanted) - one.odds
+        options[_EXTRA] = cost + EXTRA + AGAIN * one.again - one.odds
         moves[j] = options.argmin(0)
         cost, skipped[j + 1] = _with_left_out(options.min(0), left_out)
     # A take may end anywhere: what was not reached was not left out.

@@ -14,7 +14,7 @@ from companion.hearing.again import comes_back, dips, levels, partials, peaks, p
 from companion.hearing.chosen import Begun, choose
 from companion.hearing.ear import Ear, Sound
 from companion.hearing.echo import without
-from companion.hearing.guess import put_right
+from companion.hearing.guess import GOOD, OFFSETS, of_the_tune, own_ear, put_right
 from companion.hearing.notes import Fitted, Part, begins, fitted, parts_heard
 from companion.hearing.odds import again_odds, part_odds
 from companion.hearing.spectra import HOP, RATE, SHORT, Spectra, at_rate
@@ -42,10 +42,9 @@ def hear(
     moving = None
     if playback is not None:
         sound, moving = without(sound, at_rate(playback, rate))
-    held = fitted(sound, ear, moving)
     if ear.guessed:
-        ear = put_right(ear, sound, _joined(held, parts_heard(held)))
-        held = fitted(sound, ear, moving)
+        ear = _guessed(sound, [note.pitch for note in asked], moving)
+    held = fitted(sound, ear, moving)
     parts = parts_heard(held)
     begun = beginnings(sound, ear, held, parts)
     free = [Heard(one.frame * HOP / RATE, one.pitch) for one in begun if one.odds > 0]
@@ -58,6 +57,22 @@ def hear(
     ends = _ends(held, ear, notes)
     notes = [replace(note, end=end) for note, end in zip(notes, ends, strict=True)]
     return SoundHeard(tuple(notes), held, ear)
+
+
+def _guessed(sound: Sound, asked: Sequence[int], moving: Sound | None) -> Ear:
+    """An ear made up, tuned as the tune fits best, and put right twice by what the take itself sounds."""
+    tried: list[tuple[float, Ear, list[tuple[Part, float]]]] = []
+    for cents in OFFSETS if asked else OFFSETS[:1]:
+        ear = own_ear(cents)
+        held = fitted(sound, ear, moving)
+        parts = _joined(held, parts_heard(held))
+        tried.append((of_the_tune(ear, parts, asked) if asked else 1.0, ear, parts))
+        if tried[-1][0] > GOOD:
+            break
+    _, ear, parts = max(tried, key=lambda one: one[0])
+    ear = put_right(ear, sound, parts, asked)
+    held = fitted(sound, ear, moving)
+    return put_right(ear, sound, _joined(held, parts_heard(held)), asked)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
