@@ -389,7 +389,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         "this machine",
         (
             ("check", "see what this machine has, and where your record is", _json),
-            ("ports", "list instruments and sound devices, or test an instrument", _ports),
+            ("ports", "list instruments, sound devices and microphones, or test an instrument", _ports),
             ("delay", "measure how late your notes come in, and allow for it", _delay),
             ("help", "read more: companion help lists the pages", _help),
         ),
