@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,10 +17,12 @@ from companion.input.capture import Block
 from companion.input.ear_files import ear_for, ear_path
 from companion.pages import learn_box
 from companion.pages.learn_box import LearnBox, presses_to_learn
-from companion.screen.actions import Nav
+from companion.screen.actions import Action, Asked, Nav
+from companion.screen.page_values import HelpPage, LearnPage, Page
 from companion.screen.words import load_words
 from tests.hearing.test_take_in import RATE, Sound, reed, room
 from tests.input.microphones import until
+from tests.session.fakes import Bench
 
 WORDS = load_words()
 BOX = load_box("bc-21")
@@ -156,3 +159,22 @@ def test_without_a_microphone_it_says_so(ears: Ears) -> None:
     assert page.glance.said == WORDS("learn.no_microphone")
     page.take(Nav.LEAVE)
     assert page.over
+
+
+def test_over_a_session_it_is_a_page_like_the_others(tmp_path: Path, page: LearnBox, ears: Ears) -> None:
+    bench = Bench(tmp_path)
+    bench.pages.learn(page)
+
+    def press(one: Asked) -> Page | None:
+        bench.window.wanted = [one]
+        bench.wind(0.1)
+        return bench.pages.shown(bench.speaker.time)
+
+    begun = press(Action.ON)  # a pedal
+    assert isinstance(begun, LearnPage)
+    assert begun.said == WORDS("learn.room")
+    assert isinstance(press(Action.HELP), HelpPage)
+    assert isinstance(press(Nav.LEAVE), LearnPage)
+    assert not isinstance(press(Nav.LEAVE), LearnPage)
+    assert not bench.pages.open
+    assert ears.tap is None

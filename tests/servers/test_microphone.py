@@ -5,20 +5,28 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Iterator
+from difflib import SequenceMatcher
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from companion.box.layout import load_box
 from companion.cli.main import main
 from companion.hearing.level import Fault
 from companion.hearing.stream import LiveNote
 from companion.input.capture import Capture, list_microphones
 from companion.input.events import Event, EventKind
+from companion.input.listening import open_listening
 from companion.input.microphone import Microphone, open_capture
+from companion.pages import learn_box
+from companion.pages.learn_box import LearnBox, presses_to_learn
 from companion.playback.measure_delay import HEARD
+from companion.screen.actions import Nav
+from companion.screen.words import load_words
 from companion.sound.delays import kept_delay
 from companion.sound.speaker import open_speaker
+from tests.hearing.sounds import SOUNDFONTS, Note, Voice, played
 from tests.input.microphones import EAR, PlainHearing, Sound, sine, until
 from tests.servers.room import AIR_NAME, NAME, Room, room
 
@@ -184,3 +192,49 @@ def test_what_we_play_is_known_frame_for_frame_where_the_microphone_hears_it(her
         assert np.corrcoef(piece, near)[0, 1] > 0.99
     assert 0 < lags[0] < 0.3 * RATE
     assert max(lags) - min(lags) <= 1
+
+
+def test_a_box_is_got_to_know_through_the_microphone(here: Room, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sampled accordion plays button by button; what is learnt of it hears a tune on it without a fault."""
+    if not SOUNDFONTS["timgm"].exists():
+        pytest.skip("the package timgm6mb-soundfont is not installed")
+    box, count = load_box("bc-21"), 8
+    asked = presses_to_learn(box)[:count]
+    monkeypatch.setattr(learn_box, "presses_to_learn", lambda _box: asked)
+    pitches = [box.pitch(press) or 0 for press in asked]
+    listening = open_listening(None, None, standin=False, microphone=NAME, box=box.id)
+    page = LearnBox(box, listening, load_words())
+
+    def play(notes: list[Note], seconds: float) -> None:
+        sound = 0.4 * played(notes, Voice("timgm", 22), seconds)
+        noise = 3e-4 * np.random.default_rng(1).standard_normal(len(sound))
+        here.play((sound + noise).astype(np.float32), RATE)
+
+    def seen(said: str) -> bool:
+        page.step()
+        listening.new(lambda stamp: stamp)
+        return page.glance.said == load_words()(said, n=count)
+
+    try:
+        page.take(Nav.ENTER)
+        play([Note(4 + 1.5 * n, 5.2 + 1.5 * n, pitch) for n, pitch in enumerate(pitches)], 4 + 1.5 * count + 3)
+        until(lambda: seen("learn.left"), 40)
+        page.take(Nav.ENTER)  # no left hand
+        until(lambda: seen("learn.done"), 20)
+        page.stop()
+        assert listening.microphone is not None
+        until(lambda: listening.microphone is not None and not listening.microphone.guessed, 10)
+        time.sleep(4)  # the room's sound so far ends
+        listening.new(lambda stamp: stamp)
+        tune = [*pitches, *pitches[-2:0:-1]]
+        listening.expect(tune)
+        play([Note(1 + 0.3 * n, 1.26 + 0.3 * n, pitch) for n, pitch in enumerate(tune)], 0.3 * len(tune) + 3)
+        heard: list[int] = []
+        ends = time.monotonic() + 0.3 * len(tune) + 5
+        while time.monotonic() < ends:
+            heard += [note.pitch for note in listening.new(lambda stamp: stamp)]
+            time.sleep(0.01)
+        # How well is measured where hearing is tested; here it is enough that it is the tune.
+        assert SequenceMatcher(None, heard, tune, autojunk=False).ratio() > 0.9, heard
+    finally:
+        listening.close()
