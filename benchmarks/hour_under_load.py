@@ -127,7 +127,7 @@ def control() -> Iterator[Along]:
         with (
             running(["parec", "-d", f"{CONTROL}.monitor", *sound, "--latency-msec=10"], stdout=subprocess.PIPE) as ear,
             running(
-                ["pacat", "-d", CONTROL, *sound, f"--latency-msec={SERVER_MS[1]}"], stdin=subprocess.PIPE
+                ["pacat", "-d", CONTROL, *sound, f"--latency-msec={SERVER_MS}"], stdin=subprocess.PIPE
             ) as player,
         ):
             assert ear.stdout is not None

@@ -180,6 +180,9 @@ def _port(parser: argparse.ArgumentParser) -> None:
 def _delay(parser: argparse.ArgumentParser) -> None:
     _device(parser)
     _port(parser)
+    parser.add_argument(
+        "--microphone", nargs="?", const="", metavar="NAME", help="measure how late this microphone hears the click"
+    )
     parser.add_argument("--midi-out", metavar="PORT", help="measure this synthesiser's delay too")
     parser.add_argument("--forget", action="store_true", help="forget the delay measured for this device")
 
@@ -290,12 +293,19 @@ def _mark(parser: argparse.ArgumentParser) -> None:
     _json(parser)
 
 
+def _which_microphone(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--microphone", metavar="NAME", help="be heard through this microphone: a part of its name is enough"
+    )
+
+
 def _practise(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("book", nargs="?", metavar="BOOK", help="your file of tunes (default: choose in the window)")
     _voice(parser)
     parser.add_argument("--tune", metavar="N", help=f"{_NAMES_A_TUNE} (default: choose in the window)")
     parser.add_argument("--box", metavar="BOX", help="your box, by name, or a file (default: as set in the window)")
     _port(parser)
+    _which_microphone(parser)
     parser.add_argument("--pedal", metavar="NAME", help="the MIDI port of a pedal that is not on your instrument")
     _device(parser)
     parser.add_argument(
@@ -411,7 +421,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         "this machine",
         (
             ("check", "see what this machine has, and where your record is", _json),
-            ("ports", "list instruments and sound devices, or test an instrument", _ports),
+            ("ports", "list instruments, sound devices and microphones, or test an instrument", _ports),
             ("microphone", "learn how your box sounds, to hear it with no MIDI", _microphone),
             ("delay", "measure how late your notes come in, and allow for it", _delay),
             ("help", "read more: companion help lists the pages", _help),

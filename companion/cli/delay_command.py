@@ -7,8 +7,11 @@ from contextlib import ExitStack
 
 from companion.cli.play_command import open_midi_out
 from companion.cli.show import line
+from companion.errors import UserError
+from companion.input.ear_files import ear_for
+from companion.input.microphone import open_microphone
 from companion.input.midi_in import open_midi_in
-from companion.playback.measure_delay import CLICKS, LISTENED, measure
+from companion.playback.measure_delay import CLICKS, LISTENED, keep_heard, measure, measure_heard
 from companion.sound.delays import keep_delay
 from companion.sound.score import SoundVoice
 from companion.sound.speaker import open_speaker
@@ -17,6 +20,9 @@ from companion.sound.speaker import open_speaker
 def run(given: argparse.Namespace) -> None:
     """Measure, or forget."""
     device = given.device or ""
+    if given.microphone is not None:
+        _measure_microphone(given)
+        return
     if given.forget:
         keep_delay("sound", device, None)
         if given.midi_out is not None:
@@ -47,4 +53,26 @@ def run(given: argparse.Namespace) -> None:
         line(
             f"“{given.midi_out}” sounds {1000 * late:.0f} ms later than the sound device. "
             "From now on it gets its notes earlier."
+        )
+
+
+def _measure_microphone(given: argparse.Namespace) -> None:
+    """Measure how late a microphone hears the click, with no player; or forget it."""
+    if given.port is not None or given.midi_out is not None:
+        raise UserError("--microphone measures by itself; leave out --port and --midi-out")
+    with ExitStack() as opening:
+        speaker = open_speaker(allow_dummy=False, device=given.device)
+        opening.callback(speaker.close)
+        microphone = open_microphone(given.microphone or None, lambda name: ear_for("", name))
+        opening.callback(microphone.close)
+        if given.forget:
+            keep_heard(speaker, microphone, None)
+            line(f"Forgotten: no delay of “{microphone.name}” is allowed for any more.")
+            return
+        line("Keep still for a moment. The microphone must hear the loudspeaker: no headphones.")
+        heard = measure_heard(speaker, microphone)
+        keep_heard(speaker, microphone, heard.seconds)
+        line(
+            f"“{microphone.name}” hears the click {1000 * heard.seconds:.0f} ms late (half of {heard.count} within "
+            f"{1000 * heard.scatter:.1f} ms). From now on this is allowed for."
         )

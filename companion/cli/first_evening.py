@@ -36,7 +36,7 @@ def ask_first(
     own : the choices so far; what the command line says of them holds for once and is not kept.
     until_answered : shows the pages until the last question is answered or left for later.
     """
-    answered = {Question.BOX: given.box, Question.HEARD: given.port, Question.HELD: None}
+    answered = {Question.BOX: given.box, Question.HEARD: given.port or given.microphone, Question.HELD: None}
     asking = [question for question in Question if not answered[question]]
     questions = FirstQuestions(own, asking, listening, load_words())
     pages.ask(questions)
@@ -45,6 +45,6 @@ def ask_first(
     box = before.box if given.box else chosen.box
     keep_own(replace(before, box=box, by_ear=chosen.by_ear, left_handed=chosen.left_handed, facing=chosen.facing))
     window.wear(window.theme, chosen.look)
-    if chosen.by_ear and listening.instrument is None:
-        listening.standin_on = False
+    if listening.instrument is None:
+        listening.standin_on = not chosen.by_ear and not given.no_standin
     return chosen

@@ -1,4 +1,4 @@
-"""`companion ports`: the MIDI ports and the sound devices of this machine."""
+"""`companion ports`: the MIDI ports, the sound devices and the microphones of this machine."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Any
 
 from companion.cli.show import as_json, line, note_name
 from companion.errors import UserError
+from companion.input.capture import list_microphones
 from companion.input.chosen_ports import chosen_port
 from companion.input.events import EventKind
 from companion.input.midi_in import open_midi_in
@@ -24,9 +25,9 @@ def run(given: argparse.Namespace) -> None:
     if given.test is not None:
         _test(given.test or chosen_port())
         return
-    ports, sound = list_ports(), device_names()
+    ports, sound, microphones = list_ports(), device_names(), list_microphones()
     if given.json:
-        as_json({"schema": SCHEMA, **report(ports), "sound": list(sound)})
+        as_json({"schema": SCHEMA, **report(ports), "sound": list(sound), "microphones": list(microphones)})
         return
     if ports.problem:
         line(ports.problem)
@@ -35,6 +36,8 @@ def run(given: argparse.Namespace) -> None:
             line(f"{kind:4}{name}")
     for name in sound:
         line(f"sound  {name}")
+    for name in microphones:
+        line(f"microphone  {name}")
     if not ports.problem and not ports.inputs and not ports.outputs:
         line("No MIDI port found. Connect an instrument and try again.")
 

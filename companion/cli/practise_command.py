@@ -24,11 +24,13 @@ from companion.lesson.lesson_rules import LessonRules
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
 from companion.pages.due_tunes import due_first, tries
+from companion.pages.learn_box import LearnBox
 from companion.pages.pages import NextTune, Pages
 from companion.pages.player_choices import PlayerChoices, keep_changes, load_choices
 from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.shelf import Past, Shelf, past_of
+from companion.playback.measure_delay import join
 from companion.playback.round_renderer import RoundRenderer
 from companion.practice.evening import Evening
 from companion.screen.card import key_words
@@ -108,6 +110,8 @@ def run(given: argparse.Namespace) -> None:
         asked = anew and not room.window.missing and given.seconds is None
         if asked:
             own, first, opened = _first_evening(room, given, own, first, opened)
+        if given.seconds is None:
+            _offer_to_learn(room, own)
         wanted = _wanted(room, given, first, opened, asked=asked)
         if wanted is not None and not given.no_due:
             room.coming = _coming(room, wanted)
@@ -140,6 +144,14 @@ def _first_evening(
         return chosen, first, _first_opened(first, given.voice)
     except UserError:
         return chosen, first, None
+
+
+def _offer_to_learn(room: _Room, own: PlayerChoices) -> None:
+    """The first time that a microphone is listened to: let the box get known through it."""
+    if not room.listening.first_use or room.window.missing or room.pages.left or room.stopped:
+        return
+    room.pages.learn(LearnBox(load_box(own.box), room.listening, load_words()))
+    _chosen(room, None)
 
 
 def _wanted(
@@ -218,8 +230,9 @@ def _open_room(
     opening.callback(record.close)
     pedals = load_pedals().listened
     listening = open_listening(
-        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal
-    )
+        given.port, None, standin=not given.no_standin and not own.by_ear, controls=pedals, pedal=given.pedal,
+        microphone=given.microphone, may_record=not own.by_ear, box=load_box(own.box).id,
+    )  # fmt: skip
     opening.callback(listening.close)
     window = open_window(size, theme=own.theme, look=own.look)
     opening.callback(window.close)
@@ -232,6 +245,8 @@ def _open_room(
     for notice in (record.notice, window.missing, speaker.missing, listening.missing):
         if notice:
             line(notice)
+    _say_microphone(listening)
+    join(speaker, listening.microphone)
     words, sounding = load_words(), RoundRenderer(speaker.rate)
     sounding.loudness(speaker, own.loudness)
     # A book that is named is what the player wants to choose from; else it is all of those at hand.
@@ -251,6 +266,16 @@ def _open_room(
     room = _Room(record, listening, window, speaker, sounding, pages, given.voice, given.minutes, until)
     _stop_on_signals(room)
     return room
+
+
+def _say_microphone(listening: Listening) -> None:
+    """Say that a microphone is listened to; the first time, what that means."""
+    if listening.microphone is None:
+        return
+    line(f"You are heard through the microphone “{listening.microphone.name}”.")
+    if listening.first_use:
+        line("Nothing leaves this machine, and no sound of yours is kept.")
+        line("Wear headphones if you can: then the microphone hears you and nothing else.")
 
 
 def _open_speaker(given: argparse.Namespace, own: PlayerChoices, *, record: bool) -> DeviceSpeaker:
@@ -305,6 +330,7 @@ def _one_tune(room: _Room, wanted: NextTune, opened: Opened) -> NextTune | None:
     remember(wanted.book)
     room.pages.take_up(wanted, opened.tune, opened.round)
     room.listening.take_up(opened.fingering)
+    join(room.speaker, room.listening.microphone)
     standing = standing_of(room.record, opened, rules)
     if wanted.review:
         line(f"{opened.tune.title} comes back: once round.")

@@ -1,4 +1,5 @@
-"""The MIDI inputs that the player named last, for the instrument and for a separate pedal: looked for first."""
+"""The inputs that the player named last: of MIDI for the instrument and for a separate pedal, and the microphone. They
+are looked for first."""
 
 from __future__ import annotations
 
@@ -9,7 +10,7 @@ from companion.input.ports import base_name
 from companion.places import own_data
 from companion.whole_file import whole_file
 
-INSTRUMENT, PEDAL = "port", "pedal"
+INSTRUMENT, PEDAL, MICROPHONE = "port", "pedal", "microphone"
 
 
 def chosen_port(what: str = INSTRUMENT) -> str | None:
@@ -17,6 +18,11 @@ def chosen_port(what: str = INSTRUMENT) -> str | None:
     with contextlib.suppress(OSError, UnicodeDecodeError):
         return _path(what).read_text(encoding="utf-8").strip() or None
     return None
+
+
+def chosen_before(what: str) -> bool:
+    """Whether the player has ever named one, or said that there is to be none."""
+    return _path(what).is_file()
 
 
 def choose_port(name: str, what: str = INSTRUMENT) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Protocol
@@ -20,7 +21,8 @@ class EventKind(StrEnum):
 class Event:
     """One thing that came in. `stamp` is the ear's clock on arrival, in seconds.
 
-    Only notes have a pitch (else -1), only a `CONTROL` a number of its controller; its value is in `velocity`.
+    Only notes have a pitch (else -1), only a `CONTROL` a number of its controller; its value is in `velocity`. `sure`
+    is the chance that it was played at all: below 1 only from a microphone.
     """
 
     stamp: float
@@ -29,6 +31,7 @@ class Event:
     velocity: int = 0
     channel: int = 0
     control: int = -1
+    sure: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,5 +64,8 @@ class NoteSource(Protocol):
 
     def take_news(self) -> list[PortNews]:
         """When it went away and came back since the last call."""
+
+    def expect(self, pitches: Sequence[int]) -> None:
+        """The notes that are asked for from now on, in order, as they sound; () where anything may come."""
 
     def close(self) -> None: ...

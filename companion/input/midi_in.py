@@ -10,7 +10,7 @@ import contextlib
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Protocol
 
 from companion.errors import UserError
@@ -76,6 +76,9 @@ class MidiIn:
     def take_news(self) -> list[PortNews]:
         """When the port went away and came back since the last call."""
         return [self._news.popleft() for _ in range(len(self._news))]
+
+    def expect(self, pitches: Sequence[int]) -> None:
+        """What is asked for makes no difference: an instrument says what was played."""
 
     def close(self) -> None:
         """Close the port and stop watching for it."""

@@ -39,7 +39,7 @@ class Notes:
         self._end(key, at)
         if event.what is EventKind.OFF:
             return None
-        note = Heard(at, event.pitch, event.velocity, event.channel)
+        note = Heard(at, event.pitch, event.velocity, event.channel, sure=event.sure)
         self._sounding[key] = self.forgotten + len(self.heard)
         self.heard.append(note)
         if len(self.heard) > self._limit:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from companion.box.layout import box_names, load_box
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
+from companion.input.capture import list_microphones
 from companion.input.events import Event, EventKind
 from companion.input.listening import Listening
 from companion.input.midi_in import instruments_of
@@ -40,7 +41,7 @@ class FirstQuestions:
     ----------
     own : the choices so far; afterwards those that were made.
     asking : the questions, in order.
-    inputs : gives the names of the MIDI inputs there are.
+    inputs : gives the names of the MIDI inputs there are, `microphones` those of the microphones.
 
     Attributes
     ----------
@@ -55,11 +56,13 @@ class FirstQuestions:
         listening: Listening,
         words: Say,
         inputs: Callable[[], Sequence[str]] = lambda: list_ports().inputs,
+        microphones: Callable[[], Sequence[str]] = list_microphones,
     ) -> None:
         self.own = own
         self._asking, self._listening, self._words, self._inputs = tuple(asking), listening, words, inputs
         self._number = self._at = 0
         self._notice = self._note = ""
+        self._microphones, self._microphone = microphones, ""
         self._boxes = _readable(box_names())
         self._port, self._looked = "", float("-inf")
         self._begin()
@@ -104,7 +107,8 @@ class FirstQuestions:
     def _look(self) -> None:
         """Look which instrument is there; listen to the first that is found, where none was heard before."""
         ear, there = self._listening.instrument, instruments_of(self._inputs())
-        if ear is not None:
+        self._microphone = next(iter(self._microphones()), "")
+        if ear is not None and self._listening.microphone is None:
             self._port = ear.name if ear.alive else ""
             return
         self._port = there[0] if there else ""
@@ -119,11 +123,26 @@ class FirstQuestions:
         if asked is Question.BOX:
             self.own = replace(self.own, box=self._boxes[at])
         elif asked is Question.HEARD:
-            self.own = replace(self.own, by_ear=at == 1)
+            self._be_heard(at)
+            if self._notice:
+                return
         else:
             left_handed, facing = _HELD[at]
             self.own = replace(self.own, left_handed=left_handed, facing=facing.value)
         self._on()
+
+    def _be_heard(self, at: int) -> None:
+        """By cable, by microphone or not at all."""
+        if at == 1:
+            try:
+                self._listening.listen_through(self._microphone or next(iter(self._microphones()), ""))
+            except UserError as why:
+                self._notice = why.message
+            if self._listening.microphone is None:
+                self._notice = self._notice or self._words("learn.no_microphone")
+        elif self._listening.microphone is not None:
+            self._listening.listen_through("")
+        self.own = replace(self.own, by_ear=at == 2)
 
     def _on(self) -> None:
         """On to the next question."""
@@ -158,10 +177,12 @@ class FirstQuestions:
         if asked is Question.HEARD:
             port = base_name(self._port)
             said = w("first.found", port=port) if port else w("first.none_found")
+            air = w("first.microphone_how") if self._microphone else w("first.no_microphone")
             if port and self._note:
                 said = w("first.played", port=port, note=self._note)
             return (
                 AnswerCard(w("first.cable"), said, plug=True),
+                AnswerCard(w("first.microphone"), air, microphone=True),
                 AnswerCard(w("first.by_ear"), w("first.by_ear_how"), ear=True),
             )
         box = load_box(self.own.box)

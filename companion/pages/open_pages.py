@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from companion.pages.book_finder import BookFinder
 from companion.pages.first_questions import FirstQuestions
+from companion.pages.learn_box import LearnBox
 from companion.pages.progress_page import Progress
 from companion.pages.settings_page import SettingsPage
 from companion.screen.list_state import Chooser
@@ -49,6 +50,13 @@ class QuestionsOpen:
 
 
 @dataclass(frozen=True, slots=True)
+class LearnOpen:
+    """A box is got to know through a microphone."""
+
+    learning: LearnBox
+
+
+@dataclass(frozen=True, slots=True)
 class BreakOpen:
     """The page between two pieces, a rest, or the end of a sitting (`page.ends`).
 
@@ -75,4 +83,4 @@ class LeaveOpen:
 
 
 ListOpen = ChooserOpen | FinderOpen | ProgressOpen | SettingsOpen
-OpenPage = ListOpen | QuestionsOpen | BreakOpen | HelpOpen | LeaveOpen
+OpenPage = ListOpen | QuestionsOpen | LearnOpen | BreakOpen | HelpOpen | LeaveOpen

@@ -18,11 +18,13 @@ from companion.errors import UserError
 from companion.input.events import Event
 from companion.pages.book_finder import find_book
 from companion.pages.first_questions import FirstQuestions
+from companion.pages.learn_box import LearnBox
 from companion.pages.open_pages import (
     BreakOpen,
     ChooserOpen,
     FinderOpen,
     HelpOpen,
+    LearnOpen,
     LeaveOpen,
     ListOpen,
     OpenPage,
@@ -158,6 +160,10 @@ class Pages:
         if not questions.over:
             self._push(QuestionsOpen(questions))
 
+    def learn(self, learning: LearnBox) -> None:
+        """Get to know a box through a microphone."""
+        self._push(LearnOpen(learning))
+
     def choose(self, notice: str = "", *, first: bool = False) -> None:
         """Open the page for choosing a tune, with something to be said; `first` where no tune lies behind it."""
         if self.shelf is None:
@@ -203,6 +209,8 @@ class Pages:
         *below, top = self._stack
         if isinstance(top, SettingsOpen):
             top.settings.stop()
+        if isinstance(top, LearnOpen):
+            top.learning.stop()
         if isinstance(top, ChooserOpen | FinderOpen):
             self._reading = None
         self._stack = tuple(below)
@@ -247,7 +255,7 @@ class Pages:
         pressed = [action for event in meant if (action := self.pedals.take(event)) is not None]
         if settings is None or not settings.testing:  # a test only says which pedal it was
             self._pressed += pressed
-        if any(isinstance(page, ListOpen | QuestionsOpen) for page in self._stack):
+        if any(isinstance(page, ListOpen | QuestionsOpen | LearnOpen) for page in self._stack):
             self.pedals.let_go()  # a note there is a trial
         held = self.pedals.held(self._clock(), asked)
         if held is not None:
@@ -256,6 +264,8 @@ class Pages:
             settings.step(came)
         if isinstance(self._top, QuestionsOpen):
             self._top.questions.step(came)
+        if isinstance(self._top, LearnOpen):
+            self._learn_on(self._top.learning)
 
     def in_doubt(self, asked: AskedOf) -> bool:
         """Whether a note sounds that may turn out to be a held button: its round is not to be judged yet."""
@@ -281,6 +291,8 @@ class Pages:
                 self._pop()
         elif isinstance(top, QuestionsOpen):
             self._take_answer(top.questions, asked)
+        elif isinstance(top, LearnOpen):
+            self._take_learning(top.learning, asked)
         elif isinstance(top, BreakOpen):
             return self._take_break(top, asked)
         elif top is not None:
@@ -303,6 +315,23 @@ class Pages:
         questions.take(_IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked)
         if questions.over:
             self._pop()
+
+    def _take_learning(self, learning: LearnBox, asked: Asked) -> None:
+        if asked is Action.HELP:
+            self._push(HelpOpen())
+            return
+        learning.take(_IN_A_LIST.get(asked, asked) if isinstance(asked, Action) else asked)
+        if learning.over:
+            self._pop()
+
+    def _learn_on(self, learning: LearnBox) -> None:
+        """Go on with what is heard; once it is learnt the page goes."""
+        learning.step()
+        if learning.over:
+            self._pop()
+            beneath = self._settings
+            if beneath is not None:
+                beneath.learnt()
 
     def _take_break(self, top: BreakOpen, asked: Asked) -> bool:
         """Go on, leave, or back to the pause card, which the session shows."""
@@ -470,6 +499,10 @@ class Pages:
     def _set(self, page: SettingsPage, asked: Asked) -> None:
         page.take(asked)
         self.calm_wait = page.own.calm_wait
+        learning = page.learning()
+        if learning is not None:
+            self._push(LearnOpen(learning))
+            return
         if not page.left:
             return
         self._pop()
@@ -500,6 +533,8 @@ class Pages:
             return top.progress.glance
         if isinstance(top, QuestionsOpen):
             return top.questions.glance
+        if isinstance(top, LearnOpen):
+            return top.learning.glance
         if isinstance(top, SettingsOpen):
             return top.settings.glance
         return self._shown_break(top, now) if top is not None else None

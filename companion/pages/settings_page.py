@@ -8,12 +8,16 @@ from typing import TYPE_CHECKING
 
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
+from companion.input.capture import list_microphones
+from companion.input.ear_files import ear_path
 from companion.input.events import Event
 from companion.input.listening import Listening
 from companion.input.midi_in import instruments_of
 from companion.input.ports import base_name, list_ports
+from companion.pages.learn_box import LearnBox, meter
 from companion.pages.player_choices import PlayerChoices, keep_changes
-from companion.pages.settings_tests import ListenTest, MeasureTest, PlayTest, SettingTest
+from companion.pages.settings_tests import HeardTest, ListenTest, MeasureTest, MicrophoneTest, PlayTest, SettingTest
+from companion.playback.measure_delay import join, keep_heard
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.actions import Asked
 from companion.screen.list_state import Setting, Settings
@@ -57,6 +61,11 @@ class SettingsPage:
         self._devices = ["", *device_names()]
         if own.device not in self._devices:
             self._devices.append(own.device)
+        self._microphones = list(list_microphones())
+        now = listening.microphone
+        if now is not None and now.name not in self._microphones:
+            self._microphones.append(now.name)
+        self._learning = False
         self._ports = instruments_of(list_ports().inputs)
         self._feet = list(dict.fromkeys([*map(base_name, self._ports), *filter(None, [self._foot])]))
         if self._port not in ["", *map(base_name, self._ports)]:
@@ -75,6 +84,16 @@ class SettingsPage:
         """Whether a test is under way."""
         return self._trial is not None
 
+    def learning(self) -> LearnBox | None:
+        """The page for getting to know the box, where that was just asked for."""
+        asked, self._learning = self._learning, False
+        return LearnBox(load_box(self.own.box), self._listening, self._words) if asked else None
+
+    def learnt(self) -> None:
+        """The box may be known better now."""
+        self._again("ear", "")
+        self.glance = self._page.glance
+
     def take(self, asked: Asked) -> None:
         """Do what the player asks for on the page."""
         before = self._page.at
@@ -83,12 +102,15 @@ class SettingsPage:
             self.stop()
         if self._page.changed:
             self._apply(self._page.changed)
+        elif self._page.testing == "ear":
+            self._ask_to_learn()
         elif self._page.testing:
             self._trial = self._begin(self._page.testing)
         self.glance = self._page.glance
 
     def step(self, events: Sequence[Event]) -> None:
         """Let the test go on that is under way."""
+        self._show_level()
         if self._trial is None:
             return
         said = self._trial.step(events)
@@ -108,10 +130,31 @@ class SettingsPage:
             self._speaker.cut()
 
     @property
+    def _delay(self) -> float:
+        """How late what is played comes in, in seconds, as it is allowed for."""
+        microphone = self._listening.microphone
+        return self._speaker.delay + (microphone.late if microphone is not None else 0.0)
+
+    def _show_level(self) -> None:
+        """How loud the microphone is now, beside its row."""
+        microphone = self._listening.microphone
+        level = meter(microphone.level) if microphone is not None else None
+        at = next(n for n, row in enumerate(self._page.settings) if row.id == "microphone")
+        if self._page.settings[at].level != level:
+            rows = tuple(replace(row, level=level) if n == at else row for n, row in enumerate(self._page.settings))
+            self._page = replace(self._page, settings=rows)
+            self.glance = self._page.glance
+
+    @property
     def _port(self) -> str:
-        """The instrument's input, "" without one."""
+        """The MIDI input of the instrument, "" without one."""
         ear = self._listening.instrument
-        return base_name(ear.name) if ear is not None else ""
+        return base_name(ear.name) if ear is not None and self._listening.microphone is None else ""
+
+    @property
+    def _microphone(self) -> str:
+        """The microphone that is listened to, "" for none."""
+        return self._listening.microphone.name if self._listening.microphone is not None else ""
 
     @property
     def _foot(self) -> str:
@@ -130,6 +173,14 @@ class SettingsPage:
                 ports.index(port) if port else 0, w("setting.listen_to"),
             ),
             Setting(
+                "microphone", w("setting.microphone"), (w("setting.none"), *self._microphones),
+                self._microphones.index(self._microphone) + 1 if self._microphone else 0, w("setting.listen_to"),
+            ),
+            Setting(
+                "ear", w("setting.ear"), (w("setting.learnt" if self._is_learnt else "setting.not_learnt"),), 0,
+                w("setting.learn") if self._microphones else "",
+            ),
+            Setting(
                 "pedal", w("setting.pedal_port"), (w("setting.on_instrument"), *self._feet),
                 self._feet.index(foot) + 1 if foot else 0, w("setting.listen_to"),
             ),
@@ -143,7 +194,7 @@ class SettingsPage:
             ),
             Setting(
                 "delay", w("setting.delay"), tuple(w("setting.ms", n=n) for n in DELAYS),
-                _nearest(DELAYS, 1000 * self._speaker.delay), w("setting.measure"),
+                _nearest(DELAYS, 1000 * self._delay), w("setting.measure"),
             ),
             Setting(
                 "wait", w("setting.wait"),
@@ -176,10 +227,14 @@ class SettingsPage:
 
     def _begin(self, which: str) -> SettingTest:
         there = self._listening.instrument is not None
+        if which == "microphone":
+            return MicrophoneTest(self._words, self._listening.microphone)
         if which == "box":
             return ListenTest(self._words, there, load_box(self.own.box))
         if which in ("port", "pedal"):
-            return ListenTest(self._words, there or bool(self._foot and which == "pedal"))
+            return ListenTest(self._words, bool(self._port) or bool(self._foot and which == "pedal"))
+        if which == "delay" and self._listening.microphone is not None:
+            return HeardTest(self._words, self._speaker, self._listening.microphone)
         if which == "delay":
             return MeasureTest(self._words, self._speaker, self.own.device, there)
         return PlayTest(self._words, self._speaker, self._sounding)
@@ -188,7 +243,8 @@ class SettingsPage:
         """Do what a change of a row means, and keep it. What cannot be done is said beside the row."""
         at = next(one.at for one in self._page.settings if one.id == which)
         doing: dict[str, Callable[[int], None]] = {
-            "box": self._take_box, "port": self._take_port, "pedal": self._take_pedal, "device": self._take_device,
+            "box": self._take_box, "port": self._take_port, "pedal": self._take_pedal,
+            "microphone": self._take_microphone, "device": self._take_device,
             "level": self._take_level, "delay": self._take_delay,
             "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),
         }  # fmt: skip
@@ -212,6 +268,25 @@ class SettingsPage:
         self._listening.listen_to(self._ports[at])
         self._again("port", "")
 
+    def _take_microphone(self, at: int) -> None:
+        self._listening.hear_box(load_box(self.own.box).id)
+        self._listening.listen_through(self._microphones[at - 1] if at else "")
+        self._again("microphone", "")
+
+    def _ask_to_learn(self) -> None:
+        """Get to know the box: through the first microphone, where none is listened to yet."""
+        try:
+            if not self._microphone:
+                self._take_microphone(1)
+            self._learning = True
+        except UserError as why:
+            self._again("ear", why.message)
+
+    @property
+    def _is_learnt(self) -> bool:
+        """Whether the box is known through the microphone."""
+        return bool(self._microphone) and ear_path(load_box(self.own.box).id, self._microphone).is_file()
+
     def _take_pedal(self, at: int) -> None:
         self._listening.take_pedal(self._feet[at - 1] if at else "")
         self._again("pedal", "")
@@ -229,6 +304,10 @@ class SettingsPage:
 
     def _take_delay(self, at: int) -> None:
         seconds = DELAYS[at] / 1000
+        microphone = self._listening.microphone
+        if microphone is not None:
+            keep_heard(self._speaker, microphone, seconds)
+            return
         keep_delay("sound", self.own.device, seconds)
         self._speaker.delay = seconds
 
@@ -251,6 +330,7 @@ class SettingsPage:
 
     def _again(self, which: str, result: str) -> None:
         """Show the rows as they now are, with what is to be said beside one of them."""
+        join(self._speaker, self._listening.microphone)  # either may be another now
         rows = tuple(replace(row, result=result) if row.id == which else row for row in self._rows())
         self._page = replace(self._page, settings=rows)
 

@@ -10,7 +10,15 @@ from companion.box.box_values import Bellows, Box, Press
 from companion.box.pitch_names import name_of
 from companion.errors import UserError
 from companion.input.events import Event, EventKind
-from companion.playback.measure_delay import CLICKS, LISTENED, DelayMeasure
+from companion.input.microphone import Microphone
+from companion.playback.measure_delay import (
+    CLICKS,
+    HEARD_CLICKS,
+    LISTENED,
+    DelayMeasure,
+    HeardDelay,
+    keep_heard,
+)
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.words import Say
 from companion.sound.delays import keep_delay
@@ -59,6 +67,32 @@ class ListenTest:
         found = presses(self._box, event.pitch)
         where = ", ".join(f"{one.row} {one.button} {self._words(one.bellows.value).lower()}" for one in found)
         return f"{name}: {where}" if found else self._words("setting.not_on_box", note=name)
+
+
+class MicrophoneTest:
+    """Says each note that the microphone hears, or what is wrong with its sound, for a while."""
+
+    def __init__(self, words: Say, microphone: Microphone | None) -> None:
+        self._words, self._microphone = words, microphone
+        self._until = time.monotonic() + SECONDS
+        self._said = words("setting.play_now") if microphone is not None else words("setting.no_microphone")
+        self._heard = False
+        self.over = microphone is None
+
+    def step(self, events: Sequence[Event]) -> str:
+        if self._microphone is None:
+            return self._said
+        for event in events:
+            if event.what is EventKind.ON:
+                self._heard, self._said = True, self._words("setting.heard_note", note=name_of(event.pitch))
+        if time.monotonic() > self._until:
+            self.over = True
+            if not self._heard:
+                self._said = self._words("setting.nothing")
+        if not self._microphone.alive:
+            return self._words("microphone_gone")
+        fault = self._microphone.level.fault
+        return self._words(f"microphone_{fault.value}") if fault is not None else self._said
 
 
 def presses(box: Box, pitch: int) -> list[Press]:
@@ -117,3 +151,28 @@ class MeasureTest:
         keep_delay("sound", self._device, found.seconds)
         self._speaker.delay = found.seconds
         return self._words("setting.measured", ms=round(1000 * found.seconds), n=found.count)
+
+
+class HeardTest:
+    """Measures how late the microphone hears the loudspeaker; keeps it."""
+
+    def __init__(self, words: Say, speaker: DeviceSpeaker, microphone: Microphone) -> None:
+        self._words, self._speaker, self._microphone = words, speaker, microphone
+        self.over = bool(speaker.missing)
+        if not self.over:
+            speaker.cut()
+            self._measuring = HeardDelay(speaker, microphone)
+
+    def step(self, events: Sequence[Event]) -> str:  # noqa: ARG002 - the same form as the others
+        if self.over:
+            return self._words("setting.no_sound")
+        try:
+            found = self._measuring.step()
+        except UserError as why:
+            self.over = True
+            return why.message
+        if found is None:
+            return self._words("setting.hearing", n=max(0, self._measuring.number + 1), all=HEARD_CLICKS)
+        self.over = True
+        keep_heard(self._speaker, self._microphone, found.seconds)
+        return self._words("setting.measured_clicks", ms=round(1000 * found.seconds), n=found.count)

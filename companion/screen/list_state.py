@@ -193,7 +193,8 @@ def _rank(tune: TuneRow, order: Order) -> tuple[float, str]:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A setting: the values that it can have, in words, which of them it has, and the test beside it ("": none)."""
+    """A setting: the values that it can have, in words, which of them it has, and the test beside it ("": none); a
+    meter beside it stands at `level`, 0 to 1 (None: there is none)."""
 
     id: str
     name: str
@@ -201,6 +202,7 @@ class Setting:
     at: int
     test: str = ""
     result: str = ""
+    level: float | None = None
 
     @property
     def value(self) -> str:
@@ -226,7 +228,8 @@ class Settings:
     def glance(self) -> SettingsList:
         """What is to be seen."""
         rows = tuple(
-            SettingRow(one.id, one.name, one.value, one.test, one.result, len(one.values) < 2) for one in self.settings
+            SettingRow(one.id, one.name, one.value, one.test, one.result, len(one.values) < 2, one.level)
+            for one in self.settings
         )
         return SettingsList(rows, self.at)
 

@@ -134,7 +134,20 @@ def _setting(
         brush.pill(frame, theme.ink if here else theme.rule, line=max(1.2, 0.25 * u))
         size, room = min(3.3 * u * text, 0.6 * frame.height), frame.width - 2 * u
         brush.write(one.test, size, theme.ink, frame.center, align="centre", middle=True, width=room)
-    brush.write_lines(one.result, 3.0 * u * text, theme.ink, parts["result"], lines=2, least=0.5)
+    result = parts["result"].copy()
+    if one.level is not None:
+        high = max(3, round(0.16 * result.height))
+        _meter(brush, pygame.Rect(result.left, result.bottom - 2 * high, result.width, high), one.level)
+        result.height -= 2 * high
+    brush.write_lines(one.result, 3.0 * u * text, theme.ink, result, lines=2, least=0.5)
+
+
+def _meter(brush: Brush, box: pygame.Rect, level: float) -> None:
+    """How loud it is: a bar that fills from the left."""
+    brush.pill(box, brush.theme.ground)
+    wide = round(box.width * level)
+    if wide >= box.height:
+        brush.pill(pygame.Rect(box.left, box.top, wide, box.height), brush.theme.soft)
 
 
 def row_face(brush: Brush, row: pygame.Rect, here: bool, u: float) -> None:

@@ -299,7 +299,8 @@ class TunesPage:
 
 @dataclass(frozen=True, slots=True)
 class SettingRow:
-    """A setting: name and value in words, the test beside it ("": none), what that said, whether it is fixed."""
+    """A setting: name and value in words, the test beside it ("": none), what that said, whether it is fixed; `level`
+    is where a meter beside it stands, 0 to 1 (None: there is none)."""
 
     id: str
     name: str
@@ -307,6 +308,7 @@ class SettingRow:
     test: str = ""
     result: str = ""
     fixed: bool = False
+    level: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -402,7 +404,7 @@ class GainedPage:
 @dataclass(frozen=True, slots=True)
 class AnswerCard:
     """An answer to a question: in words, what is said of it beneath, the box that is drawn on it (None: none) and from
-    where and for which hand it is seen; `plug` draws a plug, `ear` an ear."""
+    where and for which hand it is seen; `plug` draws a plug, `ear` an ear, `microphone` a microphone."""
 
     name: str
     said: str = ""
@@ -410,6 +412,7 @@ class AnswerCard:
     look: Look | None = None
     plug: bool = False
     ear: bool = False
+    microphone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -424,5 +427,26 @@ class QuestionPage:
     notice: str = ""
 
 
-Listed = TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage
+@dataclass(frozen=True, slots=True)
+class LearnPage:
+    """The page on which a box gets known through a microphone.
+
+    Parameters
+    ----------
+    box : the box that is drawn, `press` the button that is to be played (None: none is).
+    said, aside : what is to be done, and what is said besides.
+    number : which note it is, in words.
+    share : how much of what is to be heard now has been heard, `level` how loud it is now, both 0 to 1.
+    """
+
+    box: Box
+    said: str = ""
+    aside: str = ""
+    press: Press | None = None
+    number: str = ""
+    share: float = 0.0
+    level: float = 0.0
+
+
+Listed = TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage | LearnPage
 Page = PracticePage | BreakPage | HelpPage | LeavePage | Listed

@@ -11,6 +11,7 @@ from companion.screen.break_view import draw_calm
 from companion.screen.brush import Brush, DrawnText
 from companion.screen.gained_view import draw_gained_page
 from companion.screen.help import draw_help
+from companion.screen.learn_view import draw_learn
 from companion.screen.leave_view import draw_leave
 from companion.screen.lists import draw_settings
 from companion.screen.look import Look
@@ -19,10 +20,11 @@ from companion.screen.page_values import (
     BreakPage,
     GainedPage,
     HelpPage,
+    LearnPage,
     LeavePage,
+    Listed,
     OpenBookPage,
     QuestionPage,
-    SettingsList,
     TunesPage,
 )
 from companion.screen.question_view import draw_question
@@ -31,7 +33,7 @@ from companion.screen.tunes_view import draw_chooser
 from companion.screen.window_layout import lay_out
 from companion.screen.words import load_words
 
-Quiet = BreakPage | HelpPage | LeavePage | TunesPage | SettingsList | OpenBookPage | GainedPage | QuestionPage
+Quiet = BreakPage | HelpPage | LeavePage | Listed
 
 
 def draw_page(
@@ -54,6 +56,8 @@ def draw_page(
         draw_chooser(brush, page, layout, words, look.text)
     elif isinstance(page, QuestionPage):
         draw_question(brush, page, layout, words, look.text)
+    elif isinstance(page, LearnPage):
+        draw_learn(brush, page, layout, words, look)
     elif isinstance(page, GainedPage):
         draw_gained_page(brush, page, layout, words, look.text)
     elif isinstance(page, OpenBookPage):

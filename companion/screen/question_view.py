@@ -83,6 +83,8 @@ def _answer(brush: Brush, one: AnswerCard, cell: pygame.Rect, here: bool, layout
         _plug(brush, picture, u)
     elif one.ear:
         _waves(brush, picture, u)
+    elif one.microphone:
+        _microphone(brush, picture, u)
 
 
 def _rows(brush: Brush, box: Box, look: Look, picture: pygame.Rect, u: float) -> None:
@@ -124,3 +126,15 @@ def _waves(brush: Brush, picture: pygame.Rect, u: float) -> None:
     for n, high in enumerate((0.25, 0.6, 1.0, 0.6, 0.25)):
         at = x + (n - 2) * 0.4 * side
         brush.stroke([(at, y - high * side), (at, y + high * side)], theme.ink, max(2.0, 0.8 * u))
+
+
+def _microphone(brush: Brush, picture: pygame.Rect, u: float) -> None:
+    """A microphone on its foot."""
+    theme, side = brush.theme, min(picture.width, picture.height) * 0.42
+    (x, y), thick = picture.center, max(2.0, 0.6 * u)
+    head = pygame.Rect(round(x - 0.3 * side), round(y - side), round(0.6 * side), round(1.15 * side))
+    brush.pill(head, theme.ink, radius=0.3 * side)
+    turn = [(x - 0.55 * side, y - 0.15 * side), (x - 0.4 * side, y + 0.3 * side), (x, y + 0.5 * side)]
+    brush.stroke([*turn, *((2 * x - across, down) for across, down in turn[-2::-1])], theme.ink, thick)
+    brush.stroke([(x, y + 0.5 * side), (x, y + 0.95 * side)], theme.ink, thick)
+    brush.stroke([(x - 0.4 * side, y + 0.95 * side), (x + 0.4 * side, y + 0.95 * side)], theme.ink, thick)

@@ -21,6 +21,7 @@ from companion.screen.brush import Brush
 from companion.screen.figure_keys import FIGURES, FigureKeys
 from companion.screen.gained_view import touched_gained
 from companion.screen.help import touched_help
+from companion.screen.learn_view import touched_learn
 from companion.screen.leave_view import touched_leave
 from companion.screen.lists import touched_setting
 from companion.screen.look import Facing, Look
@@ -29,6 +30,7 @@ from companion.screen.page_values import (
     BreakPage,
     GainedPage,
     HelpPage,
+    LearnPage,
     LeavePage,
     OpenBookPage,
     Page,
@@ -57,7 +59,7 @@ _AT_ONCE = (
     pygame.QUIT,
     pygame.DROPFILE,
 )
-_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage, QuestionPage)
+_LISTS = (TunesPage, SettingsList, OpenBookPage, GainedPage, QuestionPage, LearnPage)
 _TEXTS = ("text/plain;charset=utf-8", pygame.SCRAP_TEXT)  # kinds of what was copied: X has the first, others the second
 _PASTING = pygame.KMOD_CTRL | pygame.KMOD_META
 _REPEAT = (350, 45)  # ms: in a list, a key that is held repeats
@@ -277,6 +279,8 @@ class Window:
             return touched_tune(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, QuestionPage):
             return touched_answer(page, lay_out(self.size), at)
+        if isinstance(page, LearnPage):
+            return touched_learn(lay_out(self.size), at)
         if isinstance(page, GainedPage):
             return touched_gained(page, lay_out(self.size), self.look.text, at)
         if isinstance(page, OpenBookPage):

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field, replace
 
 from companion.marking.left_hand import TOGETHER
 from companion.marking.live import LiveMarker
-from companion.marking.mark_values import Heard, Marks, Verdict
+from companion.marking.mark_values import Asked, Heard, Marks, Verdict
 from companion.marking.marks import faults, unsure
 from companion.marking.two_hands import TwoHands, mark_melody
-from companion.practice.player_state import Outcome
+from companion.practice.player_state import LISTEN, Outcome
 from companion.practice.round_plan import RoundPlan, TuneInHand
 from companion.screen.words import Say
 from companion.session.round_sentences import sentence
@@ -173,6 +173,16 @@ def seen_round(rounds: Sequence[RoundInPlay], now: float) -> RoundInPlay | None:
     """The round to show: the last one that has begun."""
     begun = [one for one in rounds if one.plan.begins <= now]
     return begun[-1] if begun else (rounds[0] if rounds else None)
+
+
+def playing(rounds: Iterable[RoundInPlay]) -> tuple[RoundInPlay, ...]:
+    """The rounds that the player is to play, the one under way in front."""
+    return tuple(one for one in rounds if not one.demonstration and not one.marked and one.plan.task.step != LISTEN)
+
+
+def still_asked(one: RoundInPlay) -> Sequence[Asked]:
+    """The notes of a round that are still to come."""
+    return one.plan.asked[one.live.cursor :]
 
 
 def due(rounds: Sequence[RoundInPlay], now: float) -> bool:

@@ -27,7 +27,7 @@ from companion.screen.window import Window
 from companion.session import session_machine
 from companion.session.memory import trim
 from companion.session.round_choices import RoundChoices
-from companion.session.round_in_play import due, longest, note_now, round_of, seen_round
+from companion.session.round_in_play import due, longest, note_now, playing, round_of, seen_round, still_asked
 from companion.session.round_steps import gains
 from companion.session.session_state import (
     AskToLeave,
@@ -125,6 +125,7 @@ class Session:
         pages.gained = lambda: self.gains if self.state.mine else ()
         self.change_level: Callable[[int], int] = lambda _steps: 100
         self._ending = False
+        self._expecting: tuple[object, ...] = ()
         self._noticed: tuple[tuple[str, ...], float] = ((), now)
         self._mapped: tuple[tuple[object, ...], TuneMap] | None = None
         self._worded: tuple[tuple[RoundChoices, bool], tuple[RoundChoice, ...]] | None = None
@@ -233,6 +234,15 @@ class Session:
         for heard in listening.new(self.devices.speaker.time_of):
             self.tell(NoteCame(heard))
             self._learn_instrument(heard)
+        self._expect()
+
+    def _expect(self) -> None:
+        """Say what is asked for, where that is other than it was: a microphone hears better what it knows of."""
+        rounds = () if self.state.mode is not Mode.PLAYING else playing(self.state.in_play)
+        now = tuple((id(one.plan), None if one.plan.clocked else (one.live.cursor, one.last_heard)) for one in rounds)
+        if now != self._expecting:
+            self._expecting = now
+            self.devices.listening.expect([note.pitch for one in rounds for note in still_asked(one)])
 
     def _learn_instrument(self, heard: Heard) -> None:
         """Learn from a note of the player's what the instrument sends."""

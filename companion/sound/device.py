@@ -16,29 +16,20 @@ import time
 from collections.abc import Collection, Iterator
 from contextlib import AbstractContextManager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
+
+from companion.sound import sdl
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
 FRAME_BYTES = 8  # two channels of float32
-# SDL 2's constants and structure: wiki.libsdl.org/SDL2/SDL_AudioSpec, SDL_audio.h, SDL.h.
-INIT_AUDIO = 0x10
-FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
-STOPPED = 0
-QUICK = (
-    "SDL_LockAudioDevice",
-    "SDL_UnlockAudioDevice",
-    "SDL_QueueAudio",
-    "SDL_ClearQueuedAudio",
-    "SDL_GetQueuedAudioSize",
-)
 NAMED = 0.1  # seconds within which SDL's thread has named itself
 FIRST = 5  # real-time priority, of 1 to 99: below a sound server's and JACK's
-# PulseAudio's library reads this: how much sound waits in the server. SDL asks for one block, which breaks up when the
-# processor is busy.
-SERVER_MS = ("PULSE_LATENCY_MSEC", "40")
+# How much sound waits in a sound server, in milliseconds. SDL asks for one block, which breaks up when the processor is
+# busy.
+SERVER_MS = 40
 
 
 class Device(Protocol):
@@ -99,20 +90,6 @@ class SilentDevice:
         """There is nothing to let go of."""
 
 
-class _Spec(ctypes.Structure):
-    _fields_ = (
-        ("freq", ctypes.c_int),
-        ("format", ctypes.c_uint16),
-        ("channels", ctypes.c_uint8),
-        ("silence", ctypes.c_uint8),
-        ("samples", ctypes.c_uint16),
-        ("padding", ctypes.c_uint16),
-        ("size", ctypes.c_uint32),
-        ("callback", ctypes.c_void_p),
-        ("userdata", ctypes.c_void_p),
-    )
-
-
 class SystemDevice:
     """A sound device of the system's.
 
@@ -126,20 +103,9 @@ class SystemDevice:
     """
 
     def __init__(self, rate: int, frames: int, name: str | None = None) -> None:
-        self._sdl = _library()
-        os.environ.setdefault(*SERVER_MS)
-        form = FLOAT_LITTLE if sys.byteorder == "little" else FLOAT_BIG
-        wanted = _Spec(rate, form, 2, 0, frames, 0, 0, None, None)
         before = _threads().keys()
-        with _quiet():
-            if self._sdl.SDL_InitSubSystem(INIT_AUDIO):
-                raise OSError(self._said())
-            named = None if name is None else name.encode()
-            self._id = self._sdl.SDL_OpenAudioDevice(named, 0, ctypes.byref(wanted), None, 0)
-        if not self._id:
-            said = self._said()
-            self._sdl.SDL_QuitSubSystem(INIT_AUDIO)
-            raise OSError(said)
+        self._sdl = sdl.library()
+        self._id = sdl.open_device(self._sdl, name, rate, frames, channels=2, server_ms=SERVER_MS)
         _go_first(before)
         self._sdl.SDL_PauseAudioDevice(self._id, 0)
 
@@ -170,17 +136,14 @@ class SystemDevice:
 
     def lost(self) -> bool:
         """Whether it was unplugged, or its server has gone."""
-        return int(self._sdl.SDL_GetAudioDeviceStatus(self._id)) == STOPPED
+        return int(self._sdl.SDL_GetAudioDeviceStatus(self._id)) == sdl.STOPPED
 
     def close(self) -> None:
         """Let go of it; what is queued is not played."""
         if self._id:
             self._sdl.SDL_CloseAudioDevice(self._id)
-            self._sdl.SDL_QuitSubSystem(INIT_AUDIO)
+            self._sdl.SDL_QuitSubSystem(sdl.INIT_AUDIO)
             self._id = 0
-
-    def _said(self) -> str:
-        return str(self._sdl.SDL_GetError().decode(errors="replace"))
 
 
 def _threads() -> dict[int, str]:
@@ -212,65 +175,4 @@ def _go_first(before: Collection[int]) -> None:
 
 def device_names() -> tuple[str, ...]:
     """The names of the system's outputs; none where there is no sound at all."""
-    if os.environ.get("SDL_AUDIODRIVER") in ("dummy", "disk"):
-        return ()
-    try:
-        sdl = _library()
-        with _quiet():
-            if sdl.SDL_InitSubSystem(INIT_AUDIO):
-                return ()
-            count = sdl.SDL_GetNumAudioDevices(0)
-            found = [sdl.SDL_GetAudioDeviceName(number, 0) for number in range(max(0, count))]
-            sdl.SDL_QuitSubSystem(INIT_AUDIO)
-    except OSError:
-        return ()
-    return tuple(name.decode(errors="replace") for name in found if name)
-
-
-def _library() -> Any:
-    """The SDL that pygame brings along. Raises OSError where it does not let itself be called."""
-    os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-    import pygame.base
-
-    # Except on Windows, a symbol is also looked up in the libraries that a library needs.
-    windows = sys.platform == "win32"
-    path = Path(pygame.__file__).with_name("SDL2.dll") if windows else Path(str(pygame.base.__file__))
-    sdl = ctypes.CDLL(str(path))
-    # While the device waits we must not wait for the interpreter's lock: keep it throughout.
-    quick = ctypes.PyDLL(str(path))
-    try:
-        for name in QUICK:
-            setattr(sdl, name, getattr(quick, name))
-        sdl.SDL_OpenAudioDevice.argtypes = (
-            ctypes.c_char_p,
-            ctypes.c_int,
-            ctypes.POINTER(_Spec),
-            ctypes.POINTER(_Spec),
-            ctypes.c_int,
-        )
-        sdl.SDL_OpenAudioDevice.restype = ctypes.c_uint32
-        sdl.SDL_QueueAudio.argtypes = (ctypes.c_uint32, ctypes.c_void_p, ctypes.c_uint32)
-        sdl.SDL_GetQueuedAudioSize.restype = ctypes.c_uint32
-        sdl.SDL_GetError.restype = ctypes.c_char_p
-        sdl.SDL_GetAudioDeviceName.restype = ctypes.c_char_p
-    except AttributeError as error:
-        raise OSError(str(error)) from error
-    return sdl
-
-
-@contextlib.contextmanager
-def _quiet() -> Iterator[None]:
-    """ALSA's library writes to the terminal itself where there is no card; nobody needs to read that."""
-    try:
-        kept = os.dup(2)
-    except OSError:
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
+    return sdl.device_names(capture=False)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from companion.sound.clock import DeviceClock
 from companion.sound.delays import kept_delay
 from companion.sound.device import Device, SilentDevice, SystemDevice
+from companion.sound.played import OwnPlaying
 from companion.sound.recorder import Recorder
 from companion.sound.sound_settings import SpeakerSettings, sound_settings
 from companion.sound.tape import Parts, Tape
@@ -85,6 +86,7 @@ class DeviceSpeaker:
         self._tape = Tape(RATE, settings.fade_s, GUARD)
         self._clock = DeviceClock(settings.frames / RATE)
         self._recorder = Recorder() if record else None
+        self._played: OwnPlaying | None = None  # kept once somebody asks
         self._closed = threading.Event()
         self._feeding = threading.Lock()
         self._looked = self._taken_at = time.perf_counter()
@@ -136,6 +138,17 @@ class DeviceSpeaker:
     def stamp_of(self, place: float) -> float:
         """When a place on the clock is heard, as a ``time.perf_counter()`` stamp."""
         return self._clock.stamp_of(place)
+
+    def played(self, stamp: float, frames: int, rate: int) -> NDArray[np.float32] | None:
+        """What was heard from a ``time.perf_counter()`` stamp on: so many frames at a rate, one channel, None where
+        that was nothing. Kept from the first time on that somebody asks."""
+        place = self._clock.place_of(stamp) * RATE
+        if self._played is None:
+            self._played = OwnPlaying(RATE)
+        if self._tape.taken < place + frames * RATE / rate:
+            with self._feeding:
+                self._account()
+        return self._played.at(place, frames, rate)
 
     def cut(self, at: int = 0) -> int:
         """Drop what is queued: at once, within a block and a short fade, or from frame `at` on if that is later; the
@@ -238,6 +251,8 @@ class DeviceSpeaker:
         sound = self._tape.take(taken)
         if self._recorder is not None:
             self._recorder.take(sound)
+        if self._played is not None:
+            self._played.add(self._tape.taken - taken, sound)
         if self._looked - before < TRUSTED:
             place = self._tape.taken - min(taken, self._settings.frames)
             self._clock.asked(place / RATE, (before + self._looked) / 2)

@@ -24,6 +24,7 @@ class MidiIn:
 
     def __init__(self, fault: str = "") -> None:
         self.instrument: MidiIn | None = None
+        self.microphone: MidiIn | None = None
         self.fault = fault
         self.name = ""
         self.alive = True
@@ -33,10 +34,25 @@ class MidiIn:
             raise UserError(self.fault)
         self.instrument, self.name = self, port
 
+    def listen_through(self, microphone: str) -> None:
+        if self.fault:
+            raise UserError(self.fault)
+        self.instrument = self.microphone = self if microphone else None
+        self.name = microphone
 
-def asked(*asking: Question, ear: MidiIn | None = None, inputs: list[str] | None = None) -> FirstQuestions:
+
+def asked(
+    *asking: Question, ear: MidiIn | None = None, inputs: list[str] | None = None, microphones: tuple[str, ...] = ()
+) -> FirstQuestions:
     there = inputs if inputs is not None else []
-    return FirstQuestions(PlayerChoices(), asking, ear or MidiIn(), WORDS, lambda: there)  # type: ignore[arg-type]
+    return FirstQuestions(
+        PlayerChoices(),
+        asking,
+        ear or MidiIn(),
+        WORDS,
+        lambda: there,
+        lambda: microphones,  # type: ignore[arg-type]
+    )
 
 
 def test_every_layout_is_drawn_to_choose_from() -> None:
@@ -82,11 +98,40 @@ def test_an_instrument_that_does_not_open_is_said(monkeypatch: pytest.MonkeyPatc
     assert questions.glance.notice == "It is taken."
 
 
-@pytest.mark.parametrize(("at", "by_ear"), [(0, False), (1, True)])
+@pytest.mark.parametrize(("at", "by_ear"), [(0, False), (2, True)])
 def test_by_ear_is_a_choice(at: int, by_ear: bool) -> None:
     questions = asked(Question.HEARD)
     questions.take(Picked(at))
     assert questions.own.by_ear is by_ear
+
+
+def test_a_microphone_is_a_choice() -> None:
+    ear = MidiIn()
+    questions = asked(Question.HEARD, ear=ear, microphones=("Lid", "Desk"))
+    questions.take(Picked(1))
+    assert (questions.over, ear.name, questions.own.by_ear) == (True, "Lid", False)
+
+
+def test_where_there_is_no_microphone_it_is_said_and_asked_again() -> None:
+    questions = asked(Question.HEARD)
+    questions.take(Picked(1))
+    assert not questions.over
+    assert questions.glance.notice == "No microphone found. Plug one in and come back."
+    taken = asked(Question.HEARD, ear=MidiIn("It is taken."), microphones=("Lid",))
+    taken.take(Picked(1))
+    assert taken.glance.notice == "It is taken."
+
+
+def test_whoever_plays_by_ear_is_not_listened_to(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("companion.pages.first_questions.AGAIN", -1.0)
+    ear = MidiIn()
+    ear.listen_through("Lid")
+    questions = asked(Question.HEARD, ear=ear, microphones=("Lid",))
+    questions.step([])
+    assert questions.glance.answers[0].said == "Nothing found yet: plug it in and switch it on"
+    assert questions.glance.answers[1].said == "It hears your box: nothing leaves this machine"
+    questions.take(Picked(2))
+    assert ear.microphone is None
 
 
 @pytest.mark.parametrize(

@@ -8,27 +8,31 @@ from dataclasses import dataclass
 from typing import Any
 
 import mido
+import numpy as np
 import pytest
 
 from companion.box.layout import box_names, load_box
 from companion.errors import UserError
 from companion.input import listening
-from companion.input.chosen_ports import PEDAL, chosen_port
+from companion.input.chosen_ports import MICROPHONE, PEDAL, chosen_port
+from companion.input.ear_files import ear_path
 from companion.input.events import EventKind
 from companion.input.listening import Listening
 from companion.input.midi_in import open_midi_in
 from companion.input.ports import Ports, base_name
-from companion.pages import settings_tests
+from companion.pages import settings_page, settings_tests
 from companion.pages.player_choices import PlayerChoices, load_choices
 from companion.pages.settings_page import SettingsPage, keep_looks
 from companion.pages.settings_tests import presses
 from companion.playback import measure_delay
+from companion.playback.measure_delay import HEARD
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.actions import Nav, Picked
 from companion.screen.window import Window, open_window
 from companion.screen.words import load_words
-from companion.sound.delays import kept_delay
+from companion.sound.delays import keep_delay, kept_delay
 from companion.sound.speaker import DeviceSpeaker, open_speaker
+from tests.input.microphones import EAR, PlainHearing, WoundSource, sine, until
 
 
 class ByHand:
@@ -187,7 +191,7 @@ def test_without_an_instrument_the_tests_say_so(table: Table) -> None:
     for name in ("box", "port", "delay"):
         page.take(Picked(table.row(name), "test"))
         page.step([])
-        assert page.glance.rows[table.row(name)].result == "No instrument found"
+        assert page.glance.rows[table.row(name)].result == "No instrument and no microphone found"
         assert not page.testing
     lone.close()
 
@@ -323,3 +327,89 @@ def test_a_look_that_was_changed_by_key_is_kept_too(table: Table) -> None:
     table.window.change_look(Action.THEME)
     keep_looks(table.window, begun)
     assert load_choices().theme == "light"
+
+
+class AtHand:
+    """Microphones by hand: two are there."""
+
+    names = ("Lid", "Desk")
+
+
+@pytest.fixture
+def microphones(monkeypatch: pytest.MonkeyPatch) -> type[AtHand]:
+    from companion.input import microphone as through
+    from companion.input.microphone import Microphone
+
+    for module in (through, listening, settings_page):
+        monkeypatch.setattr(module, "list_microphones", lambda: AtHand.names)
+    monkeypatch.setattr(through, "find_microphone", lambda name: name)
+    monkeypatch.setattr(through, "open_capture", WoundSource)
+    monkeypatch.setattr(listening, "ear_for", lambda _box, _name: EAR)
+    usual = Microphone.__init__.__kwdefaults__ | {"hearing": PlainHearing}
+    monkeypatch.setattr(Microphone.__init__, "__kwdefaults__", usual)
+    return AtHand
+
+
+@pytest.mark.usefixtures("microphones")
+def test_a_microphone_is_chosen_its_level_moves_and_its_test_names_notes(table: Table) -> None:
+    page = table.page = SettingsPage(
+        PlayerChoices(), table.speaker, RoundRenderer(table.speaker.rate), table.listening, table.window, load_words()
+    )
+    assert table.value("microphone") == "none"
+    table.touch("microphone", "more")
+    assert (table.value("microphone"), table.value("port")) == ("Lid", "none")
+    assert chosen_port(MICROPHONE) == "Lid"
+    here = table.listening.microphone
+    assert here is not None
+    assert here.playback is not None  # it knows what we play
+    table.touch("microphone", "test")
+    here._source.put(np.concatenate((np.zeros(4096, np.float32), sine(69, 0.4))))  # type: ignore[union-attr]
+    until(lambda: table.step() or table.result("microphone") == "heard: A4")
+    level = page.glance.rows[table.row("microphone")].level
+    assert level is not None
+    assert level > 0.5
+    table.touch("microphone", "less")
+    assert table.listening.microphone is None
+    assert chosen_port(MICROPHONE) is None
+
+
+@pytest.mark.usefixtures("microphones")
+def test_learning_the_box_is_asked_for_through_the_first_microphone(table: Table) -> None:
+    page = table.page = SettingsPage(
+        PlayerChoices(), table.speaker, RoundRenderer(table.speaker.rate), table.listening, table.window, load_words()
+    )
+    assert table.value("ear") == "not learnt yet"
+    assert page.learning() is None
+    table.touch("ear", "test")
+    learning = page.learning()
+    assert learning is not None
+    assert learning.glance.said == load_words()("learn.intro")
+    assert page.learning() is None  # once
+    assert table.value("microphone") == "Lid"
+    path = ear_path("bc-21", "Lid")
+    path.parent.mkdir(parents=True)
+    path.write_bytes(b"")
+    page.learnt()
+    assert table.value("ear") == "learnt"
+
+
+@pytest.mark.usefixtures("microphones")
+def test_the_delay_of_a_microphone_is_its_own(table: Table) -> None:
+    keep_delay("sound", "", 0.03)
+    table.speaker.use(None)
+    table.speaker.delay = 0.03
+    table.page = SettingsPage(
+        PlayerChoices(), table.speaker, RoundRenderer(table.speaker.rate), table.listening, table.window, load_words()
+    )
+    assert table.value("delay") == "30 ms"
+    keep_delay(HEARD, " · Lid", 0.075)
+    table.touch("microphone", "more")
+    assert table.value("delay") == "75 ms"
+    table.touch("delay", "more")
+    assert kept_delay(HEARD, " · Lid") == 0.08
+    assert kept_delay("sound", "") == 0.03
+    here = table.listening.microphone
+    assert here is not None
+    assert here.late == pytest.approx(0.05)  # the speaker takes the rest off
+    table.touch("delay", "test")
+    assert table.result("delay") == "no sound device"

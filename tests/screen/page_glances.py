@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from companion.box.box_values import Bellows, Press
 from companion.box.layout import box_names, load_box
 from companion.screen.list_state import BookOnList, Chooser, Setting, Settings
 from companion.screen.look import Facing, Look
@@ -15,6 +16,7 @@ from companion.screen.page_values import (
     Gains,
     HelpPage,
     HowFar,
+    LearnPage,
     OpenBookPage,
     Order,
     PathRow,
@@ -47,6 +49,8 @@ SETTINGS = Settings(
     (
         Setting("box", "Box", ("B/C, 21 buttons", "B/C, 23 buttons", "C#/D, 21 buttons"), 0),
         Setting("ports", "Instrument", PORTS, 2, "Listen", "nothing heard"),
+        Setting("microphone", "Microphone", ("none", "Built-in Audio Analog Stereo"), 1, "Listen", "heard: F#4", 0.6),
+        Setting("ear", "Your box’s sound", ("not learnt yet",), 0, "Learn"),
         Setting("sound", "Sound", ("the default device",), 0, "Play", "played"),
         Setting("delay", "Delay", DELAYS, 4, "Measure", "38 ms, from 8 taps"),
         Setting("theme", "Colour theme", ("dark", "light", "high contrast"), 0),
@@ -57,6 +61,13 @@ SETTINGS = Settings(
 )
 
 
+INTRO = "Let me hear each note of your box once. It takes about a minute. Play any note to begin."
+PRIVATE = (
+    "Nothing you play leaves this machine, and no sound is kept. Headphones help: then the microphone hears only you."
+)
+WRONG = "That was F#. This one is G: button 10, pull."
+LEFT_HAND = "Now the left hand: each bass and chord once, push and pull, a short gap between them."
+FAILED = "32 notes are heard, and 33 were named; play each once, for about a second, with a short silence after it"
 NO_FILE = "/home/aoife/zz: There is no such file: check its name."
 NOTHING = "Nothing practised on this box yet. It starts with your first round."
 PRACTISED = "58 days practised, 21.5 hours in all"
@@ -85,6 +96,7 @@ DIARY = tuple(
 BOXES = tuple(AnswerCard(load_box(name).name, box=load_box(name), look=Look()) for name in box_names())
 HEARD = (
     AnswerCard("A MIDI cable", "Found: USB accordion MIDI 1 · you played F#4", plug=True),
+    AnswerCard("A microphone", "It hears your box: nothing leaves this machine", microphone=True),
     AnswerCard("By ear for now", "Nobody hears you: you play along, and nothing is marked", ear=True),
 )
 HELD = tuple(
@@ -143,6 +155,15 @@ def all_pages() -> dict[str, Quiet]:
             "“Below the Keyboard” does not fit: no Ab3 on this box; it would fit an octave up or 1 semitone down."
         ).glance,
         "settings": SETTINGS.glance,
+        "learn-intro": LearnPage(load_box("bc-21"), INTRO, PRIVATE, level=0.2),
+        "learn-note": LearnPage(
+            load_box("bc-21"), "Hold this one until it moves on.", WRONG, Press("C", 10, Bellows.PULL), "12 of 33",
+            share=0.4, level=0.7,
+        ),
+        "learn-left": LearnPage(
+            load_box("bc-21"), LEFT_HAND, "No basses? Just wait, or go on.", number="3 of 16", share=1.0, level=1.0
+        ),
+        "learn-failed": LearnPage(load_box("bc-21"), FAILED, "Try again, or leave it for another day."),
         "open-book": OpenBookPage("/home/aoife/tunes/", FILES),
         "open-book-picked": OpenBookPage("/home/aoife/tunes/" + 6 * "very long folder name/" + "r", FILES[1:3], at=1),
         "open-book-nothing": OpenBookPage("/home/aoife/zz", (), notice=NO_FILE),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -141,6 +141,7 @@ class ScriptedPlayer:
         self.learnt: list[Marks] = []
         self.tidings: list[PortNews] = []
         self.known = Instrument()
+        self.expected: list[tuple[int, ...]] = []
         self.came: list[Event] = []  # pedals and notes of an instrument, for one step
         self._sent: list[Event] = []
         self._speaker = speaker
@@ -167,6 +168,9 @@ class ScriptedPlayer:
             came = [replace(note, pitch=note.pitch - self.known.shift) for note in came]
         self.taken += came
         return came
+
+    def expect(self, pitches: Sequence[int]) -> None:
+        self.expected.append(tuple(pitches))
 
     def news(self) -> list[PortNews]:
         tidings, self.tidings = self.tidings, []
