@@ -25,12 +25,15 @@ from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, a
 _ROUNDS = 4  # of the fit, which begins where the frame before it ended
 _LEANING = 3.0  # by how much less a change to the note that is expected costs (nats)
 _EXPECTED, _OTHER = 0.0, 4.5  # log odds at which an expected note is told, and another
+_INTO = 8  # frames into a note from which on it is steady
 _FORESEEN = 0.97  # how sure a note is that was expected and leads; ours: more of them were right in every trial
 _EXPECTED_AGAIN, _OTHER_AGAIN = -2.0, 8.0
 _AHEAD, _BACK = 6, 8  # notes of the round after and before the next one among which the place is looked for
 _LOOKED_AT = 4  # notes that came, by which
 _LEAST = 0.12  # of the usual note: less is no beginning
 _KEPT = 10 * 60 * RATE // HOP  # frames whose holdings are kept
+_RISES, _NOTHING = 1.0001, 1e-4  # how fast silence may grow louder, a frame, and what is less than any
+_OVER_SILENCE = 5.0  # times: what is louder is a sound
 _SLOW = 0.004  # how fast the usual loudness follows
 _LEAST_DIP = 2.0  # dB
 _EVERY = 2  # frames between two looks for the same note again
@@ -63,6 +66,7 @@ class _Sounding:
     peak: float = 0.0
     left: float = 0.0
     frames: int = 0
+    foreseen: bool = False
 
     def take(self, share: float, loud: float, left: float) -> None:
         self.frames += 1
@@ -96,6 +100,7 @@ class LiveHearing:
         self._rest = self._rest_beside = np.zeros(0, np.float32)  # of a frame that has not come in whole
         self._start: Floats | None = None
         self._usual = float(ear.loud.mean()) if not ear.guessed else 0.0
+        self._silence = float(ear.quiet.sum()) if not ear.guessed else 1.0
         self._kept = np.zeros((_KEPT, self._count), np.float16)
         self._before = np.zeros((LAG, self._count), np.float32)  # what the last frames held
         self._frame = 0
@@ -109,6 +114,9 @@ class LiveHearing:
         self._asked: tuple[int, ...] = ()
         self._next = 0
         self._came: tuple[int, ...] = ()
+        self._seen: Floats = np.zeros(self._long.bands, np.float32)  # of the last frame
+        self._learnt = np.zeros(self._count, int)  # frames that a guessed ear has taken in of each pitch
+        self._taken_for = (-1, -1)  # a pitch that leads, and the one it stands for
 
     def expect(self, pitches: Sequence[int]) -> None:
         """The notes of the round, in order, from now on; () where anything may come."""
@@ -149,10 +157,10 @@ class LiveHearing:
         seen = self._long.one(self._samples)[None]
         moving = self._long.one(self._echo)[None] if self._echo is not None and self._echo.any() else None
         fitted = shares(seen, self._unit, _ROUNDS, start=self._start, moving=moving)[:, : len(self._own)]
-        self._start = fitted[0]
+        self._start, self._seen = fitted[0], seen[0]
         held = (fitted @ self._own)[0]
         self._follow_loudness(float(held[: self._count].max()))
-        held = held / max(self._usual, 1e-9)
+        held = held / max(self._usual, 2 * _OVER_SILENCE * self._silence if self.ear.guessed else 1e-9)
         self._kept[self._frame % _KEPT] = np.minimum(held[: self._count], 100)
         score = likely(held[None, : self._count], self._before[:1])[0]
         self._before = np.concatenate([self._before[1:], held[None, : self._count]])
@@ -163,7 +171,10 @@ class LiveHearing:
         return told
 
     def _follow_loudness(self, most: float) -> None:
-        if most > 0.25 * self._usual and most > 2 * float(self.ear.quiet.sum()):
+        if self.ear.guessed:
+            # Silence is what is never much undercut; it may rise again, slowly.
+            self._silence = max(min(most, self._silence * _RISES), _NOTHING)
+        if most > 0.25 * self._usual and most > (_OVER_SILENCE if self.ear.guessed else 2) * self._silence:
             speed = _SLOW if self._usual and not self.ear.guessed else 0.05
             self._usual += (speed if self._usual else 1.0) * (most - self._usual)
 
@@ -175,18 +186,49 @@ class LiveHearing:
         top = float(self._best.max())
         self._best = np.maximum(self._best, top - cost) + score
         self._best -= self._best.max()
-        number = int(self._best.argmax())
+        number = self._meant(int(self._best.argmax()))
         told: list[LiveNote] = []
         if self._leads is None or number != self._leads.number:
             told += self._over()
             self._leads = _Sounding(number, self._frame)
         leads = self._leads
         if number < self._count:
-            leads.take(float(np.exp(score[number])), float(held[number]), left)
-            told += self._told(leads, float(held[number]))
+            raw = int(self._best.argmax())  # what it was taken for
+            leads.take(float(np.exp(score[raw])), float(held[raw]), left)
+            told += self._told(leads, float(held[raw]))
+            if self.ear.guessed:
+                self._gather(leads)
         elif self._note is not None and self._frame - leads.first >= 3:
             told += self._end(leads.first)
         return told
+
+    # A box that nobody has learnt is learnt as it is played
+
+    def _meant(self, number: int) -> int:
+        """What a pitch stands for that a guessed ear leads with: the note expected, where it is an octave off."""
+        if not self.ear.guessed or number == self._count:
+            return number
+        leads = self._leads
+        if leads is not None and self._taken_for == (number, leads.number):
+            return leads.number
+        for expected in self._expected():
+            if number != expected and (number - expected) % 12 == 0 and self._learnt[expected] == 0:
+                self._taken_for = (number, expected)
+                return expected
+        return number
+
+    def _gather(self, leads: _Sounding) -> None:
+        """Take the steady part of a note that was told, and expected, into its template."""
+        if not leads.foreseen or leads.frames < _INTO:
+            return
+        seen = self._seen
+        rows = np.flatnonzero(self.ear.owners == leads.number)
+        times = self._learnt[leads.number] = self._learnt[leads.number] + 1
+        share = max(1.0 / (times + 2), 0.02)
+        kept = seen / (seen.sum() + 1e-9)
+        self._unit[rows[0]] += share * (kept - self._unit[rows[0]])
+        if times == 1:
+            self._unit[rows[1:]] = 0.5 * (self._unit[rows[1:]] + kept)
 
     def _expected(self) -> set[int]:
         if self._next >= len(self._asked) or self._asked[self._next] not in self.ear.pitches:
@@ -206,6 +248,7 @@ class LiveHearing:
         odds = leads.odds()
         if not expected and (odds < _OTHER or same):
             return []
+        leads.foreseen = expected
         return self._tell(leads, leads.first, _FORESEEN if expected else sure(odds - _OTHER / 2))
 
     def _over(self) -> list[LiveNote]:
