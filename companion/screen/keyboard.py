@@ -37,6 +37,7 @@ class Keyboard:
         now, then = (None if one is None else one.fingered for one in notes)
         name = notes[0].name if notes[0] is not None else ""
         pressed = {(one.press.row, one.press.button) for one in (now, then) if one is not None}
+        pressed |= {(press.row, press.button) for press in page.pressed}
         rest, texts = self._kept.get(
             (page.box, layout.keys.size, layout.read, look), lambda: _at_rest(brush, page.box, board, layout.read)
         )

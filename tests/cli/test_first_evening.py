@@ -66,7 +66,7 @@ PLAYED: list[Asked] = [Action.CLICK] * 3  # a few frames of the tune
 
 
 def test_three_answers_are_kept_and_a_demo_tune_begins(evening: Evening) -> None:
-    evening.wanted = [Nav.DOWN, Nav.ENTER, Nav.RIGHT, Nav.ENTER, Picked(3), *PLAYED]
+    evening.wanted = [Nav.DOWN, Nav.ENTER, Nav.DOWN, Nav.ENTER, Picked(3), *PLAYED]
     assert main(["practise"]) == 0
     assert evening.questions == [BOX, HEARD, HELD]
     assert load_choices() == PlayerChoices(box="csd-21", by_ear=True, left_handed=True, facing="mirrored")

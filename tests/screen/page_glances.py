@@ -49,13 +49,13 @@ SETTINGS = Settings(
     (
         Setting("box", "Box", ("B/C, 21 buttons", "B/C, 23 buttons", "C#/D, 21 buttons"), 0),
         Setting("ports", "Instrument", PORTS, 2, "Listen", "nothing heard"),
-        Setting("microphone", "Microphone", ("none", "Built-in Audio Analog Stereo"), 1, "Listen", "heard: F#4", 0.6),
-        Setting("ear", "Your box’s sound", ("not learnt yet",), 0, "Learn"),
         Setting("sound", "Sound", ("the default device",), 0, "Play", "played"),
         Setting("delay", "Delay", DELAYS, 4, "Measure", "38 ms, from 8 taps"),
         Setting("theme", "Colour theme", ("dark", "light", "high contrast"), 0),
         Setting("text", "Text size", ("usual", "larger", "large"), 0),
         Setting("break", "Break after", ("20 minutes", "25 minutes", "30 minutes"), 1),
+        Setting("microphone", "Microphone", ("none", "Built-in Audio Analog Stereo"), 1, "Listen", "heard: F#4", 0.6),
+        Setting("ear", "Your box’s sound", ("not learnt yet",), 0, "Learn"),
     ),
     at=1,
 )

@@ -142,7 +142,7 @@ def test_the_delay_is_measured_by_the_click_alone(here: Room, capsys: pytest.Cap
     assert main(["delay", "--device", AIR_NAME, "--microphone", "companion room"]) == 0
     kept = kept_delay(HEARD, f"{AIR_NAME} · {NAME}")
     assert kept is not None
-    assert 0.0 < kept < 0.3
+    assert 0.0 < kept < 0.5
     told = re.search(rf"“{NAME}” hears the click (\d+) ms late", capsys.readouterr().out)
     assert told is not None
     assert abs(int(told[1]) - 1000 * kept) <= 1  # told in whole milliseconds, kept in tenths
