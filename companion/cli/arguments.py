@@ -368,8 +368,9 @@ def _microphone(parser: argparse.ArgumentParser) -> None:
         nargs="?",
         const="",
         metavar="FILE",
-        help="learn your box from this recording: each note once, in order",
+        help="learn your box from this recording: each note once, in order (no FILE: note by note, now)",
     )
+    _which_microphone(parser)
     parser.add_argument("--pitches", metavar="LIST", help="the notes in it, as MIDI numbers: 57-88, or 57,59,61-64")
     parser.add_argument("--box", metavar="BOX", help="or: all notes of this box, from the lowest up")
     parser.add_argument("-o", "--out", metavar="BOX.ear", help="write what was learnt to this file")
@@ -422,7 +423,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str, Adder], ...]], ...] = (
         (
             ("check", "see what this machine has, and where your record is", _json),
             ("ports", "list instruments, sound devices and microphones, or test an instrument", _ports),
-            ("microphone", "learn how your box sounds, to hear it with no MIDI", _microphone),
+            ("microphone", "list microphones, or learn how your box sounds", _microphone),
             ("delay", "measure how late your notes come in, and allow for it", _delay),
             ("help", "read more: companion help lists the pages", _help),
         ),

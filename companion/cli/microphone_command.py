@@ -16,10 +16,58 @@ MOST_PITCH = 127
 
 
 def run(given: argparse.Namespace) -> None:
-    """Learn a box from a recording."""
-    if not given.learn:
-        raise UserError(f"name a recording to learn your box from: {EXAMPLE}")
-    _learn_from_file(given)
+    """List the microphones; or learn a box, from a recording or from what is played now."""
+    if given.learn is None:
+        _list(given)
+    elif given.learn:
+        _learn_from_file(given)
+    else:
+        _learn_live(given)
+
+
+def _list(given: argparse.Namespace) -> None:
+    from companion.input.capture import list_microphones
+
+    microphones = list_microphones()
+    if given.json:
+        as_json({"schema": SCHEMA, "microphones": list(microphones)})
+        return
+    for name in microphones:
+        line(name)
+    if not microphones:
+        line("No microphone found. Plug one in, or allow this program to use it in your system's privacy settings.")
+    line("Learn your box, about a minute: companion microphone --learn --box bc-21")
+
+
+def _learn_live(given: argparse.Namespace) -> None:
+    """Learn from what is played now, note by note; keep it for this box and microphone, or write it where `-o` says."""
+    from companion.hearing.ear import write_ear
+    from companion.hearing.guess import own_ear
+    from companion.hearing.learn import learn_ear
+    from companion.input.microphone import open_microphone
+    from companion.pages.learn_box import keep_ear, presses_to_learn
+    from companion.playback.learn_live import take_in_live
+
+    if given.box is None or given.pitches is not None:
+        raise UserError("say which box you play: companion microphone --learn --box bc-21")
+    box = load_box(given.box)
+    asked = [
+        (pitch, f"{press.row} row, button {press.button}, {press.bellows.value}")
+        for press in presses_to_learn(box)
+        if (pitch := box.pitch(press)) is not None
+    ]
+    microphone = open_microphone(given.microphone, lambda _name: own_ear())
+    try:
+        line(f"I listen through {microphone.name}. Nothing leaves this machine, and no sound is kept.")
+        taking = take_in_live(microphone, asked, 2 * len(box.basses), line)
+    finally:
+        microphone.close()
+    if given.out is not None:
+        write_ear(Path(given.out), learn_ear(taking.sound, taking.rate, taking.learnt))
+        line(f"Learnt: {given.out}.")
+        return
+    keep_ear(taking, box.id, microphone.name)
+    line("Learnt. From now on you are heard with this, on this box and microphone.")
 
 
 def _learn_from_file(given: argparse.Namespace) -> None:

@@ -13,6 +13,7 @@ from functools import partial
 from companion.box.box_values import Fingering
 from companion.errors import UserError
 from companion.hearing.level import Fault
+from companion.hearing.weigh import Sounded
 from companion.input.capture import improved, list_microphones
 from companion.input.chosen_ports import MICROPHONE, PEDAL, choose_port, chosen_before, chosen_port
 from companion.input.ear_files import ear_for
@@ -184,6 +185,20 @@ class Listening:
         played = self._standin.take_new()
         events = played if self.standin_on else self.meant
         return [note for event in events if (note := self._notes.take(event)) is not None]
+
+    @property
+    def sounded(self) -> Sounded | None:
+        """Of a microphone, whether a written pitch may have sounded between two moments of the session; else None."""
+        microphone = self._instrument
+        if self.standin_on or not isinstance(microphone, Microphone):
+            return None
+        now = time.perf_counter()
+        ahead = self._place(now) - now
+
+        def sounded(pitch: int, first: float, last: float) -> tuple[float, float]:
+            return microphone.sounded(pitch + self.known.shift, first - ahead, last - ahead)
+
+        return sounded
 
     def news(self) -> list[PortNews]:
         """When the instrument went away or came back since the last call."""

@@ -48,6 +48,8 @@ class Hearing(Protocol):
 
     def take(self, block: Sound, playback: Sound | None = None) -> list[LiveNote]: ...
 
+    def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]: ...
+
 
 # Gives what our own playing sounded from a stamp on, so many frames at a rate; None where that is nothing.
 Playback = Callable[[float, int, int], Sound | None]
@@ -96,6 +98,7 @@ class Microphone:
         self._asked: tuple[int, ...] = ()
         self._events: deque[Event] = deque()
         self._news: deque[PortNews] = deque(maxlen=256)
+        self._ahead = 0.0  # of the stamps, before the seconds of the stream
         self._began = 0.0  # the stamp of the last note that began
         # Of the stream: when sound last came, how long to wait for more, and the frame that was the first one heard.
         self._heard_at, self._patience = clock(), WAKING
@@ -133,6 +136,11 @@ class Microphone:
     def expect(self, pitches: Sequence[int]) -> None:
         """The notes that are asked for from now on, in order, as they sound; () where anything may come."""
         self._asked = self._expected = tuple(pitches)
+
+    def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
+        """As `companion.hearing.weigh.sounded`, between two stamps of the last ten minutes; (0, 0) if it is gone."""
+        hears, ahead = self._hears, self._ahead
+        return hears.sounded(pitch, first - ahead, last - ahead) if hears is not None else (0.0, 0.0)
 
     def hear_with(self, ear: Callable[[], Ear]) -> None:
         """Hear with another ear from now on."""
@@ -200,6 +208,7 @@ class Microphone:
             return
         assert self._first is not None
         stamp = source.stamp_of(self._first / source.rate + note.seconds) - self.late
+        self._ahead = stamp - note.seconds
         if note.ends:
             self._events.append(Event(stamp, EventKind.OFF, note.pitch))
             return

@@ -6,10 +6,11 @@ from bisect import bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from companion.hearing.weigh import Sounded, weighed
 from companion.marking.left_hand import TOGETHER
 from companion.marking.live import LiveMarker
 from companion.marking.mark_values import Asked, Heard, Marks, Verdict
-from companion.marking.marks import faults, unsure
+from companion.marking.marks import faults, is_clean, unsure
 from companion.marking.two_hands import TwoHands, mark_melody
 from companion.practice.player_state import LISTEN, Outcome
 from companion.practice.round_plan import RoundPlan, TuneInHand
@@ -102,17 +103,29 @@ class JudgedRound:
     outcome: Outcome | None = None
 
 
-def judged(one: RoundInPlay, heard: Sequence[Heard], seconds: float, course: TuneInHand, words: Say) -> JudgedRound:
-    """Mark a round that is over, from what was heard in it."""
+def judged(
+    one: RoundInPlay,
+    heard: Sequence[Heard],
+    seconds: float,
+    course: TuneInHand,
+    words: Say,
+    sounded: Sounded | None = None,
+) -> JudgedRound:
+    """Mark a round that is over, from what was heard in it; `sounded` weighs what was heard through a microphone."""
     plan = one.plan
     if len(heard) > MOST * (seconds + 1.0):
         return JudgedRound(None, words("said_flood"))
     marks = _marks(plan, heard, course)
     stray = before_it_began(plan, heard, marks)
     if stray:
-        marks = _marks(plan, [note for n, note in enumerate(heard) if n not in stray], course)
+        heard = [note for n, note in enumerate(heard) if n not in stray]
+        marks = _marks(plan, heard, course)
     if all(note.heard is None for note in marks.notes):
         return JudgedRound(None, words("said_silent"))
+    if sounded is not None:
+        marks = weighed(marks, heard, sounded)
+        timeline = plan.timeline if plan.clocked else None
+        marks = replace(marks, clean=is_clean(marks.notes, timeline, course.marking))
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
     outcome = Outcome(plan.task, marks.clean, faults(marks, course.marking), unsure(marks))

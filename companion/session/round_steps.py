@@ -177,7 +177,8 @@ class RoundSteps:
                 self.orders.append(KeepState(player.state, one.demonstration))
             self._take_on(change, plan)
             return marked
-        found = judged(one, heard, seconds, setting.tune, setting.words)
+        sounded = None if one.demonstration else told.sounded
+        found = judged(one, heard, seconds, setting.tune, setting.words, sounded)
         self.change(sentence=found.said)
         if one.own and found.marks is None:
             self.close_own(marked, None, seconds)

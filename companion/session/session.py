@@ -195,9 +195,11 @@ class Session:
         pages.heard(self.devices.listening.came, self.devices.listening.meant, asked_of)
         doubt = pages.in_doubt(asked_of)
         tape, forgotten = self.devices.listening.taken, self.devices.listening.forgotten
-        self.tell(Tick(tape, forgotten, doubt))
+        sounded = self.devices.listening.sounded
+        self.tell(Tick(tape, forgotten, doubt, sounded=sounded))
         if not pages.open:
-            self.tell(Free(tape, forgotten, pages.in_doubt(asked_of), speaker.queued_until() / speaker.rate))
+            free = speaker.queued_until() / speaker.rate
+            self.tell(Free(tape, forgotten, pages.in_doubt(asked_of), free, sounded=sounded))
         self._show(speaker.now())
 
     def tell(self, told: Told) -> None:

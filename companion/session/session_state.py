@@ -13,6 +13,7 @@ from enum import Enum
 from fractions import Fraction
 
 from companion.box.box_values import Box, Press
+from companion.hearing.weigh import Sounded
 from companion.lesson.lesson_rules import LessonRules
 from companion.marking.mark_values import Heard, Marks
 from companion.playback.round_renderer import RoundSounds
@@ -226,11 +227,13 @@ class Tick:
     ----------
     tape : the notes heard so far, in order of onset, each with its end once it has ended; `forgotten` came before them.
     in_doubt : a note sounds that may turn out to be a held button: its round is not to be judged yet.
+    sounded : heard through a microphone, whether a pitch may have sounded all the same (None: what comes in is sure).
     """
 
     tape: Sequence[Heard] = ()
     forgotten: int = 0
     in_doubt: bool = False
+    sounded: Sounded | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,8 +134,8 @@ def test_without_an_ear_it_says_that_it_guesses(capsys: pytest.CaptureFixture[st
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        ([], "name a recording to learn your box from: companion microphone --learn box.wav"),
-        (["--learn", "--box", "bc-21"], "name a recording to learn your box from"),
+        (["--learn"], "say which box you play: companion microphone --learn --box bc-21"),
+        (["--learn", "--box", "bc-21"], "there is no microphone"),
         (["--learn", "box.wav", "-o", "x.ear"], "say which notes the recording has: --box bc-21"),
         (["--learn", "box.wav", "--box", "bc-21"], "name the file to write"),
         (["--learn", "box.wav", "--box", "bc-21", "--pitches", "57", "-o", "x.ear"], "give either --pitches or --box"),

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from companion.box.fingering import finger_round
 from companion.box.layout import load_box
+from companion.hearing.weigh import Sounded
 from companion.input.events import Event, PortNews
 from companion.input.instrument import Instrument
 from companion.lesson.learning_order import lesson_of
@@ -143,6 +144,7 @@ class ScriptedPlayer:
         self.known = Instrument()
         self.expected: list[tuple[int, ...]] = []
         self.came: list[Event] = []  # pedals and notes of an instrument, for one step
+        self.sounded: Sounded | None = None  # of a microphone
         self._sent: list[Event] = []
         self._speaker = speaker
         self._due: list[Heard] = []

@@ -9,14 +9,15 @@ from typing import Any
 
 import pytest
 
-from companion.marking.mark_values import Heard, Marks, NoteMark, Verdict
+from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
+from companion.practice.round_plan import RoundPlan
 from companion.screen.words import load_words
 from companion.session import round_in_play
 from companion.session.read_session import rounds_left
 from companion.session.round_sentences import sentence
 from companion.session.session_files import write_marks
 from companion.store.record import RoundKept
-from tests.session.fakes import Bench, a_tune_in_hand, play_every_round
+from tests.session.fakes import Bench, a_tune_in_hand, exactly, play_every_round
 
 WORDS = load_words()
 RIGHT, WRONG, EXTRA, UNSURE = Verdict.RIGHT, Verdict.WRONG, Verdict.EXTRA, Verdict.UNSURE
@@ -71,3 +72,27 @@ def test_rounds_that_were_hardly_heard_are_held_against_nobody(tmp_path: Path, m
     assert not bench.standing.focus
     assert (bench.standing.standing.failed, bench.standing.standing.slips) == (0, 0)
     assert not any(known.wrong or known.right for known in bench.standing.known)
+
+
+@pytest.mark.parametrize("sure", [0.3, 0.95])
+def test_a_wrong_note_through_a_microphone_is_held_against_a_player_only_where_it_is_sure(
+    tmp_path: Path, sure: float
+) -> None:
+    bench = Bench(tmp_path)
+    bench.player.standin_on = False
+    bench.player.sounded = lambda _pitch, _first, _last: (0.0, 0.0)
+
+    def second_wrong(plan: RoundPlan, asked: Asked) -> Heard:
+        note, first = exactly(plan, asked), plan.asked[0].index
+        assert note is not None
+        if not plan.clocked or asked.index != first + 1:
+            return note
+        return replace(note, pitch=note.pitch + 1, sure=sure)
+
+    bench.player.choose = second_wrong
+    play_every_round(bench)
+    bench.wind(60.0)
+    verdicts = [note.verdict for one in bench.session.rounds for note in one.marks.notes if note.written is not None]
+    assert verdicts
+    assert (WRONG in verdicts) == (sure > 0.9)
+    assert (UNSURE in verdicts) == (sure < 0.9)
