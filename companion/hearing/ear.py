@@ -37,6 +37,7 @@ class Ear:
     beats : (pitches,) how deep its own beating dips, in dB as `companion.hearing.again` measures.
     cents : (pitches,) how far it lies from equal temperament at A = 440 Hz.
     late : seconds from when a note begins until its template has half its height.
+    misfit : the share of its own sound that its templates do not explain.
     guessed : nothing was learnt, the program's own reeds stand in.
     """
 
@@ -50,6 +51,7 @@ class Ear:
     beats: Floats
     cents: Floats
     late: float
+    misfit: float = 1.0
     guessed: bool = False
 
 
@@ -61,7 +63,9 @@ def write_ear(path: Path | str, ear: Ear) -> None:
     path = Path(path)
     data = io.BytesIO()
     arrays = {name: getattr(ear, name) for name in _ARRAYS}
-    np.savez_compressed(data, form=_FORM, pitches=np.array(ear.pitches, np.int16), late=ear.late, **arrays)
+    np.savez_compressed(
+        data, form=_FORM, pitches=np.array(ear.pitches, np.int16), late=ear.late, misfit=ear.misfit, **arrays
+    )
     with whole_file(path) as beside:
         beside.write_bytes(data.getvalue())
 
@@ -83,7 +87,9 @@ def read_ear(path: Path | str) -> Ear:
             if str(kept["form"]) != _FORM:
                 raise wrong
             arrays = {name: kept[name] for name in _ARRAYS}
-            ear = Ear(tuple(int(p) for p in kept["pitches"]), late=float(kept["late"]), **arrays)
+            ear = Ear(
+                tuple(int(p) for p in kept["pitches"]), late=float(kept["late"]), misfit=float(kept["misfit"]), **arrays
+            )
     except (ValueError, KeyError, OSError, EOFError, TypeError, zipfile.BadZipFile, zipfile.zlib.error) as error:  # type: ignore[attr-defined]
         raise wrong from error
     if not _fits(ear):

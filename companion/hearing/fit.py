@@ -48,3 +48,9 @@ def shares(
         fitted *= ratio @ unit.T
         gain *= (ratio * own).sum(1, keepdims=True)
     return np.concatenate([fitted, gain], axis=1)
+
+
+def misfit(spectra: Floats, fitted: Floats, unit: Floats) -> Floats:
+    """(frames,): the share of each frame's magnitude that its templates do not explain."""
+    out: Floats = np.abs(spectra - fitted @ unit).sum(1) / (spectra.sum(1) + _FLOOR)
+    return out

@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 from companion.errors import UserError
 from companion.hearing.again import dips, levels, partials, pitch_hz
 from companion.hearing.ear import LEFT, NOISE, Ear, Sound
-from companion.hearing.fit import as_shares, shares
+from companion.hearing.fit import as_shares, misfit, shares
 from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
 
 _SHORTEST, _JOINED = 14, 10  # frames: a note lasts longer than the one, and a silence longer than the other
 _BEGINS, _STEADY, _ENDS = 1, 12, 2  # frames into a note: where it begins to be seen, is steady, and is over
 _SWELLS = (5, 9, 14, 22, 40)  # frames into a sound of the left hand
+_SPARSE, _ROUNDS = 4, 8  # frames, and rounds of the fit, by which it is told how well the templates fit
 _CLIPPED, _CLIPPED_SHARE = 0.985, 0.002
 _OFF, _SHARP = 55.0, 90.0  # cents: a note further from the others of its box is another; a box may be as far off
 _NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B")
@@ -84,7 +85,7 @@ def _ear(
     templates = np.array(rows, np.float32)
     return Ear(
         tuple(pitches), templates, np.array(owners, np.int16), steady, quiet, short_quiet, loud,
-        np.array(beats, np.float32), cents, _late(seen, sound, templates, notes),
+        np.array(beats, np.float32), cents, _late(seen, sound, templates, notes), _misfit(seen, templates, notes),
     )  # fmt: skip
 
 
@@ -147,10 +148,8 @@ def _tuning(sound: Sound, notes: Sequence[tuple[int, int]], pitches: Sequence[in
     )
     middle = float(np.median(found))
     if abs(middle) > _SHARP:
-        raise UserError(
-            f"these notes lie about {abs(middle) / 100:.0f} semitones {'above' if middle > 0 else 'below'} those that "
-            "were named; name the notes as they sound"
-        )
+        way = "above" if middle > 0 else "below"
+        raise UserError(f"these notes sound well {way} those that were named; name the notes as they sound")
     for pitch, cents in zip(pitches, found, strict=True):
         if abs(cents - middle) > _OFF:
             name = f"{_NAMES[pitch % 12]}{pitch // 12 - 1}"
@@ -192,3 +191,10 @@ def _late(seen: Floats, sound: Sound, templates: Floats, notes: Sequence[tuple[i
         if len(up):
             found.append((half + 1) * HOP / RATE - (begin * HOP + up[0]) / RATE)
     return float(np.median(found)) if found else 0.025
+
+
+def _misfit(seen: Floats, templates: Floats, notes: Sequence[tuple[int, int]]) -> float:
+    """The share of the steady notes that the templates do not explain: how well they can fit at all."""
+    steady = np.concatenate([seen[first + _STEADY : last - _ENDS : _SPARSE] for first, last in notes])
+    unit = as_shares(templates)
+    return float(np.median(misfit(steady, shares(steady, unit, _ROUNDS), unit)))

@@ -17,7 +17,7 @@ from companion.hearing import weigh
 from companion.hearing.again import AROUND, MOST, levels, partials, pitch_hz
 from companion.hearing.chosen import sure
 from companion.hearing.ear import LEFT, NOISE, Ear, Sound
-from companion.hearing.fit import as_shares, shares
+from companion.hearing.fit import as_shares, misfit, shares
 from companion.hearing.notes import CHANGE, LAG, likely
 from companion.hearing.odds import again_odds, part_odds
 from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
@@ -26,6 +26,10 @@ _ROUNDS = 4  # of the fit, which begins where the frame before it ended
 _LEANING = 3.0  # by how much less a change to the note that is expected costs (nats)
 _EXPECTED, _OTHER = 0.0, 4.5  # log odds at which an expected note is told, and another
 _INTO = 8  # frames into a note from which on it is steady
+# What is played is strange where so many times, and so much, more of it is left over than when the box was learnt.
+# Ours: up to 1.44 times for the same box and place, 1.55 to 3.4 times for another box.
+_STRANGE, _STRANGE_BY = 1.5, 0.12
+_FITS_EVERY, _FITS_SEEN = 8, 60  # frames between two looks, and looks that tell
 _FORESEEN = 0.97  # how sure a note is that was expected and leads; ours: more of them were right in every trial
 _EXPECTED_AGAIN, _OTHER_AGAIN = -2.0, 8.0
 _AHEAD, _BACK = 6, 8  # notes of the round after and before the next one among which the place is looked for
@@ -98,7 +102,7 @@ class LiveHearing:
         self._samples = np.zeros(LONG, np.float32)  # of the last window
         self._echo: Floats | None = None  # of what the program plays, where it has played
         self._rest = self._rest_beside = np.zeros(0, np.float32)  # of a frame that has not come in whole
-        self._start: Floats | None = None
+        self._start: Floats = np.zeros(0, np.float32)  # what the frame before held
         self._usual = float(ear.loud.mean()) if not ear.guessed else 0.0
         self._silence = float(ear.quiet.sum()) if not ear.guessed else 1.0
         self._kept = np.zeros((_KEPT, self._count), np.float16)
@@ -116,6 +120,7 @@ class LiveHearing:
         self._came: tuple[int, ...] = ()
         self._seen: Floats = np.zeros(self._long.bands, np.float32)  # of the last frame
         self._learnt = np.zeros(self._count, int)  # frames that a guessed ear has taken in of each pitch
+        self._fits, self._fits_seen = 0.0, 0  # how badly what is played fits, over the last frames looked at
         self._taken_for = (-1, -1)  # a pitch that leads, and the one it stands for
 
     def expect(self, pitches: Sequence[int]) -> None:
@@ -147,6 +152,12 @@ class LiveHearing:
         rows = np.arange(begin, max(begin, min(end, self._frame))) % _KEPT
         return weigh.sounded(self._kept[rows].astype(np.float32), self.ear, pitch)
 
+    @property
+    def strange(self) -> bool:
+        """Whether what is played sounds like another box, or another room, than the one that was learnt."""
+        learnt = self.ear.misfit
+        return self._fits_seen > _FITS_SEEN and self._fits > max(_STRANGE * learnt, learnt + _STRANGE_BY)
+
     # One frame
 
     def _hop(self, new: Floats, beside: Floats) -> list[LiveNote]:
@@ -156,7 +167,9 @@ class LiveHearing:
             self._echo = np.concatenate([echo[HOP:], beside, np.zeros(HOP - len(beside), np.float32)])
         seen = self._long.one(self._samples)[None]
         moving = self._long.one(self._echo)[None] if self._echo is not None and self._echo.any() else None
-        fitted = shares(seen, self._unit, _ROUNDS, start=self._start, moving=moving)[:, : len(self._own)]
+        fitted = shares(seen, self._unit, _ROUNDS, start=self._start if len(self._start) else None, moving=moving)[
+            :, : len(self._own)
+        ]
         self._start, self._seen = fitted[0], seen[0]
         held = (fitted @ self._own)[0]
         self._follow_loudness(float(held[: self._count].max()))
@@ -198,6 +211,10 @@ class LiveHearing:
             told += self._told(leads, float(held[raw]))
             if self.ear.guessed:
                 self._gather(leads)
+            elif self._frame % _FITS_EVERY == 0 and leads.frames > _INTO and self._echo is None:
+                off = float(misfit(self._seen[None], self._start[None, : len(self._unit)], self._unit)[0])
+                self._fits_seen += 1
+                self._fits += max(1 / self._fits_seen, 1 / _FITS_SEEN) * (off - self._fits)
         elif self._note is not None and self._frame - leads.first >= 3:
             told += self._end(leads.first)
         return told

@@ -228,6 +228,8 @@ class Listening:
             return words(f"microphone_{Fault.GATE.value}")
         if self.first_use:
             return words("microphone_first")
+        if one.strange:
+            return words("microphone_strange")
         return words("microphone_guesses") if one.guessed else ""
 
     @property

@@ -50,6 +50,9 @@ class Hearing(Protocol):
 
     def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]: ...
 
+    @property
+    def strange(self) -> bool: ...
+
 
 # Gives what our own playing sounded from a stamp on, so many frames at a rate; None where that is nothing.
 Playback = Callable[[float, int, int], Sound | None]
@@ -141,6 +144,12 @@ class Microphone:
         """As `companion.hearing.weigh.sounded`, between two stamps of the last ten minutes; (0, 0) if it is gone."""
         hears, ahead = self._hears, self._ahead
         return hears.sounded(pitch, first - ahead, last - ahead) if hears is not None else (0.0, 0.0)
+
+    @property
+    def strange(self) -> bool:
+        """Whether what is played sounds like another box, or another room, than the one that was learnt."""
+        hears = self._hears
+        return hears is not None and hears.strange
 
     def hear_with(self, ear: Callable[[], Ear]) -> None:
         """Hear with another ear from now on."""

@@ -268,6 +268,9 @@ class OwnPage:
     def stop(self) -> None:
         pass
 
+    def learning(self) -> None:
+        return None
+
 
 def test_another_box_is_the_same_tune_begun_on_it(shelved: Bench) -> None:
     bench = shelved
