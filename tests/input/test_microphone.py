@@ -317,8 +317,13 @@ def test_a_muted_microphone_is_told_of(there: list[str]) -> None:
     try:
         assert one.notice(lambda key, **_: key) == "microphone_first"
         assert one.microphone is not None
-        one.microphone._source.put(np.zeros(2 * RATE, np.float32))  # type: ignore[union-attr]
-        until(lambda: one.notice(lambda key, **_: key) == "microphone_muted")
+        source = one.microphone._source
+
+        def told() -> bool:  # what comes while the ear is made is let go
+            source.put(np.zeros(RATE // 10, np.float32))  # type: ignore[union-attr]
+            return one.notice(lambda key, **_: key) == "microphone_muted"
+
+        until(told)
     finally:
         one.close()
 
