@@ -126,9 +126,7 @@ def control() -> Iterator[Along]:
     try:
         with (
             running(["parec", "-d", f"{CONTROL}.monitor", *sound, "--latency-msec=10"], stdout=subprocess.PIPE) as ear,
-            running(
-                ["pacat", "-d", CONTROL, *sound, f"--latency-msec={SERVER_MS}"], stdin=subprocess.PIPE
-            ) as player,
+            running(["pacat", "-d", CONTROL, *sound, f"--latency-msec={SERVER_MS}"], stdin=subprocess.PIPE) as player,
         ):
             assert ear.stdout is not None
             assert player.stdin is not None
