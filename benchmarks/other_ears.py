@@ -1,5 +1,5 @@
-"""General transcribers of sound, for `bench_microphone.py`, each in an environment of its own: what they need does not go
-together with what we need. They know neither the box nor the tune.
+"""General transcribers of sound, for `bench_microphone.py`, each in an environment of its own: what they need does not
+go together with what we need. They know neither the box nor the tune.
 
 Run by another Python: ``python other_ears.py basic-pitch|swift-f0 FILE.wav …`` prints a list of notes for each file.
 """
