@@ -295,3 +295,95 @@ def playback_of(playing: Take, place: Place, decibels: float, *, first: float = 
     way = replace(place, direct=1.0, seed=place.seed + 77)
     came = convolved(np.concatenate([np.zeros(round(0.040 * RATE), np.float32), clean])[: len(clean)], room(way))
     return clean, at_level(came, -20.0 + decibels)
+
+
+# What disturbs. Each gives a sound as long as the take's, in front of the room, or another take.
+
+
+def foot(playing: Take, decibels: float = -10.0, seed: int = 0) -> Sound:
+    """A foot on every beat of half a second: thumps of 60 to 90 Hz that die away in a tenth of a second."""
+    rng = np.random.default_rng(seed)
+    out = np.zeros(round(playing.seconds * RATE), np.float32)
+    at = np.arange(round(0.12 * RATE)) / RATE
+    for beat in np.arange(1.0, playing.seconds - 0.3, 0.5):
+        thump = np.sin(2 * np.pi * rng.uniform(60, 90) * at) + 0.2 * rng.standard_normal(len(at)) * np.exp(-at / 0.004)
+        first = round((beat + rng.normal(0, 0.015)) * RATE)
+        out[first : first + len(at)] += (thump * np.exp(-at / 0.03)).astype(np.float32)
+    return at_level(out, -20.0 + decibels)
+
+
+def clicks(playing: Take, decibels: float = -10.0) -> Sound:
+    """A click on every beat, as a loudspeaker gives it: 12 ms of 1,500 Hz."""
+    out = np.zeros(round(playing.seconds * RATE), np.float32)
+    at = np.arange(round(0.012 * RATE)) / RATE
+    click = (np.sin(2 * np.pi * 1500 * at) * np.exp(-at / 0.004)).astype(np.float32)
+    for beat in np.arange(1.04, playing.seconds - 0.3, 0.5):
+        first = round(beat * RATE)
+        out[first : first + len(click)] += click
+    return at_level(out, -20.0 + decibels)
+
+
+def talk(playing: Take, decibels: float = -6.0, seed: int = 0) -> Sound:
+    """Syllables before the first note and after the last: a voice of 120 Hz with breath, through moving formants."""
+    rng = np.random.default_rng(seed)
+    out = np.zeros(round(playing.seconds * RATE), np.float32)
+    first, last = playing.notes[0].start, playing.notes[-1].end
+    for begin, end in ((0.1, first - 0.15), (last + 0.2, playing.seconds - 0.1)):
+        now = begin
+        while now + 0.12 < end:
+            length = min(rng.uniform(0.12, 0.25), end - now)
+            at = np.arange(round(length * RATE)) / RATE
+            phase = 120 * at * rng.uniform(0.85, 1.2)
+            source = 2 * (phase % 1) - 1 + 0.3 * rng.standard_normal(len(at))
+            spectrum, hertz = np.fft.rfft(source), np.fft.rfftfreq(len(at), 1 / RATE)
+            formants = (rng.uniform(300, 750), rng.uniform(900, 2200), 2600.0)
+            gain = sum(1 / (1 + ((hertz - middle) / 90) ** 2) for middle in formants)
+            made = np.fft.irfft(spectrum * gain, len(at)) * np.hanning(len(at))
+            place = round(now * RATE)
+            out[place : place + len(at)] += made.astype(np.float32)
+            now += length + rng.uniform(0.03, 0.1)
+    return at_level(out, -20.0 + decibels)
+
+
+def button_noise(playing: Take, decibels: float = -10.0, seed: int = 0) -> Sound:
+    """A clack of 15 ms at the beginning and, softer, at the end of each note; air all along, 14 dB under the clacks."""
+    rng = np.random.default_rng(seed)
+    frames = round(playing.seconds * RATE)
+    out = np.zeros(frames)
+    shape = np.exp(-np.arange(round(0.015 * RATE)) / (0.004 * RATE))
+    for note in playing.notes:
+        for moment, loud in ((note.start - 0.005, 1.0), (note.end, 0.5)):
+            first = round(moment * RATE)
+            out[first : first + len(shape)] += loud * shape * rng.standard_normal(len(shape))
+    air = rng.standard_normal(frames) * 10 ** ((decibels - 34.0) / 20)
+    air[: round((playing.notes[0].start - 0.1) * RATE)] = 0
+    made: Sound = at_level(out.astype(np.float32), -20.0 + decibels) + air.astype(np.float32)
+    return made
+
+
+def other_box(playing: Take, tune: Sequence[tuple[float, float, int]], decibels: float = -15.0) -> Sound:
+    """A second box in the room, which plays another tune."""
+    notes = [Note(at + 1.1, at + 1.1 + 0.9 * length, pitch) for at, length, pitch in tune]
+    notes = [note for note in notes if note.end < playing.seconds - 0.2]
+    return at_level(played(notes, Voice("csound", 23), playing.seconds), -20.0 + decibels)
+
+
+def swelled(playing: Take, dry: Sound, seed: int = 0) -> Sound:
+    """Slow attacks: each note swells for 30 to 80 ms."""
+    rng = np.random.default_rng(seed)
+    out = dry.copy()
+    for note in playing.notes:
+        first = round(note.start * RATE)
+        frames = min(round(rng.uniform(0.03, 0.08) * RATE), round((note.end - note.start) * RATE), len(out) - first)
+        out[first : first + frames] *= np.linspace(0, 1, frames, dtype=np.float32) ** 1.5
+    return out
+
+
+def bent(playing: Take, seed: int = 0) -> list[tuple[float, int, float]]:
+    """Bends for `played`: each note goes flat by up to 20 cents in its course, as a reed under pressure."""
+    rng = np.random.default_rng(seed)
+    found = []
+    for note in playing.notes:
+        depth, length = rng.uniform(5, 20), note.end - note.start
+        found += [(note.start + length * part / 6, 0, -depth * np.sin(np.pi * part / 6)) for part in range(6)]
+    return found

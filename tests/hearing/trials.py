@@ -19,7 +19,7 @@ from companion.hearing.ear import Ear
 from companion.hearing.hear import SoundHeard, hear
 from companion.hearing.learn import learn_ear
 from companion.hearing.stream import LiveHearing
-from companion.marking.mark_values import Asked, Verdict
+from companion.marking.mark_values import Asked, Marks, Verdict
 from companion.marking.take_marks import mark_take
 from tests.hearing.sounds import (
     RATE,
@@ -136,6 +136,7 @@ class Score:
     missed_faulted: int = 0
     right: int = 0
     right_faulted: int = 0
+    again_faulted: int = 0  # of these, the same note again
     unsure: int = 0
     seconds: float = 0.0
     work: float = 0.0
@@ -167,7 +168,11 @@ class Score:
     def judge(self, trial: Trial, heard: SoundHeard) -> None:
         """Score the verdicts of one take."""
         found = mark_take(trial.asked, heard.notes, beat=Fraction(1, 4), rules=TABLES.marks)
-        verdicts = {note.written: note.verdict for note in heard.weighed(found).marks.notes}
+        self.judge_marks(trial, heard.weighed(found).marks)
+
+    def judge_marks(self, trial: Trial, marks: Marks) -> None:
+        """Score the verdicts of one take, whoever heard it."""
+        verdicts = {note.written: note.verdict for note in marks.notes}
         for k, note in enumerate(trial.asked):
             faulted = verdicts[k] in (Verdict.WRONG, Verdict.MISSED)
             self.unsure += verdicts[k] is Verdict.UNSURE
@@ -177,6 +182,7 @@ class Score:
             elif k not in trial.playing.missed:
                 self.right += 1
                 self.right_faulted += faulted
+                self.again_faulted += faulted and k > 0 and note.pitch == trial.asked[k - 1].pitch
             elif note.pitch != trial.asked[k - 1].pitch:
                 self.missed += 1
                 self.missed_faulted += faulted

@@ -200,7 +200,7 @@ def test_a_box_is_got_to_know_through_the_microphone(here: Room, monkeypatch: py
     """A sampled accordion plays button by button; what is learnt of it hears a tune on it without a fault."""
     if not SOUNDFONTS["timgm"].exists():
         pytest.skip("the package timgm6mb-soundfont is not installed")
-    box, count = load_box("bc-21"), 8
+    box, count = load_box("bc-21"), 5
     asked = presses_to_learn(box)[:count]
     monkeypatch.setattr(learn_box, "presses_to_learn", lambda _box: asked)
     pitches = [box.pitch(press) or 0 for press in asked]
@@ -219,14 +219,14 @@ def test_a_box_is_got_to_know_through_the_microphone(here: Room, monkeypatch: py
 
     try:
         page.take(Nav.ENTER)
-        play([Note(4 + 1.5 * n, 5.2 + 1.5 * n, pitch) for n, pitch in enumerate(pitches)], 4 + 1.5 * count + 3)
+        play([Note(4 + 1.5 * n, 5.2 + 1.5 * n, pitch) for n, pitch in enumerate(pitches)], 4 + 1.5 * count + 1)
         until(lambda: seen("learn.left"), 40)
         page.take(Nav.ENTER)  # no left hand
         until(lambda: seen("learn.done"), 20)
         page.stop()
         assert listening.microphone is not None
         until(lambda: listening.microphone is not None and not listening.microphone.guessed, 10)
-        time.sleep(4)  # the room's sound so far ends
+        time.sleep(2)  # the room's sound so far ends
         listening.new(lambda stamp: stamp)
         tune = [*pitches, *pitches[-2:0:-1]]
         listening.expect(tune)
