@@ -20,7 +20,7 @@ from hypothesis import Phase, settings
 # How long an example takes says nothing on a machine that others use too. `.ci/run` takes the same examples each time,
 # so that what it says is about the change; elsewhere they are drawn anew.
 HERE = bool(os.environ.get("COMPANION_NO_SKIPS"))
-settings.register_profile("usual", deadline=None, derandomize=HERE, max_examples=50 if HERE else 100)
+settings.register_profile("usual", deadline=None, derandomize=HERE, max_examples=40 if HERE else 100)
 settings.load_profile("usual")
 # For mutation testing: few examples, the same ones each time, and none made smaller when it fails. Where a test says
 # how many it wants, it has them.

@@ -21,7 +21,7 @@ from tests.servers.room import room
 
 pytestmark = [pytest.mark.sound_server, pytest.mark.display_server]
 
-SECONDS = 36
+SECONDS = 28
 ROOT = Path(__file__).parents[2]
 
 
