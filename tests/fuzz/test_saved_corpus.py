@@ -27,13 +27,13 @@ def test_the_saved_corpus(path: Path) -> None:
     targets.midi(path.read_bytes())
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(PIECES, max_size=60).map("".join))
 def test_tokens_in_any_order(text: str) -> None:
     targets.abc(text.encode())
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.binary(max_size=200))
 def test_any_bytes(data: bytes) -> None:
     targets.abc(data)

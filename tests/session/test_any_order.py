@@ -76,7 +76,7 @@ WORDS = load_words()
 SETTING = SessionSetting(TUNE, TUNE.fingering.box, RULES, WORDS, partial(key_words, WORDS), length=1200.0)
 PITCHES = sorted({note.pitch for note in TUNE.round.notes})
 FEW = settings(
-    max_examples=20, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=9, stateful_step_count=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
 
 
@@ -391,4 +391,4 @@ class Evenings(RuleBasedStateMachine):
 
 def test_an_evening_keeps_its_promises_in_any_order(shelf: Shelf) -> None:
     Evenings.shelf = shelf
-    run_state_machine_as_test(Evenings, settings=settings(FEW, max_examples=15, stateful_step_count=20))
+    run_state_machine_as_test(Evenings, settings=settings(FEW, max_examples=10, stateful_step_count=20))
