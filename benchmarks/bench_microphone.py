@@ -4,7 +4,7 @@ Voices, tunes and seeds are ones that nothing was fitted to (`tests/hearing/tria
 music21's corpus). Each box is learnt in the same room first. The soundfonts are Debian's timgm6mb-soundfont,
 csound-soundfont and fluid-soundfont-gm; without one, its voices are left out.
 
-Beside it, on the same files, two general transcribers that know neither box nor tune, each in an environment of its
+Beside it, on the same files, two general note finders that know neither box nor tune, each in an environment of its
 own (`benchmarks/other_ears.py`), made on first use. A constant lag of the onsets is taken off theirs.
 
     python -m benchmarks microphone
@@ -95,7 +95,7 @@ def main() -> list[Row]:
 
 
 def _others(taken: dict[str, list[Trial]], whole: dict[str, Score]) -> list[Row]:
-    """The general transcribers on the same files."""
+    """The general note finders on the same files."""
     rows = []
     with tempfile.TemporaryDirectory() as folder:
         files = {name: [Path(folder) / f"{name}-{k}.wav" for k in range(len(some))] for name, some in taken.items()}

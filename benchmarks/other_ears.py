@@ -1,4 +1,4 @@
-"""General transcribers of sound, for `bench_microphone.py`, each in an environment of its own: what they need does not
+"""General finders of notes, for `bench_microphone.py`, each in an environment of its own: what they need does not
 go together with what we need. They know neither the box nor the tune.
 
 Run by another Python: ``python other_ears.py basic-pitch|swift-f0 FILE.wav …`` prints a list of notes for each file.
@@ -23,7 +23,7 @@ PACKAGES = {
 
 
 def python_of(name: str, folder: Path) -> Path | None:
-    """The Python of an environment that has a transcriber, made where it is not there yet; None where it cannot be."""
+    """The Python of an environment that has a note finder, made where it is not there yet; None where it cannot be."""
     home = folder / name
     python = home / ("Scripts" if sys.platform == "win32" else "bin") / "python"
     if (home / "ready").exists():
@@ -38,7 +38,7 @@ def python_of(name: str, folder: Path) -> Path | None:
 
 
 def notes_of(name: str, python: Path, files: list[Path]) -> list[list[tuple[float, int]]] | None:
-    """The notes that a transcriber finds in each file: (seconds, pitch); None where it fails."""
+    """The notes that a note finder finds in each file: (seconds, pitch); None where it fails."""
     done = subprocess.run(
         [python, __file__, name, *map(str, files)], check=False, capture_output=True, text=True, timeout=1800
     )

@@ -51,7 +51,7 @@ class Capture:
 
     def __init__(self, name: str) -> None:
         self.name = name
-        self._sdl = sdl.library()
+        self._sdl = sdl.loaded()
         self.rate = RATE
         self._id = sdl.open_device(self._sdl, name, RATE, FRAMES, channels=1, server_ms=SERVER_MS, capture=True)
         self._room = np.empty(MOST, np.float32)

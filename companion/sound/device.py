@@ -104,7 +104,7 @@ class SystemDevice:
 
     def __init__(self, rate: int, frames: int, name: str | None = None) -> None:
         before = _threads().keys()
-        self._sdl = sdl.library()
+        self._sdl = sdl.loaded()
         self._id = sdl.open_device(self._sdl, name, rate, frames, channels=2, server_ms=SERVER_MS)
         _go_first(before)
         self._sdl.SDL_PauseAudioDevice(self._id, 0)

@@ -80,7 +80,7 @@ def device_names(*, capture: bool) -> tuple[str, ...]:
     if os.environ.get("SDL_AUDIODRIVER") in NO_DEVICES:
         return ()
     try:
-        sdl = library()
+        sdl = loaded()
         with _quiet():
             if sdl.SDL_InitSubSystem(INIT_AUDIO):
                 return ()
@@ -96,7 +96,7 @@ def device_names(*, capture: bool) -> tuple[str, ...]:
     return tuple(sorted(names, key=lambda name: name != usual))
 
 
-def library() -> Any:
+def loaded() -> Any:
     """The SDL that pygame brings along. Raises OSError where it does not let itself be called."""
     os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
     import pygame.base

@@ -14,6 +14,7 @@ from functools import cache
 from statistics import median
 
 import numpy as np
+from mir_eval.util import match_events
 
 from companion.hearing.ear import Ear
 from companion.hearing.hear import SoundHeard, hear
@@ -38,6 +39,7 @@ TUNED = (Voice("timgm", 21), Voice("timgm", 22), Voice("csound", 21), Voice("cso
 APART = (Voice("fluid", 21), Voice("fluid", 23), Voice("timgm", 23), Voice("csound", 22))
 QUAVERS = (0.333, 0.250, 0.167, 0.130)  # seconds
 PITCHES = range(57, 89)
+NEAR = 0.05  # seconds between an onset and the one that stands for it
 WET = (8.0, 14.0, 20.0)  # cents
 Tune = Sequence[tuple[float, float, int]]  # (at, length, pitch), in quavers
 
@@ -119,6 +121,17 @@ def asked_of(playing: Take) -> tuple[Asked, ...]:
     )
 
 
+def matched(real: Sequence[tuple[float, int]], found: Sequence[tuple[float, int]]) -> list[tuple[int, int]]:
+    """The most pairs of a real note and a found one of the same pitch, with onsets within 50 ms (mir_eval's matching)."""
+    pairs = []
+    for pitch in {pitch for _, pitch in real}:
+        ours = [i for i, note in enumerate(real) if note[1] == pitch]
+        theirs = [j for j, note in enumerate(found) if note[1] == pitch]
+        times = [np.array([notes[n][0] for n in some]) for notes, some in ((real, ours), (found, theirs))]
+        pairs += [(ours[i], theirs[j]) for i, j in match_events(times[0], times[1], NEAR)]
+    return pairs
+
+
 @dataclass
 class Score:
     """What came of the takes of a trial, summed."""
@@ -147,12 +160,8 @@ class Score:
 
     def take(self, playing: Take, found: Sequence[tuple[float, int]], told: Sequence[float] = ()) -> None:
         """Score the notes of one take: pitch, and onset within 50 ms (mir_eval)."""
-        from mir_eval.transcription import match_notes
-
         real = [(note.start, note.pitch) for note in playing.notes]
-        arrays = [np.array([[at, at + 0.1] for at, _ in notes]).reshape(-1, 2) for notes in (real, found)]
-        hertz = [440 * 2 ** ((np.array([pitch for _, pitch in notes]) - 69) / 12) for notes in (real, found)]
-        pairs = match_notes(arrays[0], hertz[0], arrays[1], hertz[1], onset_tolerance=0.05, offset_ratio=None)
+        pairs = matched(real, found)
         got = {i for i, _ in pairs}
         same = [k for k in range(1, len(real)) if real[k][1] == real[k - 1][1]]
         self.played += len(real)
