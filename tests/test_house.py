@@ -19,7 +19,7 @@ import companion
 # What is lower down the list may import what is higher up, never the other way.
 ROOMS = (
     "errors", "places", "timeline", "whole_file", "toml_file", "kept_values", "tune", "notation", "box", "lesson",
-    "marking", "practice", "hearing", "sound", "input", "tables", "engraving", "screen", "store", "playback", "pages",
+    "marking", "practice", "sound", "hearing", "input", "tables", "engraving", "screen", "store", "playback", "pages",
     "session", "cli",
 )  # fmt: skip
 HOME = Path(companion.__file__).parent

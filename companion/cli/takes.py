@@ -8,16 +8,15 @@ import signal
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from companion.errors import Place, UserError
 from companion.input.take_file import read_take
-from companion.marking.mark_values import Asked, Heard, Verdict
+from companion.marking.mark_values import Asked, Heard
 from companion.marking.marking_rules import MarkingRules
-from companion.marking.marks import is_clean
 from companion.marking.take_marks import TakeMarks
 from companion.sound.sound_file import ENDINGS
 
@@ -52,13 +51,7 @@ class TakeHeard:
 
     def weighed(self, found: TakeMarks, rules: MarkingRules) -> TakeMarks:
         """Marks made of these notes, with how sure they are: what may have been heard wrong faults nobody."""
-        if self.sound is None:
-            return found
-        found = self.sound.weighed(found)
-        notes = tuple(
-            replace(note, cause=None) if note.verdict is Verdict.UNSURE else note for note in found.marks.notes
-        )
-        return replace(found, marks=replace(found.marks, notes=notes, clean=is_clean(notes, found.timeline, rules)))
+        return self.sound.weighed(found, rules) if self.sound is not None else found
 
 
 def how_to_hear(ear: str | None, playback: str | None = None) -> HowToHear:
@@ -110,8 +103,8 @@ def read_any_take(path: Path, asked: Sequence[Asked], how: HowToHear) -> TakeHea
         return TakeHeard(read_take(path))
     from companion.hearing.guess import own_ear
     from companion.hearing.hear import hear
+    from companion.sound.rates import at_rate
     from companion.sound.sound_file import read_sound
-    from companion.sound.stretcher import at_rate
 
     sound, rate = read_sound(path)
     playback = at_rate(how.playback[0], how.playback[1], rate) if how.playback is not None else None

@@ -17,11 +17,13 @@ from companion.hearing.echo import without
 from companion.hearing.guess import GOOD, OFFSETS, of_the_tune, own_ear, put_right
 from companion.hearing.notes import Fitted, Part, begins, fitted, parts_heard
 from companion.hearing.odds import again_odds, part_odds
-from companion.hearing.spectra import HOP, RATE, SHORT, Spectra, at_rate
+from companion.hearing.spectra import HOP, RATE, SHORT, Spectra
 from companion.hearing.weigh import sounded, weighed
 from companion.marking.mark_values import Asked, Heard
+from companion.marking.marking_rules import MarkingRules
 from companion.marking.shift import shift_of
 from companion.marking.take_marks import TakeMarks
+from companion.sound.rates import at_rate
 
 _LEAST_DIP = 2.0  # dB
 _AGAIN_LATE = 0.012  # seconds by which a note begun again is seen later than another, beside the ear's own
@@ -38,10 +40,10 @@ def hear(
     asked : the notes of one round, which may come several times or in part; () where nothing is known of them.
     playback : (frames,) what the program played meanwhile, from the same moment on, at `rate`; None for nothing.
     """
-    sound = at_rate(sound, rate)
+    sound = at_rate(sound, rate, RATE)
     moving = None
     if playback is not None:
-        sound, moving = without(sound, at_rate(playback, rate))
+        sound, moving = without(sound, at_rate(playback, rate, RATE))
     if ear.guessed:
         ear = _guessed(sound, [note.pitch for note in asked], moving)
     held = fitted(sound, ear, moving)
@@ -83,9 +85,10 @@ class SoundHeard:
     held: Fitted
     ear: Ear
 
-    def weighed(self, found: TakeMarks) -> TakeMarks:
+    def weighed(self, found: TakeMarks, rules: MarkingRules) -> TakeMarks:
         """The marks with how sure each is; what is not sure enough to fault anyone is unsure."""
-        return replace(found, marks=weighed(found.marks, self.notes, self.sounded, found.shift))
+        marks = weighed(found.marks, self.notes, self.sounded, rules=rules, timeline=found.timeline, shift=found.shift)
+        return replace(found, marks=marks)
 
     def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
         """The greatest chance that a pitch sounded in a frame between two moments, and the share of the time it did."""

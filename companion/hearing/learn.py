@@ -11,11 +11,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from companion.box.pitch_names import name_of
 from companion.errors import UserError
 from companion.hearing.again import dips, levels, partials, pitch_hz
 from companion.hearing.ear import LEFT, NOISE, Ear, Sound
 from companion.hearing.fit import as_shares, misfit, shares
-from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
+from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra
+from companion.sound.rates import at_rate
 
 _SHORTEST, _JOINED = 14, 10  # frames: a note lasts longer than the one, and a silence longer than the other
 _BEGINS, _STEADY, _ENDS = 1, 12, 2  # frames into a note: where it begins to be seen, is steady, and is over
@@ -23,7 +25,6 @@ _SWELLS = (5, 9, 14, 22, 40)  # frames into a sound of the left hand
 _SPARSE, _ROUNDS = 4, 8  # frames, and rounds of the fit, by which it is told how well the templates fit
 _CLIPPED, _CLIPPED_SHARE = 0.985, 0.002
 _OFF, _SHARP = 55.0, 90.0  # cents: a note further from the others of its box is another; a box may be as far off
-_NAMES = ("C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B")
 
 
 def learn_ear(sound: Sound, rate: int, pitches: Sequence[int]) -> Ear:
@@ -40,7 +41,7 @@ def learn_ear(sound: Sound, rate: int, pitches: Sequence[int]) -> Ear:
     """
     if np.mean(np.abs(sound) > _CLIPPED) > _CLIPPED_SHARE:
         raise UserError("this recording is too loud and clips; move the microphone away, and record it again")
-    sound = at_rate(sound, rate)
+    sound = at_rate(sound, rate, RATE)
     found = parts_of(sound)
     if len(found) < len(pitches):
         raise UserError(
@@ -152,8 +153,7 @@ def _tuning(sound: Sound, notes: Sequence[tuple[int, int]], pitches: Sequence[in
         raise UserError(f"these notes sound well {way} those that were named; name the notes as they sound")
     for pitch, cents in zip(pitches, found, strict=True):
         if abs(cents - middle) > _OFF:
-            name = f"{_NAMES[pitch % 12]}{pitch // 12 - 1}"
-            raise UserError(f"where {name} was named, another note is heard; play them in order, each of them once")
+            raise UserError(f"where {name_of(pitch)} was named, another note is heard; play them in order, each once")
     return found
 
 

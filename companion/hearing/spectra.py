@@ -69,26 +69,3 @@ class Spectra:
             power = np.square(bins.real) + np.square(bins.imag)
             out[first:last] = np.sqrt(np.add.reduceat(power, self._starts, axis=1))
         return out
-
-
-def at_rate(sound: Floats, rate: int) -> Floats:
-    """The sound at `RATE`, from one at `rate`: through its spectrum, ten seconds at a time."""
-    if rate == RATE:
-        return sound
-    margin, each = rate // 2, 10 * rate
-    parts = []
-    for first in range(0, len(sound), each):
-        begin, end = max(0, first - margin), min(len(sound), first + each + margin)
-        piece = sound[begin:end]
-        # A whole number of samples on both sides, so that nothing drifts.
-        padded = np.concatenate([piece, np.zeros(-len(piece) % rate, np.float32)])
-        target = len(padded) // rate * RATE
-        bins = np.fft.rfft(padded)
-        kept = min(len(bins), target // 2 + 1)
-        moved = np.zeros(target // 2 + 1, complex)
-        moved[:kept] = bins[:kept]
-        other = np.fft.irfft(moved, target) * (target / len(padded))
-        skip = round((first - begin) * RATE / rate)
-        want = round(min(each, len(sound) - first) * RATE / rate)
-        parts.append(other[skip : skip + want].astype(np.float32))
-    return np.concatenate(parts) if parts else np.zeros(0, np.float32)

@@ -20,7 +20,7 @@ from companion.hearing.ear import LEFT, NOISE, Ear, Sound
 from companion.hearing.fit import as_shares, misfit, shares
 from companion.hearing.notes import CHANGE, LAG, likely
 from companion.hearing.odds import again_odds, part_odds
-from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra, at_rate
+from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Floats, Spectra
 
 _ROUNDS = 4  # of the fit, which begins where the frame before it ended
 _LEANING = 3.0  # by how much less a change to the note that is expected costs (nats)
@@ -85,11 +85,17 @@ class _Sounding:
 
 
 class LiveHearing:
-    """Hears one stream. Not for several threads; every block costs the same, whatever came before."""
+    """Hears one stream. Not for several threads; every block costs the same, whatever came before.
 
-    def __init__(self, ear: Ear, rate: int) -> None:
+    Raises
+    ------
+    ValueError : a stream at another rate than `RATE`.
+    """
+
+    def __init__(self, ear: Ear, rate: int = RATE) -> None:
+        if rate != RATE:
+            raise ValueError(f"a stream is heard at {RATE} frames a second, not at {rate}")
         self.ear = ear
-        self.rate = rate
         self._count = len(ear.pitches)
         self._long, self._short = Spectra(LONG), Spectra(SHORT, 0.5)
         owners = [ear.owners == k for k in range(self._count)] + [ear.owners == LEFT, ear.owners == NOISE]
@@ -132,12 +138,11 @@ class LiveHearing:
 
         Returns what has become known, in the order in which it did.
         """
-        block = at_rate(block, self.rate)
         self._rest = np.concatenate([self._rest, block])
         if playback is not None or len(self._rest_beside):
-            beside = at_rate(playback, self.rate)[: len(block)] if playback is not None else np.zeros(len(block))
-            missing = len(self._rest) - len(self._rest_beside) - len(beside)
-            self._rest_beside = np.concatenate([self._rest_beside, np.zeros(missing, np.float32), beside])
+            before = np.zeros(len(self._rest) - len(self._rest_beside) - len(block), np.float32)
+            beside = playback if playback is not None else np.zeros(len(block), np.float32)
+            self._rest_beside = np.concatenate([self._rest_beside, before, beside])
         told: list[LiveNote] = []
         whole = len(self._rest) // HOP * HOP
         for first in range(0, whole, HOP):

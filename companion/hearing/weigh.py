@@ -14,6 +14,9 @@ from companion.hearing.ear import Ear
 from companion.hearing.notes import SILENT
 from companion.hearing.spectra import Floats
 from companion.marking.mark_values import Heard, Marks, NoteMark, Verdict
+from companion.marking.marking_rules import MarkingRules
+from companion.marking.marks import is_clean
+from companion.timeline import Timeline
 
 # A fault must be as sure as that to be one.
 FAULT = 0.6
@@ -26,7 +29,15 @@ _SOUNDS = 0.4  # of all that sounds
 Sounded = Callable[[int, float, float], tuple[float, float]]
 
 
-def weighed(marks: Marks, heard: Sequence[Heard], sounded: Sounded, shift: int = 0) -> Marks:
+def weighed(
+    marks: Marks,
+    heard: Sequence[Heard],
+    sounded: Sounded,
+    *,
+    rules: MarkingRules,
+    timeline: Timeline | None,
+    shift: int = 0,
+) -> Marks:
     """The marks with how sure each is; what is not sure enough to fault anyone is unsure, with its cause left out.
 
     Parameters
@@ -34,6 +45,7 @@ def weighed(marks: Marks, heard: Sequence[Heard], sounded: Sounded, shift: int =
     heard : what the marks count in; `shift` says how many semitones it lies above what is asked.
     sounded : of a pitch between two moments, the greatest chance that it sounded in a frame, and the share of the time
         in which it did.
+    rules, timeline : as they went into the marks, to say again whether the round is clean.
     """
     spans = _spans(marks, heard)
     before: NoteMark | None = None
@@ -44,7 +56,7 @@ def weighed(marks: Marks, heard: Sequence[Heard], sounded: Sounded, shift: int =
             note = replace(note, verdict=Verdict.UNSURE, cause=None)
         notes.append(replace(note, sure=round(sure, 4)))
         before = note if note.written is not None else before
-    return replace(marks, notes=tuple(notes))
+    return replace(marks, notes=tuple(notes), clean=is_clean(notes, timeline, rules))
 
 
 def sounded(held: Floats, ear: Ear, pitch: int) -> tuple[float, float]:

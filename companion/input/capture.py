@@ -20,10 +20,10 @@ import numpy as np
 
 from companion.errors import UserError
 from companion.hearing.ear import Sound
+from companion.hearing.spectra import RATE  # the speaker's too: what we play can be taken off frame for frame
 from companion.sound import sdl
 from companion.sound.clock import DeviceClock
 
-RATE = 44100  # the speaker's too: what we play can be taken off frame for frame
 FRAMES = 256  # in a block: the steadiest, as tried
 SERVER_MS = 5  # what may wait in a sound server
 TRUSTED = 0.01  # seconds between two looks: close enough together to know when a block came

@@ -10,7 +10,7 @@ from companion.hearing.weigh import Sounded, weighed
 from companion.marking.left_hand import TOGETHER
 from companion.marking.live import LiveMarker
 from companion.marking.mark_values import Asked, Heard, Marks, Verdict
-from companion.marking.marks import faults, is_clean, unsure
+from companion.marking.marks import faults, unsure
 from companion.marking.two_hands import TwoHands, mark_melody
 from companion.practice.player_state import LISTEN, Outcome
 from companion.practice.round_plan import RoundPlan, TuneInHand
@@ -123,9 +123,8 @@ def judged(
     if all(note.heard is None for note in marks.notes):
         return JudgedRound(None, words("said_silent"))
     if sounded is not None:
-        marks = weighed(marks, heard, sounded)
         timeline = plan.timeline if plan.clocked else None
-        marks = replace(marks, clean=is_clean(marks.notes, timeline, course.marking))
+        marks = weighed(marks, heard, sounded, rules=course.marking, timeline=timeline)
     verdicts = {note.written: note.verdict for note in marks.notes if note.written is not None}
     marks = course.in_round(marks)
     outcome = Outcome(plan.task, marks.clean, faults(marks, course.marking), unsure(marks))

@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from companion.errors import Place, UserError
-from companion.sound.stretcher import at_rate, stretched
+from companion.sound.rates import at_rate
+from companion.sound.stretcher import stretched
 from companion.sound.tempi import BPM
 
 if TYPE_CHECKING:

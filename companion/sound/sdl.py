@@ -14,6 +14,8 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from companion.sound.quiet import nothing_on_terminal
+
 # SDL 2's constants and structure: wiki.libsdl.org/SDL2/SDL_AudioSpec, SDL_audio.h, SDL.h.
 INIT_AUDIO = 0x10
 FLOAT_LITTLE, FLOAT_BIG = 0x8120, 0x9120
@@ -62,7 +64,7 @@ def open_device(
     """
     form = FLOAT_LITTLE if sys.byteorder == "little" else FLOAT_BIG
     wanted = Spec(rate, form, channels, 0, frames, 0, 0, None, None)
-    with _quiet(), _waiting_in_server(server_ms):
+    with nothing_on_terminal(), _waiting_in_server(server_ms):
         if sdl.SDL_InitSubSystem(INIT_AUDIO):
             raise OSError(_said(sdl))
         named = None if name is None else name.encode()
@@ -81,7 +83,7 @@ def device_names(*, capture: bool) -> tuple[str, ...]:
         return ()
     try:
         sdl = loaded()
-        with _quiet():
+        with nothing_on_terminal():
             if sdl.SDL_InitSubSystem(INIT_AUDIO):
                 return ()
             count = sdl.SDL_GetNumAudioDevices(int(capture))
@@ -158,21 +160,3 @@ def _waiting_in_server(milliseconds: int) -> Iterator[None]:
         finally:
             if not own:
                 del os.environ[_SERVER_MS]
-
-
-@contextlib.contextmanager
-def _quiet() -> Iterator[None]:
-    """ALSA's library writes to the terminal itself where there is no card; nobody needs to read that."""
-    try:
-        kept = os.dup(2)
-    except OSError:
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)

@@ -5,14 +5,12 @@ Conventions: sound is float32 of shape (frames,), one channel, full scale 1.
 
 from __future__ import annotations
 
-import contextlib
-import os
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from companion.errors import Place, UserError
+from companion.sound.quiet import nothing_on_terminal
 
 if TYPE_CHECKING:
     import numpy as np
@@ -108,13 +106,13 @@ def _with_soundfile(path: Path, first: bytes) -> tuple[list[Sound], int, int]:
         if path.stat().st_size < named + 8 < 1 << 32 and first[8:12] == b"WAVE":
             raise UserError(_DAMAGED, Place(path))
     try:
-        with _quiet():
+        with nothing_on_terminal():  # the MP3 decoder prints by itself
             file = soundfile.SoundFile(path)
     except (soundfile.SoundFileError, RuntimeError) as error:
         known = first[:4] in (b"RIFF", b"fLaC", b"OggS", b"FORM", b"caff") or first[:3] == b"ID3"
         raise UserError(_DAMAGED if known else _UNKNOWN, Place(path)) from error
     blocks: list[Sound] = []
-    with file, _quiet():
+    with file, nothing_on_terminal():
         rate, frames = int(file.samplerate), int(file.frames)
         _check(path, rate, frames / rate)
         try:
@@ -124,23 +122,6 @@ def _with_soundfile(path: Path, first: bytes) -> tuple[list[Sound], int, int]:
         except (soundfile.SoundFileError, RuntimeError) as error:
             raise UserError(_DAMAGED, Place(path)) from error
     return blocks, rate, frames
-
-
-@contextlib.contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep what the MP3 decoder prints by itself from the terminal."""
-    if sys.stderr is None:  # a program without a terminal
-        yield
-        return
-    sys.stderr.flush()
-    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
-    try:
-        os.dup2(nowhere, 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
-        os.close(nowhere)
 
 
 def _with_av(path: Path, demuxer: str) -> tuple[list[Sound], int, int]:

@@ -60,21 +60,3 @@ def _engine(channels: int, rate: int) -> Any:
     engine = Stretch(1)  # a seed: the same sound each time
     engine.configure(channels, round(BLOCK_S * rate), round(HOP_S * rate))
     return engine
-
-
-def at_rate(sound: Sound, rate: int, wanted: int) -> Sound:
-    """The same sound at another rate, band-limited (by the discrete Fourier transform of the whole)."""
-    import numpy as np
-
-    if rate == wanted or not len(sound):
-        return sound
-    common = math.gcd(rate, wanted)
-    # A length that stretches to a whole number of frames, and a little silence so that the end does not ring into the
-    # beginning.
-    grain = rate // common
-    length = -(-(len(sound) + rate // 10) // grain) * grain
-    new = length * wanted // rate
-    spectrum = np.fft.rfft(sound, length, axis=0)
-    kept = min(len(spectrum), new // 2 + 1)
-    made = np.fft.irfft(spectrum[:kept], new, axis=0) * (new / length)
-    return made[: round(len(sound) * wanted / rate)].astype(np.float32)

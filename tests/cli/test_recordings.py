@@ -27,6 +27,8 @@ from companion.input.take_file import write_take
 from companion.lesson.stretch import stretch_of
 from companion.marking.asking import asked_of
 from companion.marking.mark_values import Heard, Verdict
+from companion.marking.marking_rules import MarkingRules
+from companion.marking.marks import is_clean
 from companion.marking.take_marks import TakeMarks
 from companion.places import shipped
 from companion.timeline import Timeline
@@ -43,12 +45,12 @@ class HeardByHand:
     notes: tuple[Heard, ...]
     doubtful: frozenset[int] = frozenset()
 
-    def weighed(self, found: TakeMarks) -> TakeMarks:
+    def weighed(self, found: TakeMarks, rules: MarkingRules) -> TakeMarks:
         notes = tuple(
-            replace(n, verdict=Verdict.UNSURE, cause="other-row", sure=0.41) if n.written in self.doubtful else n
+            replace(n, verdict=Verdict.UNSURE, cause=None, sure=0.41) if n.written in self.doubtful else n
             for n in found.marks.notes
         )
-        return replace(found, marks=replace(found.marks, notes=notes))
+        return replace(found, marks=replace(found.marks, notes=notes, clean=is_clean(notes, found.timeline, rules)))
 
 
 @dataclass

@@ -18,9 +18,11 @@ from companion.hearing.echo import fit_path, path_found, without
 from companion.hearing.fit import as_shares, shares
 from companion.hearing.guess import own_ear
 from companion.hearing.learn import learn_ear, parts_of
-from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Spectra, at_rate
-from companion.hearing.weigh import FAULT, weighed
+from companion.hearing.spectra import HOP, LONG, RATE, SHORT, Spectra
+from companion.hearing.weigh import FAULT, Sounded, weighed
 from companion.marking.mark_values import Heard, Marks, NoteMark, Verdict
+from companion.sound.rates import at_rate
+from tests.shipped_tables import TABLES
 
 
 def tone(hertz: float, seconds: float, level: float = 0.1, rate: int = RATE) -> np.ndarray:
@@ -58,7 +60,7 @@ def test_frames_of_a_stream_are_those_of_the_whole_sound() -> None:
 
 @pytest.mark.parametrize("rate", [8000, 16000, 22050, 32000, 48000, 96000])
 def test_another_rate_keeps_pitch_length_and_level(rate: int) -> None:
-    moved = at_rate(tone(440.0, 12.3, rate=rate), rate)
+    moved = at_rate(tone(440.0, 12.3, rate=rate), rate, RATE)
     assert len(moved) == pytest.approx(12.3 * RATE, abs=2)
     middle = moved[RATE : 11 * RATE]  # over the seams of the pieces in which it is done
     assert np.abs(middle - tone(440.0, 12.3)[RATE : 11 * RATE]).max() < 2e-3
@@ -247,6 +249,10 @@ def note(written: int | None, heard: int | None, verdict: Verdict, pitch: int | 
     return NoteMark(written, heard, verdict, pitch, came, None, cause="other-row" if verdict is Verdict.WRONG else None)
 
 
+def weigh(marks: Marks, sounded: Sounded) -> Marks:
+    return weighed(marks, HEARD, sounded, rules=TABLES.marks, timeline=None)
+
+
 def silent(_pitch: int, _first: float, _last: float) -> tuple[float, float]:
     return 0.0, 0.0
 
@@ -262,7 +268,7 @@ def test_a_fault_that_is_sure_stays_one_with_its_cause() -> None:
     marks = marked(
         note(0, 0, Verdict.RIGHT, 62, 62), note(1, 1, Verdict.WRONG, 64, 65), note(2, None, Verdict.MISSED, 66, None)
     )
-    found = weighed(marks, HEARD, silent).notes
+    found = weigh(marks, silent).notes
     assert [one.verdict for one in found] == [Verdict.RIGHT, Verdict.WRONG, Verdict.MISSED]
     assert found[1].cause == "other-row"
     assert all(one.sure > FAULT for one in found)
@@ -274,7 +280,7 @@ def test_a_fault_in_doubt_is_unsure_and_has_no_cause() -> None:
         note(2, None, Verdict.MISSED, 66, None),
         note(None, 2, Verdict.EXTRA, None, 67),
     )
-    found = weighed(marks, HEARD, there).notes
+    found = weigh(marks, there).notes
     assert [one.verdict for one in found] == [Verdict.UNSURE] * 3
     assert [one.cause for one in found] == [None] * 3
     assert all(one.sure < FAULT for one in found)
@@ -282,8 +288,8 @@ def test_a_fault_in_doubt_is_unsure_and_has_no_cause() -> None:
 
 def test_the_same_note_again_is_never_faulted_on_that_alone() -> None:
     marks = marked(note(0, 0, Verdict.RIGHT, 62, 62), note(1, None, Verdict.MISSED, 62, None))
-    assert weighed(marks, HEARD, there).notes[1].verdict is Verdict.UNSURE
-    assert weighed(marks, HEARD, lambda *_: (0.9, 0.1)).notes[1].verdict is Verdict.MISSED  # silence stood in its place
+    assert weigh(marks, there).notes[1].verdict is Verdict.UNSURE
+    assert weigh(marks, lambda *_: (0.9, 0.1)).notes[1].verdict is Verdict.MISSED  # silence stood in its place
 
 
 def test_own_ear_is_a_guess_and_a_learnt_one_is_not() -> None:

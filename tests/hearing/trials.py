@@ -122,7 +122,7 @@ def asked_of(playing: Take) -> tuple[Asked, ...]:
 
 
 def matched(real: Sequence[tuple[float, int]], found: Sequence[tuple[float, int]]) -> list[tuple[int, int]]:
-    """The most pairs of a real note and a found one of the same pitch, with onsets within 50 ms (mir_eval's matching)."""
+    """The most pairs of a real and a found note of one pitch, with onsets within 50 ms (mir_eval's matching)."""
     pairs = []
     for pitch in {pitch for _, pitch in real}:
         ours = [i for i, note in enumerate(real) if note[1] == pitch]
@@ -177,7 +177,7 @@ class Score:
     def judge(self, trial: Trial, heard: SoundHeard) -> None:
         """Score the verdicts of one take."""
         found = mark_take(trial.asked, heard.notes, beat=Fraction(1, 4), rules=TABLES.marks)
-        self.judge_marks(trial, heard.weighed(found).marks)
+        self.judge_marks(trial, heard.weighed(found, TABLES.marks).marks)
 
     def judge_marks(self, trial: Trial, marks: Marks) -> None:
         """Score the verdicts of one take, whoever heard it."""

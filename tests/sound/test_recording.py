@@ -11,8 +11,9 @@ import soundfile
 from numpy.typing import NDArray
 
 from companion.errors import UserError
+from companion.sound.rates import at_rate
 from companion.sound.recording import Recording, Tied, beats_of_taps
-from companion.sound.stretcher import at_rate, stretched
+from companion.sound.stretcher import stretched
 from tests.sound.pitch import cents_off
 
 RATE = 44100
