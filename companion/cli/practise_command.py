@@ -23,9 +23,10 @@ from companion.input.listening import Listening, open_listening
 from companion.lesson.lesson_rules import LessonRules
 from companion.notation import tune_index
 from companion.pages.books_at_hand import books_at_hand, demo_book, remember
+from companion.pages.choosing import NextTune
 from companion.pages.due_tunes import due_first, tries
 from companion.pages.learn_box import LearnBox
-from companion.pages.pages import NextTune, Pages
+from companion.pages.pages import Pages
 from companion.pages.player_choices import PlayerChoices, keep_changes, load_choices
 from companion.pages.practised import report_of
 from companion.pages.settings_page import SettingsPage, keep_looks

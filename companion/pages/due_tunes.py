@@ -8,7 +8,7 @@ from companion.lesson.lesson_rules import LessonRules
 from companion.lesson.review import WholeRound
 from companion.marking.marking_rules import MarkingRules
 from companion.marking.marks import unheard
-from companion.pages.pages import NextTune
+from companion.pages.choosing import NextTune
 from companion.pages.shelf import Shelf, TunePlace
 from companion.store.practice_history import Due
 from companion.store.record import RoundKept

@@ -159,12 +159,13 @@ def test_weights_of_a_set_are_not_taken_for_its_first_tunes(book: Path) -> None:
     from types import SimpleNamespace
     from typing import Any
 
-    from companion.pages.pages import NextTune, Pages
+    from companion.pages.choosing import NextTune
+    from companion.pages.pages import Pages
 
     learnt: list[str] = []
     shelf: Any = SimpleNamespace(now_on=lambda _box: None, learn=lambda _book, tune, _round: learnt.append(tune.name))
-    pages = Pages.__new__(Pages)
-    pages.shelf, pages.close = shelf, lambda: None  # type: ignore[method-assign]
+    nothing: Any = None  # no window, and no words
+    pages = Pages(nothing, nothing, shelf=shelf)
     opened = open_set(str(book), "4", ["3.2"], "bc-21")
     pages.take_up(NextTune(book, "4", "bc-21", ("3.2",)), opened.tune, opened.round)
     assert learnt == []

@@ -10,7 +10,7 @@ import pytest
 
 from companion.input.events import Event, EventKind
 from companion.pages.books_at_hand import demo_book
-from companion.pages.pages import NextTune
+from companion.pages.choosing import NextTune
 from companion.pages.player_choices import PlayerChoices
 from companion.pages.shelf import Shelf, TunePlace
 from companion.practice.machine import IN_ORDER

@@ -14,7 +14,7 @@ from companion.lesson.review import WholeRound
 from companion.marking.cause_table import CAUSES
 from companion.marking.mark_values import Verdict
 from companion.pages.books_at_hand import demo_book
-from companion.pages.pages import NextTune
+from companion.pages.choosing import NextTune
 from companion.pages.practised import PracticeReport, report_of
 from companion.pages.progress_page import Progress
 from companion.pages.shelf import Shelf

@@ -10,8 +10,8 @@ import pytest
 
 from companion.lesson.review import WholeRound
 from companion.marking.mark_values import Asked, Heard, Marks, NoteMark, Verdict
+from companion.pages.choosing import NextTune
 from companion.pages.due_tunes import due_first, tries
-from companion.pages.pages import NextTune
 from companion.pages.shelf import Shelf, TunePlace
 from companion.practice.player_state import IN_ORDER, IN_TIME
 from companion.practice.round_plan import RoundPlan
