@@ -12,7 +12,7 @@ from urllib.parse import unquote, urlparse
 
 from companion.pages.books_at_hand import books_at_hand, demo_book
 from companion.screen.actions import Asked, Nav, Picked, Typed
-from companion.screen.page_values import OpenBookPage, PathRow
+from companion.screen.list_values import OpenBookPage, PathRow
 from companion.screen.words import Say
 
 ENDINGS = (".abc", ".musicxml", ".mxl", ".mid", ".midi", ".xml")

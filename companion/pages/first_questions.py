@@ -17,8 +17,8 @@ from companion.input.midi_in import instruments_of
 from companion.input.ports import base_name, list_ports
 from companion.pages.player_choices import PlayerChoices
 from companion.screen.actions import Asked, Nav, Picked
+from companion.screen.list_values import AnswerCard, QuestionPage
 from companion.screen.look import Facing
-from companion.screen.page_values import AnswerCard, QuestionPage
 from companion.screen.words import Say
 
 AGAIN = 1.0  # seconds between two looks for an instrument

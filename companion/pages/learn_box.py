@@ -21,7 +21,7 @@ from companion.input.capture import Block
 from companion.input.ear_files import ear_path
 from companion.input.listening import Listening
 from companion.screen.actions import Asked, Nav
-from companion.screen.page_values import LearnPage
+from companion.screen.list_values import LearnPage
 from companion.screen.words import Say
 
 STARTS = -35.0  # dBFS: a note was played, so that it begins

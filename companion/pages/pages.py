@@ -40,7 +40,8 @@ from companion.pages.settings_page import SettingsPage
 from companion.pages.shelf import Shelf
 from companion.screen.actions import CLOSED, Action, Asked, Dropped, Nav
 from companion.screen.help import PAGES
-from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, TuneRow
+from companion.screen.list_values import TuneRow
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page
 from companion.screen.pedal_table import load_pedals
 from companion.screen.window import Window
 from companion.screen.words import Say

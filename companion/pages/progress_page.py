@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from companion.pages.practised import PracticeReport, cause_in_words, weeks
 from companion.screen.actions import Asked, Nav, Picked
-from companion.screen.page_values import DiaryLine, GainedPage, Gains, TuneGain, WeekMinutes
+from companion.screen.list_values import DiaryLine, GainedPage, Gains, TuneGain, WeekMinutes
 from companion.screen.words import Say
 from companion.store.practice_history import Due, TuneDay, TuneMemory
 

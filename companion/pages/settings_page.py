@@ -21,8 +21,8 @@ from companion.playback.measure_delay import join, keep_heard
 from companion.playback.round_renderer import RoundRenderer
 from companion.screen.actions import Asked
 from companion.screen.list_state import Setting, Settings
+from companion.screen.list_values import SettingsList
 from companion.screen.look import Facing, Look
-from companion.screen.page_values import SettingsList
 from companion.screen.theme import load_themes
 from companion.screen.window import TEXT_SIZES, Window
 from companion.screen.words import Say

@@ -22,7 +22,7 @@ from companion.pages.books_at_hand import forget, remember
 from companion.pages.difficulty_cache import TuneDifficulty, keep, key_of, known, share_of, weigh
 from companion.pages.spoken_names import spoken_key, spoken_rhythm
 from companion.screen.list_state import BookOnList
-from companion.screen.page_values import HowFar, TuneRow
+from companion.screen.list_values import HowFar, TuneRow
 from companion.store.practice_history import TuneMemory
 from companion.tune.tune import Tune
 from companion.tune.tune_values import OnceThrough

@@ -7,6 +7,7 @@ import pygame
 from companion.screen.actions import Action, Asked, Nav, Picked
 from companion.screen.brush import Brush
 from companion.screen.foot import FootButton, draw_foot, foot_top, touched_foot
+from companion.screen.list_values import DiaryLine, GainedPage, Gains, TuneGain
 from companion.screen.lists import (
     ListLayout,
     draw_more,
@@ -20,7 +21,6 @@ from companion.screen.lists import (
     touched_more,
     write_name,
 )
-from companion.screen.page_values import DiaryLine, GainedPage, Gains, TuneGain
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

@@ -9,9 +9,10 @@ from companion.screen.brush import Brush
 from companion.screen.call import draw_call
 from companion.screen.foot import FootButton, draw_foot, foot_top, touched_foot
 from companion.screen.keyboard import Keyboard
+from companion.screen.list_values import LearnPage
 from companion.screen.lists import draw_title
 from companion.screen.look import Look
-from companion.screen.page_values import LearnPage, PracticePage
+from companion.screen.page_values import PracticePage
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from companion.screen.actions import Asked, Nav, Picked, Typed
-from companion.screen.page_values import (
+from companion.screen.list_values import (
     HeadingKind,
     HeadingRow,
     ListRow,

@@ -13,7 +13,7 @@ from companion.screen.actions import Action, Asked, Nav, Picked
 from companion.screen.brush import Brush
 from companion.screen.contrast import Colour
 from companion.screen.foot import FootButton, draw_foot, foot_top, touched_foot
-from companion.screen.page_values import SettingRow, SettingsList
+from companion.screen.list_values import SettingRow, SettingsList
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

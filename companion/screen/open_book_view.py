@@ -7,6 +7,7 @@ import pygame
 from companion.screen.actions import Action, Asked, Nav, Picked, Typed
 from companion.screen.brush import Brush
 from companion.screen.foot import FootButton, draw_foot, touched_foot
+from companion.screen.list_values import OpenBookPage, PathRow
 from companion.screen.lists import (
     ListLayout,
     draw_more,
@@ -17,7 +18,6 @@ from companion.screen.lists import (
     touched_more,
     write_name,
 )
-from companion.screen.page_values import OpenBookPage, PathRow
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

@@ -13,20 +13,11 @@ from companion.screen.gained_view import draw_gained_page
 from companion.screen.help import draw_help
 from companion.screen.learn_view import draw_learn
 from companion.screen.leave_view import draw_leave
+from companion.screen.list_values import GainedPage, LearnPage, OpenBookPage, QuestionPage, TunesPage
 from companion.screen.lists import draw_settings
 from companion.screen.look import Look
 from companion.screen.open_book_view import draw_open_book
-from companion.screen.page_values import (
-    BreakPage,
-    GainedPage,
-    HelpPage,
-    LearnPage,
-    LeavePage,
-    Listed,
-    OpenBookPage,
-    QuestionPage,
-    TunesPage,
-)
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Listed
 from companion.screen.question_view import draw_question
 from companion.screen.theme import Theme
 from companion.screen.tunes_view import draw_chooser

@@ -8,9 +8,9 @@ from companion.box.box_values import Box
 from companion.screen.actions import Action, Asked, Nav, Picked
 from companion.screen.brush import Brush
 from companion.screen.foot import FootButton, draw_foot, foot_top, touched_foot
+from companion.screen.list_values import AnswerCard, QuestionPage
 from companion.screen.lists import draw_notice, row_face
 from companion.screen.look import Look
-from companion.screen.page_values import AnswerCard, QuestionPage
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

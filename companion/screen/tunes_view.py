@@ -8,6 +8,7 @@ from companion.screen.actions import Action, Asked, Nav, Picked
 from companion.screen.brush import Brush
 from companion.screen.contrast import Colour
 from companion.screen.foot import FootButton, draw_foot, touched_foot
+from companion.screen.list_values import HeadingKind, HeadingRow, ListRow, Order, TuneRow, TunesPage
 from companion.screen.lists import (
     ListLayout,
     draw_more,
@@ -21,7 +22,6 @@ from companion.screen.lists import (
     touched_more,
     write_name,
 )
-from companion.screen.page_values import HeadingKind, HeadingRow, ListRow, Order, TuneRow, TunesPage
 from companion.screen.window_layout import Layout
 from companion.screen.words import Words
 

@@ -23,22 +23,11 @@ from companion.screen.gained_view import touched_gained
 from companion.screen.help import touched_help
 from companion.screen.learn_view import touched_learn
 from companion.screen.leave_view import touched_leave
+from companion.screen.list_values import GainedPage, LearnPage, OpenBookPage, QuestionPage, SettingsList, TunesPage
 from companion.screen.lists import touched_setting
 from companion.screen.look import Facing, Look
 from companion.screen.open_book_view import touched_path
-from companion.screen.page_values import (
-    BreakPage,
-    GainedPage,
-    HelpPage,
-    LearnPage,
-    LeavePage,
-    OpenBookPage,
-    Page,
-    PracticePage,
-    QuestionPage,
-    SettingsList,
-    TunesPage,
-)
+from companion.screen.page_values import BreakPage, HelpPage, LeavePage, Page, PracticePage
 from companion.screen.pages_view import draw_page
 from companion.screen.pointer import NOWHERE, Pointer
 from companion.screen.question_view import touched_answer

@@ -11,7 +11,8 @@ from companion.cli.main import main
 from companion.pages.player_choices import PlayerChoices, keep_own, load_choices
 from companion.places import own_config
 from companion.screen.actions import CLOSED, Action, Asked, Nav, Picked
-from companion.screen.page_values import Page, PracticePage, QuestionPage, TunesPage
+from companion.screen.list_values import QuestionPage, TunesPage
+from companion.screen.page_values import Page, PracticePage
 from companion.screen.window import Window, open_window
 from companion.store.record import open_record
 from tests.cli.test_choosing_in_window import sittings

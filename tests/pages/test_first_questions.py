@@ -12,7 +12,8 @@ from companion.input.events import Event, EventKind
 from companion.pages.first_questions import FirstQuestions, Question
 from companion.pages.player_choices import PlayerChoices
 from companion.screen.actions import Action, Dropped, Nav, Picked
-from companion.screen.page_values import HelpPage, QuestionPage
+from companion.screen.list_values import QuestionPage
+from companion.screen.page_values import HelpPage
 from companion.screen.words import load_words
 from tests.session.fakes import Bench
 

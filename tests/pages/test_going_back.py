@@ -10,7 +10,8 @@ import pytest
 from companion.pages.books_at_hand import demo_book
 from companion.pages.shelf import Shelf
 from companion.screen.actions import CLOSED, LOOKS, Action, Asked, Nav
-from companion.screen.page_values import BreakPage, LeavePage, TunesPage
+from companion.screen.list_values import TunesPage
+from companion.screen.page_values import BreakPage, LeavePage
 from tests.session.fakes import Bench
 
 

@@ -18,7 +18,8 @@ from companion.input.ear_files import ear_for, ear_path
 from companion.pages import learn_box
 from companion.pages.learn_box import LearnBox, presses_to_learn
 from companion.screen.actions import Action, Asked, Nav
-from companion.screen.page_values import HelpPage, LearnPage, Page
+from companion.screen.list_values import LearnPage
+from companion.screen.page_values import HelpPage, Page
 from companion.screen.words import load_words
 from tests.hearing.test_take_in import RATE, Sound, reed, room
 from tests.input.microphones import until

@@ -12,14 +12,8 @@ from companion.pages.book_title import book_title
 from companion.pages.books_at_hand import books_at_hand, demo_book, forget, remember
 from companion.pages.shelf import Shelf
 from companion.screen.actions import Action, Asked, Dropped, Nav, Picked, Typed
-from companion.screen.page_values import (
-    HeadingRow,
-    LeavePage,
-    OpenBookPage,
-    PathRow,
-    TuneRow,
-    TunesPage,
-)
+from companion.screen.list_values import HeadingRow, OpenBookPage, PathRow, TuneRow, TunesPage
+from companion.screen.page_values import LeavePage
 from companion.screen.words import load_words
 from tests.session.fakes import Bench
 

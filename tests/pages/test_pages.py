@@ -15,7 +15,8 @@ from companion.pages.player_choices import PlayerChoices
 from companion.pages.shelf import Shelf, TunePlace
 from companion.practice.machine import IN_ORDER
 from companion.screen.actions import Action, Nav, Typed
-from companion.screen.page_values import BarProgress, BreakPage, SettingsList, TuneRow, TunesPage
+from companion.screen.list_values import SettingsList, TuneRow, TunesPage
+from companion.screen.page_values import BarProgress, BreakPage
 from tests.session.fakes import Bench
 
 SUSTAIN, SOFT = 64, 67

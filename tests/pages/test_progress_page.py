@@ -20,7 +20,7 @@ from companion.pages.progress_page import Progress
 from companion.pages.shelf import Shelf
 from companion.places import own_data
 from companion.screen.actions import Action, Asked, Nav, Picked
-from companion.screen.page_values import DiaryLine, GainedPage, Gains, TuneGain, TunesPage
+from companion.screen.list_values import DiaryLine, GainedPage, Gains, TuneGain, TunesPage
 from companion.screen.words import load_words
 from companion.store.record import here, open_record
 from tests.session.fakes import Bench

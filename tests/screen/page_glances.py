@@ -7,14 +7,11 @@ from dataclasses import replace
 from companion.box.box_values import Bellows, Press
 from companion.box.layout import box_names, load_box
 from companion.screen.list_state import BookOnList, Chooser, Setting, Settings
-from companion.screen.look import Facing, Look
-from companion.screen.page_values import (
+from companion.screen.list_values import (
     AnswerCard,
-    BreakPage,
     DiaryLine,
     GainedPage,
     Gains,
-    HelpPage,
     HowFar,
     LearnPage,
     OpenBookPage,
@@ -25,6 +22,8 @@ from companion.screen.page_values import (
     TuneRow,
     WeekMinutes,
 )
+from companion.screen.look import Facing, Look
+from companion.screen.page_values import BreakPage, HelpPage
 from companion.screen.pages_view import Quiet
 from tests.screen.glances import BREAK, GONE, LONG, tune_map
 

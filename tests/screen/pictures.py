@@ -24,7 +24,8 @@ from companion.pages.shelf import Shelf, TunePast
 from companion.practice.player_state import IN_TIME, LISTEN
 from companion.practice.round_plan import RoundPlan
 from companion.screen.actions import Action
-from companion.screen.page_values import BreakPage, Page, PracticePage, TuneRow, TunesPage
+from companion.screen.list_values import TuneRow, TunesPage
+from companion.screen.page_values import BreakPage, Page, PracticePage
 from companion.screen.window import open_window
 from companion.store.record import fingerprint
 from companion.tune.unfold import unfold

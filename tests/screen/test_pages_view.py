@@ -14,9 +14,10 @@ from companion.screen.actions import Action, Nav, Picked, Typed, load_keys
 from companion.screen.brush import CAPITAL
 from companion.screen.card import key_name
 from companion.screen.list_state import Chooser
+from companion.screen.list_values import HeadingKind, HeadingRow, OpenBookRow, Order, TuneRow
 from companion.screen.lists import lay_list, touched_setting
 from companion.screen.look import Look
-from companion.screen.page_values import HeadingKind, HeadingRow, HelpPage, OpenBookRow, Order, TuneRow
+from companion.screen.page_values import HelpPage
 from companion.screen.pages_view import Quiet, draw_page
 from companion.screen.theme import load_theme
 from companion.screen.tunes_view import touched_tune
