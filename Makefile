@@ -9,11 +9,12 @@ BIN := $(VENV)/bin
 play: $(VENV)/ready-play
 	$(BIN)/companion practise --tune 1
 
-# What needs no server runs on all cores at once; the tests that need one run after that, one by one.
+# What needs no server runs on all cores at once. The tests that need one mostly wait, so four run at a time, each beside
+# servers of its own.
 SERVED := midi_server or sound_server or display_server
 test: $(VENV)/ready-test
 	$(BIN)/python -m pytest -n auto -m "not ($(SERVED))"
-	$(BIN)/python -m pytest -m "$(SERVED)"
+	$(BIN)/python -m pytest -n 4 --dist loadfile -m "$(SERVED)"
 
 check: $(VENV)/ready-test
 	$(BIN)/ruff check companion tests benchmarks

@@ -1,21 +1,19 @@
 """What all tests share: folders of their own, and the servers that some of them need.
 
-A test marked `midi_server`, `sound_server` or `display_server` is skipped where that server does not run. With
-`COMPANION_NO_SKIPS=1` (as `.ci/run` sets it) any skipped test is a failure.
+A test marked `midi_server`, `sound_server` or `display_server` has such a server of its own, and is skipped where the
+machine has none. With `COMPANION_NO_SKIPS=1` (as `.ci/run` sets it) any skipped test is a failure.
 """
 
 from __future__ import annotations
 
 import os
-import shutil
-import subprocess
 from collections.abc import Callable, Iterator
-from functools import cache
-from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
 from hypothesis import Phase, settings
+
+from tests.servers.own_servers import NEEDS, OwnServers, missing
 
 # How long an example takes says nothing on a machine that others use too. `.ci/run` takes the same examples each time,
 # so that what it says is about the change; elsewhere they are drawn anew.
@@ -33,26 +31,27 @@ settings.register_profile(
     phases=(Phase.explicit, Phase.generate),
 )
 
-PROBES = {
-    "midi_server": (["jack_lsp"], "no JACK server runs, or python-rtmidi is not there"),
-    "sound_server": (["pactl", "info"], "no PulseAudio server runs"),
-    "display_server": (["xdotool", "getdisplaygeometry"], "no X display is there"),
-}
+SERVERS = pytest.StashKey[OwnServers]()
 
 
-@cache
-def _runs(server: str) -> bool:
-    command, _ = PROBES[server]
-    if shutil.which(command[0]) is None or (server == "midi_server" and find_spec("rtmidi") is None):
-        return False
-    return subprocess.run(command, capture_output=True, timeout=20, check=False).returncode == 0
+@pytest.hookimpl(trylast=True)  # after `-m`: only what the tests that are left need is started
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for kind in NEEDS:
+        needing = [item for item in items if item.get_closest_marker(kind) is not None]
+        if not needing or config.option.collectonly:
+            continue
+        if lacks := missing(kind):
+            for item in needing:
+                item.add_marker(pytest.mark.skip(reason=f"this needs {lacks} (see DEVELOPERS.md)"))
+            continue
+        if SERVERS not in config.stash:
+            config.stash[SERVERS] = OwnServers()
+        config.stash[SERVERS].start(kind)
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        for server, (_, why) in PROBES.items():
-            if item.get_closest_marker(server) is not None and not _runs(server):
-                item.add_marker(pytest.mark.skip(reason=f"{why} (see DEVELOPERS.md)"))
+def pytest_unconfigure(config: pytest.Config) -> None:
+    if SERVERS in config.stash:
+        config.stash[SERVERS].close()
 
 
 @pytest.hookimpl(trylast=True)

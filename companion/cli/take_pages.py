@@ -38,9 +38,8 @@ _GUESSED = (
     "How this box sounds is a guess, so some of this may be wrong. `companion help microphone` says how it is learnt."
 )
 
-Take = tuple[
-    str, TakeMarks | None, Sequence[str], bool
-]  # its name, marks, what to work on, whether hearing it was a guess
+# Its name, its marks, what to work on, and whether its box's sound was a guess.
+Take = tuple[str, TakeMarks | None, Sequence[str], bool]
 
 
 def write_pages(folder: Path, opened: Opened, asked: Sequence[Asked], takes: Sequence[Take]) -> None:

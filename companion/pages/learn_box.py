@@ -150,8 +150,8 @@ class LearnBox:
             work.notes = len(taking.learnt)
         except UserError as why:
             work.why = why.message
-        except Exception as fault:
-            work.why = str(fault) or type(fault).__name__
+        except Exception:  # it is told on the terminal, as any fault of ours
+            work.why = self._words("learn.fault")
             raise
         finally:
             work.over = True

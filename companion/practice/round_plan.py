@@ -51,6 +51,7 @@ class TuneInHand:
     bars: tuple[Bar, ...] = field(init=False, compare=False)
     spans: dict[Bar, tuple[int, int]] = field(init=False, compare=False)
     names: tuple[str, ...] = field(init=False, compare=False)
+    _stretches: dict[tuple[int, int, int], Stretch] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bars", bars_of(self.round))
@@ -79,8 +80,11 @@ class TuneInHand:
 
     def laid(self, piece: Piece) -> Stretch:
         """A piece laid out in time, as it loops."""
-        laid = stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)
-        return laid if piece.times == 1 else several(laid, piece.times)
+        key = (piece.first, piece.last, piece.times)
+        if key not in self._stretches:
+            laid = stretch_of(self.round, piece.first, piece.last, self.meter, self.beat)
+            self._stretches[key] = laid if piece.times == 1 else several(laid, piece.times)
+        return self._stretches[key]
 
     def hand(self, piece: Piece) -> Fingering:
         """The fingering by the indices of the notes that a piece asks for: of several rounds, one after the other."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -144,6 +145,20 @@ def test_what_cannot_be_learnt_is_said_and_tried_again(
     assert not page.over
     page.take(Nav.ENTER)
     assert page.glance.said == WORDS("learn.room")
+
+
+def test_a_fault_of_ours_is_told_as_ours(page: LearnBox, ears: Ears, monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(*_given: object) -> None:
+        raise RuntimeError("index 3 is out of bounds")
+
+    told: list[object] = []
+    monkeypatch.setattr(threading, "excepthook", lambda fault: told.append(fault.exc_value))
+    monkeypatch.setattr(learn_box, "learn_ear", breaks)
+    to_the_left_hand(page, ears)
+    page.take(Nav.RIGHT)
+    until(lambda: (page.step() or page.glance.said == WORDS("learn.fault")) and bool(told))
+    assert "index 3" in str(told)
+    assert not page.over
 
 
 def test_a_microphone_that_goes_is_told_of(page: LearnBox, ears: Ears) -> None:
