@@ -8,6 +8,7 @@ Conventions: as in `companion.hearing.spectra`; seconds from the beginning of th
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -112,10 +113,11 @@ class LiveHearing:
         self._usual = float(ear.loud.mean()) if not ear.guessed else 0.0
         self._silence = float(ear.quiet.sum()) if not ear.guessed else 1.0
         self._kept = np.zeros((_KEPT, self._count), np.float16)
-        self._before = np.zeros((LAG, self._count), np.float32)  # what the last frames held
+        self._before = deque[Floats]([np.zeros((1, self._count), np.float32)] * LAG, LAG)  # what the last frames held
         self._frame = 0
         self._best: Floats = np.zeros(self._count + 1)
         self._best[: self._count] = -CHANGE
+        self._changed: Floats = np.full(self._count + 1, -CHANGE)  # where a change of note leads
         self._leads: _Sounding | None = None
         self._note: _Sounding | None = None  # the note that was told and has not ended
         self._last = (-1, -_GAP)  # the pitch that ended last, and the frame
@@ -138,7 +140,7 @@ class LiveHearing:
 
         Returns what has become known, in the order in which it did.
         """
-        self._rest = np.concatenate([self._rest, block])
+        self._rest = np.concatenate([self._rest, block]) if len(self._rest) else block
         if playback is not None or len(self._rest_beside):
             before = np.zeros(len(self._rest) - len(self._rest_beside) - len(block), np.float32)
             beside = playback if playback is not None else np.zeros(len(block), np.float32)
@@ -147,7 +149,7 @@ class LiveHearing:
         whole = len(self._rest) // HOP * HOP
         for first in range(0, whole, HOP):
             told += self._hop(self._rest[first : first + HOP], self._rest_beside[first : first + HOP])
-        self._rest, self._rest_beside = self._rest[whole:], self._rest_beside[whole:]
+        self._rest, self._rest_beside = self._rest[whole:].copy(), self._rest_beside[whole:]
         return told
 
     def sounded(self, pitch: int, first: float, last: float) -> tuple[float, float]:
@@ -180,8 +182,8 @@ class LiveHearing:
         self._follow_loudness(float(held[: self._count].max()))
         held = held / max(self._usual, 2 * _OVER_SILENCE * self._silence if self.ear.guessed else 1e-9)
         self._kept[self._frame % _KEPT] = np.minimum(held[: self._count], 100)
-        score = likely(held[None, : self._count], self._before[:1])[0]
-        self._before = np.concatenate([self._before[1:], held[None, : self._count]])
+        score = likely(held[None, : self._count], self._before[0])[0]
+        self._before.append(held[None, : self._count])
         told = self._lead(score, held[: self._count], float(held[self._count]))
         if self._frame % _EVERY == 0:
             told += self._begun_again(float(held[self._count]))
@@ -198,20 +200,20 @@ class LiveHearing:
 
     def _lead(self, score: Floats, held: Floats, left: float) -> list[LiveNote]:
         """One step of the path; a note begins or ends where another pitch, or silence, takes the lead."""
-        cost = np.full(self._count + 1, CHANGE)
+        changed = self._changed  # the likeliest lies at nought, all others below it
         for number in self._expected():
-            cost[number] -= _LEANING
-        top = float(self._best.max())
-        self._best = np.maximum(self._best, top - cost) + score
-        self._best -= self._best.max()
-        number = self._meant(int(self._best.argmax()))
+            changed = changed.copy()
+            changed[number] += _LEANING
+        self._best = np.maximum(self._best, changed) + score
+        raw = int(self._best.argmax())  # what it is taken for
+        self._best -= self._best[raw]
+        number = self._meant(raw)
         told: list[LiveNote] = []
         if self._leads is None or number != self._leads.number:
             told += self._over()
             self._leads = _Sounding(number, self._frame)
         leads = self._leads
         if number < self._count:
-            raw = int(self._best.argmax())  # what it was taken for
             leads.take(float(np.exp(score[raw])), float(held[raw]), left)
             told += self._told(leads, float(held[raw]))
             if self.ear.guessed:
