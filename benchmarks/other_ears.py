@@ -18,8 +18,10 @@ PACKAGES = {
         ("--no-deps", "basic-pitch==0.4.0"),
         ("onnxruntime", "librosa", "pretty_midi", "mir_eval", "resampy", "scipy", "setuptools<81"),
     ),
-    "swift-f0": (("swift-f0",), ("librosa",)),
+    "swift-f0": (("swift-f0[audio]==0.3.0", "soundfile"),),
 }
+
+HOLD = 40.0  # ms by which swift-f0 holds on to a pitch: of 20, 40 and 80 (what it takes by itself) the best here
 
 
 def python_of(name: str, folder: Path) -> Path | None:
@@ -58,13 +60,17 @@ def basic_pitch(files: list[str]) -> list[list[tuple[float, int]]]:
 
 def swift_f0(files: list[str]) -> list[list[tuple[float, int]]]:
     """Its pitches, cut into notes by its own function."""
+    import math
+
+    import soundfile
     from swift_f0 import SwiftF0, segment_notes
 
-    ear = SwiftF0(confidence_threshold=0.9, fmin=100.0, fmax=1500.0)
-    return [
-        [(float(note.start), int(note.pitch_midi)) for note in segment_notes(ear.detect_from_file(file))]
-        for file in files
-    ]
+    ear, found = SwiftF0(), []
+    for file in files:
+        sound, rate = soundfile.read(file, dtype="float32")
+        notes = segment_notes(ear.detect(sound, rate, fmin=100.0, fmax=1500.0), pitch_hold_ms=HOLD)
+        found.append([(float(n.start), round(69 + 12 * math.log2(n.pitch_hz / 440))) for n in notes])
+    return found
 
 
 if __name__ == "__main__":

@@ -106,12 +106,14 @@ class HandMove(NamedTuple):
     """What the hand and the bellows do between two notes, whatever the time for it.
 
     `moved` is by how many places the hand goes, `stretch` by how many half buttons the two fingers then lie wider or
-    closer than is easy (half a button is); `change`: the finger changes on one button.
+    closer than is easy (half a button is); `change`: the finger changes on one button; `again`: it does not, and plays
+    the same note again.
     """
 
     hop: bool
     cross: bool
     change: bool
+    again: bool
     moved: int
     stretch: int
     row: bool
@@ -123,11 +125,11 @@ def step_of(before: HandState, after: HandState) -> HandMove:
     same_finger, moved = before.finger == after.finger, abs(after.place - before.place)
     turn = before.press.bellows is not after.press.bellows
     if before.row == after.row and before.x == after.x:
-        return HandMove(False, False, not same_finger, moved, 0, False, turn)
+        return HandMove(False, False, not same_finger, same_finger and not turn, moved, 0, False, turn)
     along, spread = after.x - before.x, after.finger - before.finger
     wide = abs(along - spread - (after.place - before.place))
     stretch = max(0, round(2 * wide) - 1)
-    return HandMove(same_finger, along * spread < 0, False, moved, stretch, before.row != after.row, turn)
+    return HandMove(same_finger, along * spread < 0, False, False, moved, stretch, before.row != after.row, turn)
 
 
 def priced(step: HandMove, gap: Gap, hand: Hand) -> dict[str, float]:
@@ -139,9 +141,11 @@ def priced(step: HandMove, gap: Gap, hand: Hand) -> dict[str, float]:
         parts["hop"] = hand.hop * haste
     if step.cross:
         parts["cross"] = hand.cross * haste
+    if step.again and hand.again:
+        parts["again"] = hand.again * haste
     if step.change:
         parts["change"] = hand.change
-        parts["carried"] = hand.carried * step.moved
+        parts["carried"] = hand.carried * sum(move_parts(step.moved, hand).values()) * ease
     else:
         parts |= {name: cost * ease for name, cost in move_parts(step.moved, hand).items()}
     if step.stretch:

@@ -52,6 +52,7 @@ _WHY = {
     "row": "the hand would change rows more often",
     "change": "a finger would have to change on a button elsewhere",
     "carried": "the hand would be carried further in a change of finger",
+    "again": "one finger would have to play a quick note again",
     "stretch": "two fingers would have to stretch",
     "lean": "the fingers would lean out of their places more",
     "untapped": "a roll would have no finger free below it",
@@ -72,6 +73,22 @@ def explain(
     if not fingering.notes:
         return ()
     return Explainer(round_, fingering, tables, pins).reasons()
+
+
+def wondered(reasons: Iterable[Reason], most: int) -> tuple[Reason, ...]:
+    """The few places where a player would wonder, in the order of the round.
+
+    Moves of the hand that are made in quick notes, and bars that are as they are elsewhere though another way would be
+    easier, come first; then all other moves; then the buttons, the closest choices first. What comes again counts once.
+    """
+
+    def matters(reason: Reason) -> tuple[int, float]:
+        dearer = reason.next_best is not None and reason.next_best < 0
+        move = reason.kind != "row"
+        return (0 if dearer else 1 if move else 2), abs(reason.next_best or 0.0)
+
+    once = list({reason.sentence: reason for reason in reversed(list(reasons))}.values())
+    return tuple(sorted(sorted(once, key=matters)[:most], key=lambda reason: reason.index))
 
 
 class Explainer:

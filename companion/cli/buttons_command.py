@@ -10,28 +10,40 @@ from typing import TYPE_CHECKING, Any
 
 from companion.box.box_values import Bellows, Fingered
 from companion.box.fingering import finger_round
+from companion.box.hand_costs import PLAIN
 from companion.cli.bar_places import beats_of, place_of, played_again, say_again
 from companion.cli.misfit import fit_head, note_head, say_misfit
 from companion.cli.ready_tune import Opened, exact, open_tune, pins_of, seconds_a_whole_note
 from companion.cli.show import as_json, as_table, line, note_name
 from companion.errors import UserError
+from companion.tables import read_tables
 
 if TYPE_CHECKING:
     from companion.box.explain import Reason
 
+_SCREEN = 8  # reasons, so that they stay on a screen
 SCHEMA = "companion.buttons/1"
 _DIRECTIONS = {Bellows.PUSH: "push", Bellows.PULL: "PULL"}
 
 
 def run(given: argparse.Namespace) -> None:
     """Print a fingering."""
-    opened = open_tune(given.book, given.tune, given.box, given.voice)
+    if given.learn:
+        from companion.cli.hand_learning import run_learning
+
+        run_learning(given)
+        return
+    opened = open_tune(given.book, given.tune, given.box, given.voice, given.hand)
     title = opened.tune.title
     if given.transpose is not None:
         opened, semitones = _transposed(opened, given.transpose)
         title = f"{title}, {semitones:+d} semitones"
     if given.json:
         as_json(report(opened) | _said(given, opened))
+        return
+    if given.beside is not None:
+        if not say_misfit(title, opened):
+            _show_beside(title, opened, given)
         return
     if say_misfit(title, opened):
         return
@@ -43,14 +55,47 @@ def run(given: argparse.Namespace) -> None:
         line(sentence)
 
 
+def _show_beside(title: str, opened: Opened, given: argparse.Namespace) -> None:
+    """The fingering beside that of another hand, where the two differ."""
+    other = finger_round(opened.round, opened.box, read_tables(given.beside), pins_of(given.book, opened.tune))
+    first = given.hand or opened.tutor.hand or PLAIN
+    signature = opened.round.signature
+    both = list(zip(opened.fingering.notes, other.notes, beats_of(opened.round, opened.target[1]), strict=True))
+    seen: dict[tuple[object, ...], None] = {}
+    rows = []
+    for one, two, beat in both:
+        if (one.press, one.finger) == (two.press, two.finger):
+            continue
+        key = (one.note.written, _way(one), _way(two))
+        if key not in seen:
+            seen[key] = None
+            place = place_of(one.note.part, one.note.turn, one.note.bar)
+            rows.append((place, beat, note_name(one.note.pitch, signature), _way(one), _way(two)))
+    if not rows:
+        line(f"{title}: the {first} and the {given.beside} hand finger it alike.")
+        return
+    as_table(f"{title} · {opened.fingering.box.name}", ("place", "beat", "note", first, given.beside), rows)
+    unlike = sum((one.press, one.finger) != (two.press, two.finger) for one, two, _ in both)
+    line(f"{unlike} of {len(both)} notes are fingered otherwise; a part that comes again is shown once.")
+    for name, found in ((first, opened.fingering), (given.beside, other)):
+        line(
+            f"{name.capitalize()}: the hand moves {_often(found.reaches)}, the bellows turn {_often(found.reversals)}."
+        )
+
+
+def _way(one: Fingered) -> str:
+    return f"{_DIRECTIONS[one.press.bellows]} {one.press.row} row {one.press.button}, finger {one.finger}"
+
+
 def _reasons(given: argparse.Namespace, opened: Opened) -> tuple[Reason, ...]:
     """The reasons for a fingering, where they are asked for."""
     if not given.explain:
         return ()
-    from companion.box.explain import explain
+    from companion.box.explain import explain, wondered
 
     pins = pins_of(given.book, opened.tune) if given.transpose is None else ()
-    return explain(opened.round, opened.fingering, opened.tables, pins)
+    found = explain(opened.round, opened.fingering, opened.tables, pins)
+    return found if given.all or given.json else wondered(found, _SCREEN)
 
 
 def _said(given: argparse.Namespace, opened: Opened) -> dict[str, Any]:

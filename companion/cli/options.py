@@ -38,6 +38,12 @@ def box(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def hand(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--hand", metavar="HAND", help="the hand that fingers it: plain, flowing, or your own (default: plain)"
+    )
+
+
 def json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print JSON, for other programs")
 
@@ -164,7 +170,19 @@ def tunes(parser: argparse.ArgumentParser) -> None:
 def buttons(parser: argparse.ArgumentParser) -> None:
     tune(parser)
     box(parser)
-    parser.add_argument("--explain", action="store_true", help="say why, for each reach and each choice of row")
+    hand(parser)
+    parser.add_argument(
+        "--beside", nargs="?", const="flowing", metavar="HAND", help="side by side with another hand (default: flowing)"
+    )
+    parser.add_argument("--explain", action="store_true", help="say why, where you would wonder")
+    parser.add_argument("--all", action="store_true", help="--explain for every reach and every choice of row")
+    parser.add_argument(
+        "--learn",
+        nargs="+",
+        metavar="FILE",
+        help="learn a tutor’s own hand from these books, with fingers in their tunes or pins beside them",
+    )
+    parser.add_argument("--name", default="own", metavar="NAME", help="what the learnt hand is called (default: own)")
     parser.add_argument("--transpose", metavar="N|best", help="in another key: semitones up, or best for your box")
     json(parser)
 

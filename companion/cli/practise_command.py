@@ -12,6 +12,7 @@ from functools import partial
 from pathlib import Path
 
 from companion.box.box_values import Fingering
+from companion.box.hand_costs import PLAIN
 from companion.box.layout import load_box
 from companion.cli.begun_tune import say_own, say_where, standing_of, tune_in_hand, wishes_of
 from companion.cli.first_evening import ask_first, nothing_kept
@@ -49,7 +50,7 @@ from companion.sound.lift import lift_of
 from companion.sound.sound_settings import sound_settings
 from companion.sound.speaker import DeviceSpeaker, open_speaker
 from companion.store.record import Record, here, open_record
-from companion.tables import read_tables
+from companion.tables import hand_names, read_tables
 
 FEW = 20  # tunes of a book, tried one after the other where none is named
 UNSEEN_SECONDS = 40.0  # how long a session lasts by itself where nobody can see it
@@ -214,8 +215,14 @@ def _first_opened(first: NextTune, voice: str | None) -> Opened:
 def _open(wanted: NextTune, voice: str | None) -> Opened:
     """A tune, or a set."""
     if wanted.then:
-        return open_set(str(wanted.book), wanted.tune, wanted.then, wanted.box, voice)
-    return open_tune(str(wanted.book), wanted.tune, wanted.box, voice)
+        return open_set(str(wanted.book), wanted.tune, wanted.then, wanted.box, voice, _own_hand())
+    return open_tune(str(wanted.book), wanted.tune, wanted.box, voice, own=_own_hand())
+
+
+def _own_hand() -> str:
+    """The hand that the player has chosen; the plain one where its file has gone since."""
+    hand = load_choices().hand
+    return hand if hand in hand_names() else PLAIN
 
 
 def _open_room(

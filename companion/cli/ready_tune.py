@@ -9,6 +9,7 @@ from pathlib import Path
 
 from companion.box.box_values import Box, Fingering
 from companion.box.fingering import finger_round
+from companion.box.hand_costs import PLAIN
 from companion.box.layout import load_box
 from companion.box.pins import Pin, load_pins, pins_beside, pins_in
 from companion.cli.named import name_in
@@ -19,7 +20,7 @@ from companion.lesson.pieces import cut
 from companion.lesson.tutor import Tutor, check_names, lesson_beside, load_tutor, read_lessons
 from companion.notation import read_tune
 from companion.sound.tempi import Dances, target_of
-from companion.tables import Tables, read_tables
+from companion.tables import Tables, hand_names, read_tables
 from companion.timeline import Timeline
 from companion.tune.names import Asked, parts_of
 from companion.tune.sets import in_a_set, number_in_set
@@ -69,13 +70,23 @@ def open_round(book: str, asked: Asked | None, voice: str | None = None) -> tupl
         raise UserError(why.message, replace(place, file=Path(book))) from None
 
 
-def open_tune(book: str, asked: Asked | None, box_name: str, voice: str | None = None) -> Opened:
-    """A tune of a book on a box: unfolded, fingered and cut, with what a tutor has written beside the book."""
-    box, tables = load_box(box_name), read_tables()
+def open_tune(
+    book: str, asked: Asked | None, box_name: str, voice: str | None = None, hand: str | None = None, own: str = PLAIN
+) -> Opened:
+    """A tune of a book on a box: unfolded, fingered and cut, with what a tutor has written beside the book.
+
+    Parameters
+    ----------
+    hand : the hand that fingers it, by name; None for the one that the tutor names, or `own` where none is named.
+    """
+    box = load_box(box_name)
     tune, round_ = open_round(book, asked, voice)
-    fingering = finger_round(round_, box, tables, pins_of(book, tune))
     beside = lesson_beside(Path(book))
     tutor = load_tutor(beside, tune.name, round_) if beside.is_file() else Tutor()
+    if hand is None and tutor.hand is not None and tutor.hand not in hand_names():
+        raise UserError(f"there is no hand “{tutor.hand}”; there are: {', '.join(hand_names())}", tutor.places["hand"])
+    tables = read_tables(hand or tutor.hand or own)
+    fingering = finger_round(round_, box, tables, pins_of(book, tune))
     target, beat = target_of(tune.rhythm, tune.meter, tables.dances, tune.tempo)
     whole = Timeline(tutor.target or target, beat).whole
     pieces = cut(round_, fingering.notes, tables.lesson, phrases=tutor.phrases, whole=whole)
@@ -84,7 +95,9 @@ def open_tune(book: str, asked: Asked | None, box_name: str, voice: str | None =
     return opened
 
 
-def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str, voice: str | None = None) -> Opened:
+def open_set(
+    book: str, asked: Asked | None, then: Sequence[str], box_name: str, voice: str | None = None, own: str = PLAIN
+) -> Opened:
     """Several tunes in a set as one: unfolded, fingered and cut.
 
     Parameters
@@ -95,7 +108,7 @@ def open_set(book: str, asked: Asked | None, then: Sequence[str], box_name: str,
     ------
     UserError : a tune cannot be had, or is not in the metre of the first.
     """
-    box, tables = load_box(box_name), read_tables()
+    box, tables = load_box(box_name), read_tables(own)
     places = [(book, asked), *(_place(text, book, voice) for text in then)]
     opened = [(place, *open_round(*place, voice)) for place in places]
     first = opened[0][1]

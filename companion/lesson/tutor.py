@@ -29,7 +29,7 @@ from companion.toml_file import Key, TomlFile, line_of, read_toml
 from companion.tune.names import Asked, is_meant
 from companion.tune.tune_values import OnceThrough
 
-_KEYS = {"tune", "target", "phrases", "order", "say"}
+_KEYS = {"tune", "target", "hand", "phrases", "order", "say"}
 _BARS = re.compile(r"(.+) bars (\d+) to (\d+)", re.IGNORECASE)
 SLOWEST, FASTEST = 20.0, 400.0  # beats a minute
 
@@ -38,11 +38,12 @@ SLOWEST, FASTEST = 20.0, 400.0  # beats a minute
 class Tutor:
     """What the tutor wants of one tune; what is left open is None or empty.
 
-    `phrases` has the bars at which phrases begin, by part; `order` the names of pieces; `say` sentences by such names;
-    `places` where each of these names stands in the file.
+    `hand` is the name of the hand that fingers it; `phrases` has the bars at which phrases begin, by part; `order` the
+    names of pieces; `say` sentences by such names; `places` where each of these names, and `hand`, stands in the file.
     """
 
     target: float | None = None
+    hand: str | None = None
     phrases: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     order: tuple[str, ...] = ()
     say: Mapping[str, str] = field(default_factory=dict)
@@ -100,6 +101,7 @@ def says(file: TomlFile, index: int, name: Asked) -> bool:
 def _overridden(general: Tutor, own: Tutor) -> Tutor:
     return Tutor(
         own.target if own.target is not None else general.target,
+        own.hand if own.hand is not None else general.hand,
         {**general.phrases, **own.phrases},
         own.order or general.order,
         {**general.say, **own.say},
@@ -123,7 +125,9 @@ class _LessonReader:
         order, say = self._order(), self._say()
         places = {name: self.place("order", at) for at, name in enumerate(order)}
         places |= {name: self.place("say", name) for name in say if name not in places}
-        return Tutor(self._target(), self._phrases(), order, say, places)
+        if "hand" in self.table:
+            places["hand"] = self.place("hand")
+        return Tutor(self._target(), self._hand(), self._phrases(), order, say, places)
 
     def _target(self) -> float | None:
         target = self.table.get("target")
@@ -133,6 +137,12 @@ class _LessonReader:
             message = f"`target` must be a number of beats a minute, {SLOWEST:g} to {FASTEST:g}"
             raise UserError(message, self.place("target"))
         return float(target)
+
+    def _hand(self) -> str | None:
+        hand = self.table.get("hand")
+        if hand is not None and not isinstance(hand, str):
+            raise UserError('`hand` must be the name of a hand, such as "flowing"', self.place("hand"))
+        return hand
 
     def _phrases(self) -> dict[str, tuple[int, ...]]:
         phrases = self.table.get("phrases", {})

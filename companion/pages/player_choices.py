@@ -12,6 +12,7 @@ import json
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
+from companion.box.hand_costs import PLAIN
 from companion.places import own_config, table
 from companion.screen.look import Facing, Look
 from companion.screen.theme import DEFAULT
@@ -30,6 +31,7 @@ class PlayerChoices:
     Parameters
     ----------
     box : a layout by name, or a file.
+    hand : the hand by which tunes are fingered (`companion.tables`), where a tutor names none for the tune.
     device : the sound device as the system names it, "" for the usual one.
     level : how loud, in per cent.
     wait : seconds of the page between two pieces; below 0: as `config/window.toml` says.
@@ -38,6 +40,7 @@ class PlayerChoices:
     """
 
     box: str = "bc-21"
+    hand: str = PLAIN
     device: str = ""
     level: int = 100
     wait: float = -1.0

@@ -28,6 +28,7 @@ from companion.screen.window import TEXT_SIZES, Window
 from companion.screen.words import Say
 from companion.sound.delays import keep_delay
 from companion.sound.device import device_names
+from companion.tables import hand_names
 
 if TYPE_CHECKING:
     from companion.sound.speaker import DeviceSpeaker
@@ -57,6 +58,7 @@ class SettingsPage:
         self._speaker, self._sounding, self._listening = speaker, sounding, listening
         self._window, self._words = window, words
         self._trial: SettingTest | None = None
+        self._hands = hand_names()
         self._boxes = list(dict.fromkeys([*box_names(), own.box]))
         self._devices = ["", *device_names()]
         if own.device not in self._devices:
@@ -169,6 +171,10 @@ class SettingsPage:
         return (
             Setting("box", w("setting.box"), self._box_words(), self._boxes.index(own.box), w("setting.try")),
             Setting(
+                "fingering", w("setting.fingering"), tuple(name.replace("-", " ") for name in self._hands),
+                self._hands.index(own.hand) if own.hand in self._hands else 0,
+            ),
+            Setting(
                 "port", w("setting.port"), tuple(ports) if port else (w("setting.none"), *ports),
                 ports.index(port) if port else 0, w("setting.listen_to"),
             ),
@@ -243,7 +249,8 @@ class SettingsPage:
         """Do what a change of a row means, and keep it. What cannot be done is said beside the row."""
         at = next(one.at for one in self._page.settings if one.id == which)
         doing: dict[str, Callable[[int], None]] = {
-            "box": self._take_box, "port": self._take_port, "pedal": self._take_pedal,
+            "box": self._take_box, "fingering": lambda at: self._keep(replace(self.own, hand=self._hands[at])),
+            "port": self._take_port, "pedal": self._take_pedal,
             "microphone": self._take_microphone, "device": self._take_device,
             "level": self._take_level, "delay": self._take_delay,
             "wait": lambda at: self._keep(replace(self.own, wait=float(WAITS[at]))),

@@ -109,7 +109,10 @@ def _moving(hand: Hand, a: Way, b: Way, haste: float, phrase: float) -> list[flo
     parts = [hand.turn * ease] if a.pull != b.pull else []
     if (a.row, a.button) == (b.row, b.button):
         if a.finger != b.finger:
-            return [*parts, hand.change, hand.carried * moved]
+            whole = hand.place + hand.further * (moved - 1) if moved else 0.0
+            return [*parts, hand.change, hand.carried * whole * ease]
+        if a.pull == b.pull:
+            parts.append(hand.again * haste)
     else:
         if a.finger == b.finger:
             parts.append(hand.hop * haste)

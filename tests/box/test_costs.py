@@ -29,7 +29,7 @@ HAND = TABLES.hand
 BC = load_box("bc-21")
 PUSH, PULL = Bellows.PUSH, Bellows.PULL
 QUICK, SLOW = Gap(HAND.quick, False), Gap(HAND.slow, False)
-STILL = HandMove(False, False, False, 0, 0, False, False)
+STILL = HandMove(False, False, False, False, 0, 0, False, False)
 
 
 def state(
@@ -127,8 +127,8 @@ def test_what_it_costs_to_lean_to_leave_the_home_row_and_to_lie_off_the_keyboard
 
 
 def test_the_same_finger_on_another_button_hops_and_on_the_same_one_stays() -> None:
-    assert step_of(state(2), state(2, place=4)) == HandMove(True, False, False, 1, 0, False, False)
-    assert step_of(state(2), state(2)) == STILL
+    assert step_of(state(2), state(2, place=4)) == HandMove(True, False, False, False, 1, 0, False, False)
+    assert step_of(state(2), state(2)) == STILL._replace(again=True)
     assert step_of(state(2), state(2, bellows=PUSH)) == STILL._replace(turn=True)
 
 
@@ -190,10 +190,19 @@ def test_other_steps_are_eased_by_time_and_by_a_phrase() -> None:
         assert priced(step, gap, HAND) == {name: pytest.approx(price * share) for name, price in full.items()}
 
 
-def test_a_change_of_finger_costs_the_same_whatever_the_time() -> None:
+def test_a_move_in_a_change_of_finger_is_a_part_of_any_other_move() -> None:
     for gap in (QUICK, SLOW, Gap(HAND.quick, True)):
         parts = priced(STILL._replace(change=True, moved=2), gap, HAND)
-        assert parts == {"change": HAND.change, "carried": 2 * HAND.carried}
+        assert parts.pop("change") == HAND.change
+        other = priced(STILL._replace(moved=2), gap, HAND)
+        assert parts == {"carried": pytest.approx(HAND.carried * (other["place"] + other["further"]))}
+
+
+def test_a_finger_that_plays_a_note_again_costs_what_the_hand_says_and_only_in_quick_notes() -> None:
+    dear = replace(HAND, again=0.7)
+    assert priced(STILL._replace(again=True), QUICK, dear) == {"again": 0.7}
+    assert priced(STILL._replace(again=True), SLOW, dear) == {"again": 0.0}
+    assert priced(STILL._replace(again=True), QUICK, HAND) == {}
 
 
 def test_a_stretch_costs_by_half_buttons_and_nothing_costs_nothing() -> None:

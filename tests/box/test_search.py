@@ -162,17 +162,20 @@ def test_the_usual_fingering_is_that_of_most_bars() -> None:
 def test_bars_of_one_note_are_made_alike_too() -> None:
     words = "B4*4 | B4 D4 B4 F#5 | B4*4 | A5 E5 E5 E5 | B4*4 | A5 F#5"
     alone, alike = by_itself_and_alike(words)
-    assert len({fingers(alone, bar) for bar in (1, 3, 5)}) == 2
+    ways = {fingers(alone, bar) for bar in (1, 3, 5)}
+    assert len(ways) > 1
     assert len({fingers(alike, bar) for bar in (1, 3, 5)}) == 1
-    assert alone.cost < alike.cost <= alone.cost + HAND.same
+    assert alone.cost < alike.cost <= alone.cost + HAND.same * (len(ways) - 1)
 
 
 @pytest.mark.parametrize("other", ["G4*2 E4/2 G4/2 B4", "G4 E4 G4 B4*2"])
 def test_bars_of_the_same_pitches_in_another_rhythm_are_others(other: str) -> None:
-    words = ODD_ONE.replace(f"| {BAR} |", f"| {other} |")
+    words = f"{BAR} | C#5 B4 A4 B4 | {other} | G4 A4 G4 A4"
     alone, alike = by_itself_and_alike(words)
-    assert len({fingers(alone, bar) for bar in (1, 3, 5)}) == 2
     assert alike.cost == alone.cost
+    alone, alike = by_itself_and_alike(words.replace(other, BAR))
+    assert len({fingers(alone, bar) for bar in (1, 3)}) == 2
+    assert len({fingers(alike, bar) for bar in (1, 3)}) == 1
 
 
 def test_bars_of_other_notes_are_never_made_alike() -> None:

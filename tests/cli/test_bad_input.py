@@ -40,7 +40,8 @@ COMMANDS = {
 TABLES = {
     "bellows.toml": (["bellows", BOOK], "value = 8.0", "value = 0"),
     "choose.toml": (["choose", BOOK], "value = 6.0", 'value = "six"'),
-    "hand.toml": (["buttons", BOOK], "value = 12.0", "value = -12.0"),
+    "hand.toml": (["buttons", BOOK], "value = 24.0", "value = -24.0"),
+    "hands/flowing.toml": (["buttons", BOOK, "--hand", "flowing"], 'parent = "plain"', 'parent = "flowing"'),
     "keys.toml": (["practise", BOOK], 'standin = ["s"]', "standin = []"),
     "lesson.toml": (["pieces", BOOK], "phrase_bars = 2", "phrase_bars = 0"),
     "lift.toml": (["render", BOOK, "-o", "out.wav"], "shares = [1.4, 1]", "shares = [1.4, 0]"),

@@ -17,6 +17,7 @@ def test_what_was_chosen_comes_back() -> None:
     assert load_choices() == PlayerChoices()
     own = PlayerChoices(
         "csd-23",
+        "flowing",
         'Lautsprecher "Küche" \\ 2',
         70,
         12.0,
