@@ -92,6 +92,9 @@ def learn_hand(corrected: Sequence[Corrected], box: Box, tables: BoxTables) -> L
     (True, 1.8)
     """
     corrected = [_completed(one, box, tables) for one in corrected]
+    before = _share([_met(one, box, tables) for one in corrected])
+    if before == 1.0:
+        return LearntHand(tables.hand, 1.0, 1.0, 1.0, 1.0)
     groups = [[one] for one in corrected] if len(corrected) > 1 else [[half] for half in _halves(corrected[0])]
     unseen_before, unseen = [], []
     for left_out in range(len(groups)):
@@ -102,7 +105,7 @@ def learn_hand(corrected: Sequence[Corrected], box: Box, tables: BoxTables) -> L
     hand = _told_apart(_stepped(corrected, box, tables), corrected, box, tables)
     return LearntHand(
         hand,
-        _share([_met(one, box, tables) for one in corrected]),
+        before,
         _share([_met(one, box, replace(tables, hand=hand)) for one in corrected]),
         _share(unseen_before),
         _share(unseen),

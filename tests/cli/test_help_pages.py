@@ -57,7 +57,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (folder / take).parent.mkdir(exist_ok=True)
         write_take(folder / take, played)
     assert main(["render", str(BOOK), "-o", str(folder / "tutor.mp3")]) == 0
-    recordings(folder, played[:60])
+    recordings(folder, played[:40])
     return folder
 
 

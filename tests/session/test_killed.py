@@ -53,11 +53,11 @@ def test_a_killed_session_goes_on(tmp_path: Path) -> None:
     record = tmp_path / "record.sqlite3"
     running = start(tmp_path, "--seconds", "120")
     until = time.monotonic() + 60
-    while len(rounds(record)) < 5 and time.monotonic() < until:
+    while len(rounds(record)) < 3 and time.monotonic() < until:
         time.sleep(0.05)
     time.sleep(0.7)  # well into the next round
     known = rounds(record)
-    assert len(known) >= 5
+    assert len(known) >= 3
     os.kill(running.pid, signal.SIGKILL)
     running.wait()
     after = rounds(record)
