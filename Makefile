@@ -14,7 +14,7 @@ play: $(VENV)/ready-play
 SERVED := midi_server or sound_server or display_server
 test: $(VENV)/ready-test
 	$(BIN)/python -m pytest -n auto -m "not ($(SERVED))"
-	$(BIN)/python -m pytest -n 4 --dist loadfile -m "$(SERVED)"
+	$(BIN)/python -m pytest -n 4 --dist loadfile --no-loadscope-reorder -m "$(SERVED)"
 
 check: $(VENV)/ready-test
 	$(BIN)/ruff check companion tests benchmarks

@@ -170,7 +170,7 @@ def test_settings_are_tried_and_kept(sit: Sit) -> None:
     desk.play([69, 62])
     time.sleep(0.3)
     desk.see("window-settings-2-box")
-    desk.key("Down", "Return")  # the instrument
+    desk.key("Down", "Down", "Return")  # past the fingering: the instrument
     desk.play([69])
     desk.pedal(67)
     desk.see("window-settings-3-instrument")
@@ -186,7 +186,7 @@ def test_settings_are_tried_and_kept(sit: Sit) -> None:
     desk.key("Down", "Right")  # the colours
     time.sleep(0.3)
     desk.see("window-settings-6-colours")
-    desk.key(*["Up"] * 9, "Right", "Escape")  # the box: the next of them
+    desk.key(*["Up"] * 10, "Right", "Escape")  # the box: the next of them
     desk.until(lambda: len(desk.record("SELECT * FROM sitting")) == 2)
     time.sleep(2.0)
     desk.see("window-settings-7-other-box")
