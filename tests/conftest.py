@@ -46,7 +46,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             continue
         if SERVERS not in config.stash:
             config.stash[SERVERS] = OwnServers()
-        config.stash[SERVERS].start(kind)
+        try:
+            config.stash[SERVERS].start(kind)
+        except (RuntimeError, OSError) as why:
+            for item in needing:
+                item.add_marker(pytest.mark.skip(reason=str(why)))
 
 
 def pytest_unconfigure(config: pytest.Config) -> None:

@@ -78,8 +78,8 @@ def explain(
 def wondered(reasons: Iterable[Reason], most: int) -> tuple[Reason, ...]:
     """The few places where a player would wonder, in the order of the round.
 
-    Moves of the hand that are made in quick notes, and bars that are as they are elsewhere though another way would be
-    easier, come first; then all other moves; then the buttons, the closest choices first. What comes again counts once.
+    What is as it is elsewhere, though another way would be easier, comes first; then moves of the hand, then buttons;
+    of each the closest choices. What comes again counts once.
     """
 
     def matters(reason: Reason) -> tuple[int, float]:

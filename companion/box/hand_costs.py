@@ -78,9 +78,10 @@ def read_hand(path: Path, parent: Hand | None = None) -> Hand:
     """
     file = read_toml(path)
     values: dict[str, float] = {}
+    groups = {name: file.table(name) for name in ("costs", "time") if parent is None or name in file.data}
     for field in fields(Hand):
         group = "time" if field.name in _TIME else "costs"
-        if parent is not None and field.name not in file.data.get(group, {}):
+        if parent is not None and field.name not in groups.get(group, {}):
             values[field.name] = getattr(parent, field.name)
         else:
             most = 1 if field.name in _PARTS else _MOST

@@ -61,14 +61,14 @@ def _show_beside(title: str, opened: Opened, given: argparse.Namespace) -> None:
     first = given.hand or opened.tutor.hand or PLAIN
     signature = opened.round.signature
     both = list(zip(opened.fingering.notes, other.notes, beats_of(opened.round, opened.target[1]), strict=True))
-    seen: dict[tuple[object, ...], None] = {}
+    seen: set[tuple[object, ...]] = set()
     rows = []
     for one, two, beat in both:
         if (one.press, one.finger) == (two.press, two.finger):
             continue
         key = (one.note.written, _way(one), _way(two))
         if key not in seen:
-            seen[key] = None
+            seen.add(key)
             place = place_of(one.note.part, one.note.turn, one.note.bar)
             rows.append((place, beat, note_name(one.note.pitch, signature), _way(one), _way(two)))
     if not rows:

@@ -69,7 +69,7 @@ def run_learning(given: argparse.Namespace) -> None:
         line(sentence)
     line(
         f"It fingers {learnt.after:.0%} of your notes as you do; before, {learnt.before:.0%}. On notes that it had not "
-        f"seen: {learnt.unseen:.0%} and {learnt.unseen_before:.0%}."
+        f"seen: {learnt.unseen:.0%}; before, {learnt.unseen_before:.0%}."
     )
     line(f"Kept as the hand “{given.name}” ({path}). Use it with --hand {given.name}, or choose it in the settings.")
 

@@ -40,7 +40,9 @@ def box(parser: argparse.ArgumentParser) -> None:
 
 def hand(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--hand", metavar="HAND", help="the hand that fingers it: plain, flowing, or your own (default: plain)"
+        "--hand",
+        metavar="HAND",
+        help="the hand that fingers it: plain, flowing, or your own (default: plain)",
     )
 
 

@@ -1,7 +1,8 @@
 """Pairs of phrases that a tutor can sign by reading: fingered this way, not that way, each with its reason.
 
-Common practice, but for the first two: they follow a published fingering of a slip jig for the C#/D (H. Speek,
-"C#/D for Dummies", 2005).
+Common practice, but for the first two, which are about a slip jig that H. Speek fingers for the C#/D ("C#/D for
+Dummies", 2005). In the first, the ring finger on B and the middle one on F# are his. In the second only the reason is:
+he has the index on the B and the middle finger on the D, we the next ones; the little finger that he warns of, neither.
 """
 
 from __future__ import annotations
@@ -29,9 +30,9 @@ PULLED = "an E among pulled notes is pulled on the other row, and the bellows ne
 CLOSE = "fingers close up for notes half a button apart, and the hand stays"
 
 PAIRS = [
-    # Speek: the ring finger has the B while the index has the E and the middle the G
+    # Speek: the ring finger has the B, the middle one the F#
     ("csd-21", "B4*2 E4 G4*2 E4 F#4*3", "31212", "42323", STAYS),
-    # Speek: in the last bar the hand moves up for the D, so that a finger is left above it to cut it
+    # Speek: in the last bar the D is not the little finger's, so that one is left above it to ornament it
     ("csd-21", "F#4*3 B4*2 D5 ~D5*2 B4 A4 F#4 D4", "22332321", "23443321", STRONG),
     ("bc-21", "D4 E4 F#4 G4", "1234", "1231", STAYS),
     ("bc-21", "G4 F#4 E4 D4", "4321", "1321", STAYS),
@@ -108,6 +109,17 @@ def test_this_way_and_not_that_way(box: str, words: str, this: str, not_that: st
     cost, can_be = costs(box, words, not_that)
     assert can_be
     assert cost > costs(box, words, this)[0], why
+
+
+def test_a_published_fingering_of_a_jig() -> None:
+    """Four bars of a traditional jig on the D row of a C#/D, as a player posted them (chiffboard, topic 40219).
+
+    He changes fingers on every note that comes again, which our plain hand does not.
+    """
+    words = "F#4 A4 A4 D5 A4 A4 | B4 A4 B4 D5 A4 G4 | F#4 A4 A4 D5 E5 F#5 | E5 D5 B4 B4 A4 G4"
+    ours = finger_round(tune(words), load_box("csd-21"), TABLES).notes
+    same = sum(note.finger == int(his) for note, his in zip(ours, "121212222321121233321221", strict=True))
+    assert same >= 20
 
 
 def test_there_are_enough_of_them() -> None:

@@ -141,6 +141,14 @@ def test_what_cannot_be_is_said(capsys: pytest.CaptureFixture[str], words: list[
     assert why in said(capsys, "buttons", *words, fails=2)
 
 
+@pytest.mark.parametrize("text", ["costs = 3\n", "time = []\n", "costs.little = 3\n", "parent = 3\n", "odd = 1\n"])
+def test_a_hand_that_is_no_table_of_costs_is_refused(
+    capsys: pytest.CaptureFixture[str], own_table: Callable[..., Path], text: str
+) -> None:
+    own_table("hands/one.toml", text)
+    assert "one.toml:1" in said(capsys, "buttons", BOOK, "--hand", "one", fails=2)
+
+
 def test_a_hand_cannot_be_its_own_parent(capsys: pytest.CaptureFixture[str], own_table: Callable[..., Path]) -> None:
     own_table("hands/one.toml", 'parent = "two"\n')
     own_table("hands/two.toml", 'parent = "one"\n')
