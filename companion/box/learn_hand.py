@@ -31,8 +31,8 @@ _MARGIN = 0.2  # for each note that differs
 _STEP, _TURNS = 0.25, 30
 _SWEEPS, _FACTORS = 2, (0.5, 0.75, 1.3, 1.8)
 # Corrections fit together where no more than this part of what was missed is left, and on tunes left out this part less
-# is missed; or where nearly all is met, and no more than so many notes of those tunes are lost.
-_LEFT, _GAINED, _NEARLY, _LOST = 0.67, 0.15, 0.95, 0.1
+# is missed; or where nearly all is met, and hardly a note of those tunes is lost.
+_LEFT, _GAINED, _NEARLY, _LOST = 0.67, 0.15, 0.95, 0.03
 _MOST = 1000.0
 
 
